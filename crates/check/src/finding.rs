@@ -1,0 +1,128 @@
+//! What a run has to say: findings, clearances, what was assumed and what was not looked at.
+
+/// How bad a finding is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// Worth knowing.
+    Note,
+    /// May spoil the piece or its finish.
+    Warning,
+    /// Would spoil the piece or break something.
+    Error,
+}
+
+/// What a run comes to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// Nothing was found, and holding and holder were described.
+    Clear,
+    /// A warning, or something needed for a verdict was not described.
+    Caution,
+    /// At least one error.
+    Stop,
+}
+
+/// A position as the controller would show it, in its own unit and winding.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Shown {
+    /// X, in the program's unit.
+    pub x: f64,
+    /// Y, in the program's unit.
+    pub y: f64,
+    /// Z, in the program's unit.
+    pub z: f64,
+    /// The rotary word, degrees (0 where a linear word turns the blank).
+    pub a: f64,
+}
+
+/// Where on the piece.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Place {
+    /// Station, mm.
+    pub station_mm: f64,
+    /// Angle θ of the ray of the blank, degrees, 0 … 360.
+    pub angle_deg: f64,
+    /// Distance from the rotary axis, mm.
+    pub radius_mm: f64,
+    /// What the controller would show at that moment.
+    pub shown: Option<Shown>,
+}
+
+/// One thing wrong.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Finding {
+    /// Name of the rule, for example `holder-hits`.
+    pub rule: &'static str,
+    /// How bad it is.
+    pub severity: Severity,
+    /// Index of the program (from 0), where it belongs to one.
+    pub program: Option<usize>,
+    /// First and last line (from 1), where it belongs to lines.
+    pub lines: Option<(u32, u32)>,
+    /// How many blocks took part.
+    pub blocks: u32,
+    /// Number of the cutter in the spindle.
+    pub cutter: Option<u32>,
+    /// The worst place.
+    pub place: Option<Place>,
+    /// The worst value.
+    pub value: Option<f64>,
+    /// Unit of the value.
+    pub unit: Option<&'static str>,
+    /// What is wrong, in one sentence.
+    pub text: String,
+    /// What to do about it.
+    pub cure: String,
+}
+
+/// The closest approach of one pair of bodies over the whole job, for one cutter.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Clearance {
+    /// The moving body: `cutter`, `shank`, `holder`, `spindle`, or a name from the scene.
+    pub moving: String,
+    /// The fixed body: `chuck`, `jaws`, `faceplate`, `screw`, `drive`, `center`, `head`, `quill`, `tailstock`, `bed`,
+    /// or a name from the scene.
+    pub fixed: String,
+    /// Number of the cutter in the spindle.
+    pub cutter: u32,
+    /// Least distance, mm; below zero: minus the lift that would free the pair at its worst instant.
+    pub least_mm: f64,
+    /// Index of the program (from 0).
+    pub program: usize,
+    /// Line of the block (from 1).
+    pub line: u32,
+    /// Station of the fixed body's nearest point, mm.
+    pub station_mm: f64,
+}
+
+/// Something the scene did not say, and what was taken in its place.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Assumed {
+    /// The key of the scene file.
+    pub key: String,
+    /// The value taken, as text.
+    pub value: String,
+    /// Where it comes from.
+    pub because: String,
+}
+
+/// Something that was not looked at, because it was not described or is not there yet.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NotChecked {
+    /// What.
+    pub what: String,
+    /// Why not.
+    pub because: String,
+    /// What to write in the scene to have it looked at; empty where nothing helps.
+    pub how_to_add: String,
+}
+
+/// The verdict on a set of findings; `described` says whether holding and holders were.
+pub fn verdict(findings: &[Finding], described: bool) -> Verdict {
+    match findings.iter().map(|f| f.severity).max() {
+        Some(Severity::Error) => Verdict::Stop,
+        Some(Severity::Warning) => Verdict::Caution,
+        _ if !described => Verdict::Caution,
+        _ => Verdict::Clear,
+    }
+}

@@ -1,0 +1,239 @@
+//! How a cutter passes over the blank.
+
+use crate::angle;
+
+/// Where the tip stands over the blank, in the blank frame.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pose {
+    /// Station: distance along the rotary axis from the jaw face, mm.
+    pub x: f64,
+    /// Across the bed, mm; 0 is over the axis.
+    pub y: f64,
+    /// Height of the tip over the axis, mm.
+    pub z: f64,
+    /// Angle θ of the ray of the blank that points straight up, radians, unbounded.
+    pub turn: f64,
+}
+
+impl Pose {
+    /// The pose at the share `t` of the straight way from `self` to `to`.
+    #[inline]
+    pub fn toward(&self, to: &Pose, t: f64) -> Pose {
+        let mix = |a: f64, b: f64| a + (b - a) * t;
+        Pose { x: mix(self.x, to.x), y: mix(self.y, to.y), z: mix(self.z, to.z), turn: mix(self.turn, to.turn) }
+    }
+
+    fn get(&self, axis: Axis) -> f64 {
+        match axis {
+            Axis::X => self.x,
+            Axis::Y => self.y,
+            Axis::Z => self.z,
+            Axis::Turn => self.turn,
+        }
+    }
+
+    fn set(&mut self, axis: Axis, value: f64) {
+        match axis {
+            Axis::X => self.x = value,
+            Axis::Y => self.y = value,
+            Axis::Z => self.z = value,
+            Axis::Turn => self.turn = value,
+        }
+    }
+}
+
+/// A coordinate of a [`Pose`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Axis {
+    /// The station.
+    X,
+    /// Across the bed.
+    Y,
+    /// The height.
+    Z,
+    /// The angle on top.
+    Turn,
+}
+
+/// An arc or helix: two coordinates run on a circle (each with its own scale, so that a circle on an unrolled skin is
+/// one too), the others at a constant rate.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Arc {
+    /// The two coordinates that run on the circle.
+    pub axes: [Axis; 2],
+    /// Centre in those coordinates, mm or radians.
+    pub center: [f64; 2],
+    /// Signed reach of each coordinate from the centre, mm or radians: coordinate = centre + reach · (cos, sin).
+    pub reach: [f64; 2],
+    /// Parameter angle at the start, radians.
+    pub start: f64,
+    /// Signed parameter sweep, radians.
+    pub sweep: f64,
+}
+
+/// One block's motion over the blank.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Motion {
+    /// Where it starts.
+    pub from: Pose,
+    /// Where it ends.
+    pub to: Pose,
+    /// Set if the way between is not straight.
+    pub arc: Option<Arc>,
+    /// The block that commands it; ids grow in program order over the whole job.
+    pub block: u32,
+    /// Index of the cutter in the job's list.
+    pub cutter: u16,
+    /// Whether it is a rapid.
+    pub rapid: bool,
+}
+
+/// The motions of a job, by block id.
+pub trait Motions: Sync {
+    /// How many blocks there are.
+    fn count(&self) -> u32;
+    /// The motion of block `index`; `None` where the block moves nothing or its start is not known.
+    fn motion(&self, index: u32) -> Option<Motion>;
+}
+
+impl Motions for [Motion] {
+    fn count(&self) -> u32 {
+        u32::try_from(self.len()).unwrap_or(u32::MAX)
+    }
+
+    fn motion(&self, index: u32) -> Option<Motion> {
+        self.get(index as usize).copied()
+    }
+}
+
+impl Motions for Vec<Motion> {
+    fn count(&self) -> u32 {
+        self.as_slice().count()
+    }
+
+    fn motion(&self, index: u32) -> Option<Motion> {
+        self.as_slice().motion(index)
+    }
+}
+
+impl Motion {
+    /// The pose at the share `t` of the motion, 0 … 1.
+    pub fn at(&self, t: f64) -> Pose {
+        let Some(arc) = self.arc else { return self.from.toward(&self.to, t) };
+        if t >= 1.0 {
+            return self.to;
+        }
+        let mut pose = self.from.toward(&self.to, t);
+        let (on_circle, start, end) = (arc.point(t), arc.point(0.0), arc.point(1.0));
+        for (k, axis) in arc.axes.into_iter().enumerate() {
+            // A controller accepts an arc whose ends miss the circle a little; the miss is spread evenly over the arc.
+            let miss = (self.from.get(axis) - start[k]) * (1.0 - t) + (self.to.get(axis) - end[k]) * t;
+            pose.set(axis, on_circle[k] + miss);
+        }
+        pose
+    }
+
+    /// Into how many equal straight pieces the motion must be cut for none to leave it by more than `deviation` mm on
+    /// a blank of the greatest radius `radius` mm. 1 for straight motions.
+    pub fn chord_count(&self, deviation: f64, radius: f64) -> u32 {
+        let Some(arc) = self.arc else { return 1 };
+        let reach = arc.reach_mm(radius);
+        if reach <= deviation {
+            return 1.max((arc.sweep.abs() / std::f64::consts::FRAC_PI_2).ceil() as u32);
+        }
+        let step = 2.0 * angle::acos(1.0 - deviation / reach);
+        ((arc.sweep.abs() / step).ceil() as u32).clamp(1, 1 << 20)
+    }
+
+    /// The straight pieces of the motion, in order, cut by [`Motion::chord_count`].
+    pub fn chords(&self, deviation: f64, radius: f64) -> impl Iterator<Item = (Pose, Pose)> + '_ {
+        let count = self.chord_count(deviation, radius);
+        (0..count).map(move |k| {
+            let at = |k: u32| self.at(f64::from(k) / f64::from(count));
+            (at(k), at(k + 1))
+        })
+    }
+}
+
+impl Arc {
+    fn point(&self, t: f64) -> [f64; 2] {
+        let (sine, cosine) = angle::sin_cos(self.start + self.sweep * t);
+        [self.center[0] + self.reach[0] * cosine, self.center[1] + self.reach[1] * sine]
+    }
+
+    /// Greatest reach from the centre as a length on a blank of the given radius, mm.
+    fn reach_mm(&self, radius: f64) -> f64 {
+        let length = |k: usize| match self.axes[k] {
+            Axis::Turn => self.reach[k].abs() * radius,
+            Axis::X | Axis::Y | Axis::Z => self.reach[k].abs(),
+        };
+        length(0).max(length(1))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::f64::consts::{FRAC_PI_2, TAU};
+
+    fn quarter() -> Motion {
+        Motion {
+            from: Pose { x: 10.0, y: 0.0, z: 5.0, turn: 0.0 },
+            to: Pose { x: 0.0, y: 10.0, z: 7.0, turn: 1.0 },
+            arc: Some(Arc {
+                axes: [Axis::X, Axis::Y],
+                center: [0.0, 0.0],
+                reach: [10.0, 10.0],
+                start: 0.0,
+                sweep: FRAC_PI_2,
+            }),
+            block: 0,
+            cutter: 0,
+            rapid: false,
+        }
+    }
+
+    #[test]
+    fn arcs_keep_their_ends_and_their_radius() {
+        let motion = quarter();
+        assert_eq!(motion.at(0.0), motion.from);
+        assert_eq!(motion.at(1.0), motion.to);
+        let middle = motion.at(0.5);
+        assert!((angle::hypot(middle.x, middle.y) - 10.0).abs() < 1e-12);
+        assert_eq!((middle.z, middle.turn), (6.0, 0.5));
+    }
+
+    #[test]
+    fn chords_stay_within_the_deviation() {
+        let motion = quarter();
+        for (a, b) in motion.chords(2e-4, 30.0) {
+            let middle = angle::hypot(0.5 * (a.x + b.x), 0.5 * (a.y + b.y));
+            assert!(10.0 - middle <= 2e-4 + 1e-12, "{middle}");
+        }
+        let last = motion.chords(2e-4, 30.0).last().unwrap();
+        assert_eq!(last.1, motion.to);
+    }
+
+    #[test]
+    fn a_missed_end_is_reached_without_a_jump() {
+        let mut motion = quarter();
+        motion.to.y = 10.004;
+        assert_eq!(motion.at(1.0).y, 10.004);
+        assert!((motion.at(1.0 - 1e-9).y - 10.004).abs() < 1e-6);
+    }
+
+    #[test]
+    fn an_arc_on_the_skin_is_cut_by_its_length_in_the_wood() {
+        let mut motion = quarter();
+        motion.arc = Some(Arc {
+            axes: [Axis::X, Axis::Turn],
+            center: [0.0, 0.0],
+            reach: [10.0, 10.0 / 30.0],
+            start: 0.0,
+            sweep: TAU,
+        });
+        let on_skin = motion.chord_count(2e-4, 30.0);
+        motion.arc = Some(Arc { axes: [Axis::X, Axis::Y], reach: [10.0, 10.0], ..motion.arc.unwrap() });
+        assert_eq!(on_skin, motion.chord_count(2e-4, 30.0));
+    }
+}
