@@ -1,0 +1,262 @@
+//! The file format as structs: these fields, these names, this order. Doc comments become the schema's descriptions.
+
+use super::{FORMAT, Number};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// What a run of dryturn found out about one scene. Lengths are millimetres, angles degrees; stations count from the
+/// jaw face; θ is the angle of a ray of the blank. A field that a run cannot fill is null.
+#[derive(Serialize, JsonSchema)]
+pub(super) struct Report {
+    /// Number of this format.
+    #[schemars(extend("const" = FORMAT))]
+    pub(super) format: u32,
+    /// Title of the scene.
+    pub(super) title: String,
+    /// `stop`: at least one error. `caution`: a warning, or holding or holder not described. `clear`: neither.
+    pub(super) verdict: VerdictName,
+    /// What the scene did not say and what was taken in its place.
+    pub(super) assumed: Vec<AssumedRow>,
+    /// What was not looked at; never to be taken as safe.
+    pub(super) not_checked: Vec<NotCheckedRow>,
+    /// The grid of rays the blank was carved on.
+    pub(super) grid: GridRow,
+    /// Volume of the blank before the first block, counted after bore and dimple, mm³.
+    pub(super) blank_mm3: Number,
+    /// Volume cut away, mm³.
+    pub(super) removed_mm3: Number,
+    /// Volume left, mm³; blank = removed + left, to rounding.
+    pub(super) left_mm3: Number,
+    /// The programs in the order they ran.
+    pub(super) programs: Vec<ProgramRow>,
+    /// What was found, the dearest first.
+    pub(super) findings: Vec<FindingRow>,
+    /// The closest approach of each described pair of bodies, for each cutter.
+    pub(super) clearances: Vec<ClearanceRow>,
+    /// How far each zero may be off before something is hit; null: not worked out.
+    pub(super) zero_window: (),
+    /// How the piece compares with the target; null without one.
+    pub(super) target: Option<TargetRow>,
+    /// The maps written beside the report.
+    pub(super) maps: Vec<MapRow>,
+}
+
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub(super) enum VerdictName {
+    Clear,
+    Caution,
+    Stop,
+}
+
+#[derive(Serialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub(super) enum SeverityName {
+    Note,
+    Warning,
+    Error,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct AssumedRow {
+    /// The key of the scene file.
+    pub(super) key: String,
+    /// The value taken, as text.
+    pub(super) value: String,
+    /// Where it comes from.
+    pub(super) because: String,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct NotCheckedRow {
+    /// What was not looked at.
+    pub(super) what: String,
+    /// Why not.
+    pub(super) because: String,
+    /// What to write in the scene to have it looked at; null where nothing helps.
+    pub(super) how_to_add: Option<String>,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct GridRow {
+    /// Station of the first row, mm.
+    pub(super) station_first: Number,
+    /// From one row to the next, mm.
+    pub(super) station_step: Number,
+    /// Number of rows.
+    pub(super) stations: usize,
+    /// From one column to the next, degrees; column 0 lies at θ = 0.
+    pub(super) angle_step: Number,
+    /// Number of columns.
+    pub(super) angles: usize,
+    /// Memory the carved blank takes, bytes.
+    pub(super) bytes: u64,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct ProgramRow {
+    /// Path as the scene names it.
+    pub(super) file: String,
+    /// Lines of text.
+    pub(super) lines: u64,
+    /// Blocks that move something.
+    pub(super) blocks: u64,
+    /// Volume it cut away, mm³.
+    pub(super) removed_mm3: Number,
+    /// How long it takes at the machine; null where that was not worked out.
+    pub(super) time: Option<TimeRow>,
+    /// How far the tip reaches; null where nothing moves.
+    pub(super) extents: Option<ExtentsRow>,
+    /// How the rotary word winds; null where it does not move.
+    pub(super) winding: Option<WindingRow>,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct TimeRow {
+    /// Feed moves, seconds.
+    pub(super) cut_s: Number,
+    /// Rapids, seconds.
+    pub(super) rapid_s: Number,
+    /// Dwells, seconds.
+    pub(super) dwell_s: Number,
+    /// Cutter changes, seconds.
+    pub(super) change_s: Number,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct ExtentsRow {
+    /// Least and greatest station of the tip, mm.
+    pub(super) station_mm: [Number; 2],
+    /// Least and greatest distance of the tip across the bed, mm off the axis.
+    pub(super) y_mm: [Number; 2],
+    /// Least and greatest height of the tip over the axis, mm.
+    pub(super) z_mm: [Number; 2],
+    /// Least and greatest angle θ on top, degrees, not brought into one turn.
+    pub(super) turn_deg: [Number; 2],
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct WindingRow {
+    /// The rotary word when the program starts, degrees.
+    pub(super) start_deg: Number,
+    /// The rotary word when it ends, degrees.
+    pub(super) end_deg: Number,
+    /// Turns from start to end; the sign is the word's.
+    pub(super) turns: Number,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct FindingRow {
+    /// Name of the rule.
+    pub(super) rule: String,
+    /// How bad it is: an `error` would spoil the piece or break something.
+    pub(super) severity: SeverityName,
+    /// Number of the program, from 1; null where it belongs to none.
+    pub(super) program: Option<usize>,
+    /// File of the program; null where it belongs to none.
+    pub(super) file: Option<String>,
+    /// First and last line, from 1; null where it belongs to none.
+    pub(super) lines: Option<[u32; 2]>,
+    /// How many blocks took part.
+    pub(super) blocks: u32,
+    /// Number of the cutter in the spindle; null where none matters.
+    pub(super) cutter: Option<u32>,
+    /// The worst place; null where there is none.
+    #[serde(rename = "where")]
+    pub(super) place: Option<PlaceRow>,
+    /// The worst value; null where the rule has none.
+    pub(super) value: Option<Number>,
+    /// Unit of the value; null where the rule has none.
+    pub(super) unit: Option<String>,
+    /// What is wrong, in one sentence.
+    pub(super) text: String,
+    /// What to do about it.
+    pub(super) cure: String,
+    /// Why the scene accepts it; null where it does not.
+    pub(super) accepted: Option<String>,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct PlaceRow {
+    /// Station, mm.
+    pub(super) station_mm: Number,
+    /// Angle θ of the ray of the blank, degrees, 0 … 360.
+    pub(super) angle_deg: Number,
+    /// Distance from the rotary axis, mm.
+    pub(super) radius_mm: Number,
+    /// What the controller would show at that moment, in its own unit and winding; null where that is not known.
+    pub(super) shown: Option<ShownRow>,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct ShownRow {
+    /// X in the program's unit.
+    pub(super) x: Number,
+    /// Y in the program's unit.
+    pub(super) y: Number,
+    /// Z in the program's unit.
+    pub(super) z: Number,
+    /// The rotary word, degrees.
+    pub(super) a: Number,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct ClearanceRow {
+    /// The moving body: cutter, shank, holder, spindle, or a name from the scene.
+    pub(super) moving: String,
+    /// The fixed body: chuck, jaws, faceplate, screw, drive, center, head, quill, tailstock, bed, or a name from the
+    /// scene.
+    pub(super) fixed: String,
+    /// Number of the cutter in the spindle.
+    pub(super) cutter: u32,
+    /// Least distance, mm; below zero: minus the lift that would free the pair at its worst instant.
+    pub(super) least_mm: Number,
+    /// Number of the program, from 1.
+    pub(super) program: usize,
+    /// Line of the block, from 1.
+    pub(super) line: u32,
+    /// Station of the fixed body's nearest point, mm.
+    pub(super) station_mm: Number,
+}
+
+/// How the piece compares with the target.
+#[derive(Serialize, JsonSchema)]
+pub(super) struct TargetRow {
+    /// Volume cut away inside the target, mm³.
+    pub(super) gouge_mm3: Number,
+    /// Volume left outside the target, mm³.
+    pub(super) leftover_mm3: Number,
+    /// Deepest gouge by shortest distance, mm.
+    pub(super) deepest_gouge_mm: Number,
+    /// Thickest leftover by shortest distance, mm.
+    pub(super) thickest_leftover_mm: Number,
+}
+
+/// A map: `maps/NAME.npy` holds the numbers, `maps/NAME.png` the picture.
+#[derive(Serialize, JsonSchema)]
+pub(super) struct MapRow {
+    /// Name, without folder and ending.
+    pub(super) name: String,
+    /// Unit of the values; null where they have none.
+    pub(super) unit: Option<String>,
+    /// Type of the numbers as NPY names it.
+    pub(super) dtype: String,
+    /// The exact map, relative to the report, C order, [stations, angles].
+    pub(super) npy: String,
+    /// The drawn map, relative to the report.
+    pub(super) png: String,
+}
+
+#[derive(Serialize)]
+pub(super) struct Timings {
+    pub(super) format: u32,
+    pub(super) threads: usize,
+    pub(super) stages: Vec<Timing>,
+    pub(super) total_s: Number,
+}
+
+#[derive(Serialize)]
+pub(super) struct Timing {
+    pub(super) name: &'static str,
+    pub(super) seconds: Number,
+}

@@ -1,0 +1,215 @@
+//! Maps of the unrolled surface and their exact form, the NPY file.
+
+use dryturn_geom::Side;
+
+/// Category code of a ray nothing has cut, in maps of what cut last.
+pub const UNTOUCHED: i32 = -1;
+
+/// Category code of a ray that ends at a bore or a dimple, in maps of what cut last.
+pub const BORE: i32 = -2;
+
+/// One number for each ray of the blank.
+#[derive(Clone, Copy, Debug)]
+pub struct Map<'a> {
+    /// Name of its files, without folder and ending, for example `remaining-radius`.
+    pub name: &'a str,
+    /// Name a person reads, for example `Remaining radius`.
+    pub title: &'a str,
+    /// Unit of the values; empty where they have none.
+    pub unit: &'a str,
+    /// How many stations there are.
+    pub rows: usize,
+    /// How many angles there are.
+    pub columns: usize,
+    /// Station of the first row, mm from the jaw face.
+    pub station_first: f64,
+    /// From one row to the next, mm.
+    pub station_step: f64,
+    /// From one column to the next, degrees; column 0 lies at θ = 0.
+    pub angle_step: f64,
+    /// The numbers, row by row.
+    pub values: Values<'a>,
+}
+
+/// The numbers of a map; what they are decides how they are stored and drawn.
+#[derive(Clone, Copy, Debug)]
+pub enum Values<'a> {
+    /// Lengths or other measures, drawn on a scale from dark to light.
+    Measures(&'a [f32]),
+    /// Program lines, drawn on the same scale from first to last; [`UNTOUCHED`] and [`BORE`] are apart.
+    Lines(&'a [i32]),
+    /// Categories, drawn in colours with patterns; [`UNTOUCHED`] and [`BORE`] are apart.
+    Categories {
+        /// Code of each ray.
+        codes: &'a [i16],
+        /// What the codes stand for, in the order the legend has.
+        names: &'a [(i16, String)],
+    },
+}
+
+impl Values<'_> {
+    /// How many numbers there are.
+    pub fn len(&self) -> usize {
+        match self {
+            Values::Measures(values) => values.len(),
+            Values::Lines(values) => values.len(),
+            Values::Categories { codes, .. } => codes.len(),
+        }
+    }
+
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    /// What an NPY header calls the type of the numbers.
+    pub fn dtype(&self) -> &'static str {
+        match self {
+            Values::Measures(_) => "<f4",
+            Values::Lines(_) => "<i4",
+            Values::Categories { .. } => "<i2",
+        }
+    }
+}
+
+/// What the pictures of one job have in common.
+#[derive(Clone, Copy, Debug)]
+pub struct Setting<'a> {
+    /// Title of the scene.
+    pub title: &'a str,
+    /// Side the chuck stands on: θ is drawn downward for [`Side::Minus`], upward for [`Side::Plus`].
+    pub chuck: Side,
+    /// Greatest radius of the blank, mm: the unrolled surface is drawn as wide around as this cylinder.
+    pub greatest_radius: f64,
+    /// Outermost solid radius of each ray, mm, laid out like the map; rays where it is 0 are drawn as gone.
+    pub remaining: &'a [f32],
+}
+
+/// Why a map could not be written or drawn.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum MapError {
+    /// The number of values is not rows × columns.
+    #[error("map {name}: {found} values for {rows} stations × {columns} angles")]
+    Shape {
+        /// Name of the map.
+        name: String,
+        /// Stations.
+        rows: usize,
+        /// Angles.
+        columns: usize,
+        /// Values there are.
+        found: usize,
+    },
+    /// A step, a radius or a station is not a number a picture can be laid out with.
+    #[error("map {name}: {what} must be a finite number over 0")]
+    Size {
+        /// Name of the map.
+        name: String,
+        /// Which number.
+        what: &'static str,
+    },
+    /// The picture could not be encoded.
+    #[error("map {name}: the picture could not be encoded: {because}")]
+    Encode {
+        /// Name of the map.
+        name: String,
+        /// What the encoder says.
+        because: String,
+    },
+}
+
+impl Map<'_> {
+    /// Whether a list of values fits the map.
+    pub(crate) fn fits(&self, found: usize) -> Result<(), MapError> {
+        if found > 0 && self.rows.checked_mul(self.columns) == Some(found) {
+            return Ok(());
+        }
+        Err(MapError::Shape { name: self.name.to_owned(), rows: self.rows, columns: self.columns, found })
+    }
+}
+
+/// The map as an NPY file, format 1.0: little-endian, C order, shape (stations, angles).
+///
+/// Row i is the station `station_first + i · station_step`, column j the ray at θ = j · `angle_step`. The header is
+/// padded so that the numbers start at a multiple of 64 bytes, as the format's definition (`numpy/lib/format.py`) asks.
+///
+/// # Errors
+///
+/// [`MapError::Shape`] when the number of values does not fit.
+pub fn npy(map: &Map) -> Result<Vec<u8>, MapError> {
+    map.fits(map.values.len())?;
+    let mut bytes = npy_header(map);
+    match map.values {
+        Values::Measures(values) => bytes.extend(values.iter().flat_map(|value| value.to_le_bytes())),
+        Values::Lines(values) => bytes.extend(values.iter().flat_map(|value| value.to_le_bytes())),
+        Values::Categories { codes, .. } => bytes.extend(codes.iter().flat_map(|code| code.to_le_bytes())),
+    }
+    Ok(bytes)
+}
+
+fn npy_header(map: &Map) -> Vec<u8> {
+    let mut header = format!(
+        "{{'descr': '{}', 'fortran_order': False, 'shape': ({}, {}), }}",
+        map.values.dtype(),
+        map.rows,
+        map.columns
+    );
+    // Magic, version and length take 10 bytes, the line feed one.
+    let padding = (10 + header.len() + 1).next_multiple_of(64) - 11 - header.len();
+    header.extend(std::iter::repeat_n(' ', padding));
+    header.push('\n');
+    // Two numbers of 20 digits at most: the header never reaches 192 bytes.
+    let length = header.len() as u16;
+    let mut bytes = b"\x93NUMPY\x01\x00".to_vec();
+    bytes.extend(length.to_le_bytes());
+    bytes.extend(header.into_bytes());
+    bytes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn map(values: Values<'_>, rows: usize, columns: usize) -> Map<'_> {
+        let (name, title, unit) = ("test", "Test", "mm");
+        Map { name, title, unit, rows, columns, station_first: 0.5, station_step: 1.0, angle_step: 15.0, values }
+    }
+
+    #[test]
+    fn an_npy_file_is_what_the_format_says() {
+        let bytes = npy(&map(Values::Measures(&[1.0, 2.0, 3.0, 4.0, 5.0, -0.5]), 2, 3)).unwrap();
+        assert_eq!(&bytes[..10], b"\x93NUMPY\x01\x00\x76\x00");
+        let header = std::str::from_utf8(&bytes[10..128]).unwrap();
+        assert!(header.starts_with("{'descr': '<f4', 'fortran_order': False, 'shape': (2, 3), }"));
+        assert!(header.ends_with(" \n"));
+        assert_eq!(&bytes[128..132], &1.0f32.to_le_bytes());
+        assert_eq!(&bytes[148..], &(-0.5f32).to_le_bytes());
+    }
+
+    #[test]
+    fn whole_numbers_keep_their_own_types() {
+        let lines = npy(&map(Values::Lines(&[-1, 70_000]), 1, 2)).unwrap();
+        assert_eq!(&lines[128..], &[255, 255, 255, 255, 0x70, 0x11, 1, 0]);
+        let codes = npy(&map(Values::Categories { codes: &[-2, 513], names: &[] }, 2, 1)).unwrap();
+        assert_eq!(&codes[128..], &[254, 255, 1, 2]);
+        assert!(String::from_utf8_lossy(&codes).contains("'<i2'"));
+    }
+
+    #[test]
+    fn the_numbers_start_at_a_multiple_of_64_for_any_shape() {
+        for rows in [1, 10, 1_000, 100_000] {
+            let values = vec![0; rows];
+            let bytes = npy(&map(Values::Lines(&values), rows, 1)).unwrap();
+            let start = 10 + usize::from(u16::from_le_bytes([bytes[8], bytes[9]]));
+            assert_eq!((start % 64, bytes[start - 1], bytes.len() - start), (0, b'\n', rows * 4));
+        }
+    }
+
+    #[test]
+    fn a_list_that_does_not_fit_is_refused() {
+        let error = npy(&map(Values::Lines(&[1, 2, 3]), 2, 2)).unwrap_err();
+        assert_eq!(error.to_string(), "map test: 3 values for 2 stations × 2 angles");
+        assert!(npy(&map(Values::Lines(&[]), 0, 2)).is_err());
+        assert!(npy(&map(Values::Lines(&[1]), usize::MAX, 2)).is_err());
+    }
+}

@@ -1,0 +1,140 @@
+//! What one run comes to: everything the report and the summary are made from.
+
+use dryturn_check::{Assumed, Clearance, Finding, NotChecked, Verdict};
+
+/// The results of one run over one scene.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Run {
+    /// Title of the scene.
+    pub title: String,
+    /// What the findings come to.
+    pub verdict: Verdict,
+    /// What the scene did not say, and what was taken.
+    pub assumed: Vec<Assumed>,
+    /// What was not looked at.
+    pub not_checked: Vec<NotChecked>,
+    /// The grid the blank was carved on.
+    pub grid: Grid,
+    /// Volume of the blank before the first block, mm³.
+    pub blank_mm3: f64,
+    /// Volume cut away, mm³.
+    pub removed_mm3: f64,
+    /// Volume left, mm³.
+    pub left_mm3: f64,
+    /// The programs in the order they ran.
+    pub programs: Vec<ProgramRun>,
+    /// What was found.
+    pub findings: Vec<Finding>,
+    /// The closest approach of each described pair of bodies.
+    pub clearances: Vec<Clearance>,
+    /// How the piece compares with the target, where there is one.
+    pub target: Option<Target>,
+    /// The maps written beside the report.
+    pub maps: Vec<MapFile>,
+}
+
+/// The grid of rays.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Grid {
+    /// Station of the first row, mm from the jaw face.
+    pub station_first: f64,
+    /// From one row to the next, mm.
+    pub station_step: f64,
+    /// Number of rows.
+    pub stations: usize,
+    /// From one column to the next, degrees.
+    pub angle_step: f64,
+    /// Number of columns.
+    pub angles: usize,
+    /// Memory the carved blank takes, bytes.
+    pub bytes: u64,
+}
+
+/// One program of the run.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ProgramRun {
+    /// Path as the scene names it.
+    pub file: String,
+    /// Lines of text.
+    pub lines: u64,
+    /// Blocks that move something.
+    pub blocks: u64,
+    /// Volume it cut away, mm³.
+    pub removed_mm3: f64,
+    /// How long it takes at the machine, where that was worked out.
+    pub time: Option<ProgramTime>,
+    /// How far its words reach, where anything moved.
+    pub extents: Option<Extents>,
+    /// How the blank is wound, where the rotary word moved.
+    pub winding: Option<Winding>,
+}
+
+/// How long a program takes at the machine, seconds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ProgramTime {
+    /// Feed moves.
+    pub cut_s: f64,
+    /// Rapids.
+    pub rapid_s: f64,
+    /// Dwells.
+    pub dwell_s: f64,
+    /// Cutter changes.
+    pub change_s: f64,
+}
+
+/// Least and greatest value of each coordinate over a program's motions.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Extents {
+    /// Station of the tip, mm.
+    pub station_mm: [f64; 2],
+    /// Tip across the bed, mm off the axis.
+    pub y_mm: [f64; 2],
+    /// Height of the tip over the axis, mm.
+    pub z_mm: [f64; 2],
+    /// Angle θ on top, degrees, not brought into one turn.
+    pub turn_deg: [f64; 2],
+}
+
+/// How far the rotary word winds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Winding {
+    /// The rotary word when the program starts, degrees.
+    pub start_deg: f64,
+    /// The rotary word when it ends, degrees.
+    pub end_deg: f64,
+    /// Whole and part turns from start to end; the sign is the word's.
+    pub turns: f64,
+}
+
+/// How the piece compares with the target.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Target {
+    /// Volume cut away inside the target, mm³.
+    pub gouge_mm3: f64,
+    /// Volume left outside the target, mm³.
+    pub leftover_mm3: f64,
+    /// Deepest gouge by shortest distance, mm.
+    pub deepest_gouge_mm: f64,
+    /// Thickest leftover by shortest distance, mm.
+    pub thickest_leftover_mm: f64,
+}
+
+/// A map written beside the report.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MapFile {
+    /// Name, for example `remaining-radius`.
+    pub name: String,
+    /// Unit of the values; empty where they have none.
+    pub unit: String,
+    /// Type of the numbers as NPY names it: `<f4`, `<i4`, `<i2`.
+    pub dtype: String,
+}
+
+/// One stage of the work and how long it took here, not at the machine.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stage {
+    /// Name, for example `carve`.
+    pub name: &'static str,
+    /// Wall-clock time, seconds.
+    pub seconds: f64,
+}

@@ -1,0 +1,80 @@
+//! Results for tests.
+
+use crate::run::{Extents, Grid, MapFile, ProgramRun, ProgramTime, Run, Winding};
+use dryturn_check::{Assumed, Clearance, Finding, NotChecked, Place, Severity, Shown, Verdict};
+
+pub(crate) fn finding(rule: &'static str) -> Finding {
+    Finding {
+        rule,
+        severity: Severity::Error,
+        program: Some(0),
+        lines: Some((12, 14)),
+        blocks: 3,
+        cutter: Some(1),
+        place: Some(Place {
+            station_mm: -1.5,
+            angle_deg: 45.0,
+            radius_mm: 27.25,
+            shown: Some(Shown { x: -1.5, y: 0.0, z: 27.25, a: 765.0 }),
+        }),
+        value: Some(-2.345),
+        unit: Some("mm"),
+        text: "The holder meets the chuck body while the groove is cut.".to_owned(),
+        cure: "Set the cutter out 2.4 mm further.".to_owned(),
+    }
+}
+
+pub(crate) fn run() -> Run {
+    let clearance = |moving: &str, fixed: &str, least_mm| Clearance {
+        moving: moving.to_owned(),
+        fixed: fixed.to_owned(),
+        cutter: 1,
+        least_mm,
+        program: 0,
+        line: 13,
+        station_mm: -8.0,
+    };
+    Run {
+        title: "Reel core, first side".to_owned(),
+        verdict: Verdict::Stop,
+        assumed: vec![Assumed {
+            key: "machine.turns".to_owned(),
+            value: "iso".to_owned(),
+            because: "not stated".to_owned(),
+        }],
+        not_checked: vec![NotChecked {
+            what: "the live center".to_owned(),
+            because: "no tailstock is described".to_owned(),
+            how_to_add: "[tailstock]".to_owned(),
+        }],
+        grid: Grid {
+            station_first: -11.875,
+            station_step: 0.25,
+            stations: 360,
+            angle_step: 0.6,
+            angles: 600,
+            bytes: 3_456_000,
+        },
+        blank_mm3: 113_097.336,
+        removed_mm3: 20_345.25,
+        left_mm3: 92_752.086,
+        programs: vec![ProgramRun {
+            file: "groove.nc".to_owned(),
+            lines: 412,
+            blocks: 398,
+            removed_mm3: 20_345.25,
+            time: Some(ProgramTime { cut_s: 185.5, rapid_s: 12.25, dwell_s: 0.0, change_s: 0.0 }),
+            extents: Some(Extents {
+                station_mm: [-1.5, 75.0],
+                y_mm: [0.0, 0.0],
+                z_mm: [20.0, 60.0],
+                turn_deg: [0.0, 4320.0],
+            }),
+            winding: Some(Winding { start_deg: 0.0, end_deg: 4320.0, turns: 12.0 }),
+        }],
+        findings: vec![finding("holder-hits")],
+        clearances: vec![clearance("shank", "jaws", 4.5), clearance("holder", "chuck", -2.345)],
+        target: None,
+        maps: vec![MapFile { name: "remaining-radius".to_owned(), unit: "mm".to_owned(), dtype: "<f4".to_owned() }],
+    }
+}
