@@ -1,0 +1,137 @@
+//! The G and M codes: which are taken, in which modal group, and what the others would be.
+
+/// A modal group: two codes of one group may not share a line (NISTIR 6556 Table 4).
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Group {
+    NonModal,
+    Motion,
+    Plane,
+    Distance,
+    ArcDistance,
+    FeedMode,
+    Units,
+    Compensation,
+    ToolLength,
+    System,
+    PathControl,
+    Stopping,
+    ToolChange,
+    Spindle,
+    Coolant,
+    Override,
+}
+
+/// How many groups there are.
+pub(crate) const GROUPS: usize = Group::Override as usize + 1;
+
+/// A code that is not taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct NotTaken {
+    /// What it is, to follow "G81 is ".
+    pub(crate) what: &'static str,
+    pub(crate) effect: Effect,
+}
+
+/// What leaving a code out does to the motion.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Effect {
+    /// Nothing.
+    None,
+    /// Nothing that moves, but the machine does something else.
+    Aside,
+    /// The motion is another one, now or later.
+    Motion,
+    /// The words of this line do not mean what they say in the mode in force.
+    Line,
+    /// The same, on every line that follows, until another motion code.
+    Mode,
+}
+
+/// The group of a G code, given as ten times its number.
+pub(crate) fn g_group(tenths: u32) -> Result<Group, NotTaken> {
+    let group = match tenths {
+        40 | 280 | 300 | 530 | 920 | 921 | 922 | 923 => Group::NonModal,
+        0 | 10 | 20 | 30 | 800 => Group::Motion,
+        170 | 180 | 190 => Group::Plane,
+        200 | 210 => Group::Units,
+        400 => Group::Compensation,
+        490 => Group::ToolLength,
+        540 | 550 | 560 | 570 | 580 | 590 | 591 | 592 | 593 => Group::System,
+        610 | 611 | 640 => Group::PathControl,
+        900 | 910 => Group::Distance,
+        911 => Group::ArcDistance,
+        930 | 940 => Group::FeedMode,
+        _ => return Err(g_not_taken(tenths)),
+    };
+    Ok(group)
+}
+
+fn g_not_taken(tenths: u32) -> NotTaken {
+    use Effect::{Line, Mode, Motion, None};
+    let (what, effect) = match tenths {
+        50..=53 => ("a spline", Mode),
+        70 | 80 => ("diameter or radius mode of a lathe, or not in the standard", Motion),
+        100 => ("setting a coordinate system's origin", Line),
+        120 | 130 => ("a circular pocket", Line),
+        281 | 301 => ("storing a home position", Motion),
+        330 | 331 => ("synchronised motion", Mode),
+        380..=389 => ("probing", Mode),
+        410 | 411 | 420 | 421 => ("cutter compensation", Motion),
+        430..=432 => ("a tool length offset", Motion),
+        500 | 510 => ("scaling or mirroring", Motion),
+        520 => ("a local coordinate system", Line),
+        680 | 690 => ("turning the coordinate system", Motion),
+        730 | 760 | 810 | 820 | 830 | 840 | 850 | 860 | 870 | 880 | 890 => ("a canned cycle", Mode),
+        901 => ("absolute arc centres", Motion),
+        950 => ("feed per turn", Motion),
+        960 | 970 => ("a spindle speed mode", Motion),
+        980 | 990 => ("the retract height of canned cycles", None),
+        _ => ("not in the standard", Line),
+    };
+    NotTaken { what, effect }
+}
+
+/// The group of an M code.
+pub(crate) fn m_group(code: u32) -> Result<Group, NotTaken> {
+    let group = match code {
+        0 | 1 | 2 | 30 => Group::Stopping,
+        6 => Group::ToolChange,
+        3..=5 => Group::Spindle,
+        7..=9 => Group::Coolant,
+        48 | 49 => Group::Override,
+        _ => return Err(m_not_taken(code)),
+    };
+    Ok(group)
+}
+
+fn m_not_taken(code: u32) -> NotTaken {
+    use Effect::{Aside, Motion};
+    let (what, effect) = match code {
+        10 | 11 => ("a clamp, on many machines that of the rotary axis", Aside),
+        19 => ("a spindle orientation", Aside),
+        50..=53 => ("a feed or speed override", Aside),
+        60 => ("a pallet change and stop", Aside),
+        62..=68 => ("an output or input of the controller", Aside),
+        70..=73 => ("saving or restoring modes", Motion),
+        97..=99 => ("a subprogram call or return", Motion),
+        _ => ("not in the standard", Motion),
+    };
+    NotTaken { what, effect }
+}
+
+/// What a letter without a use of its own would be, to follow "E is ".
+pub(crate) fn letter_not_taken(letter: u8) -> Option<&'static str> {
+    match letter {
+        b'E' => Some("not a word of the standard; its numbers have no exponent"),
+        b'U' | b'V' | b'W' => Some("not an axis of the standard"),
+        _ => None,
+    }
+}
+
+/// A code as it is written: ten times 38.2 is `38.2`.
+pub(crate) fn g_name(tenths: u32) -> String {
+    match tenths % 10 {
+        0 => format!("G{}", tenths / 10),
+        decimal => format!("G{}.{decimal}", tenths / 10),
+    }
+}

@@ -1,0 +1,224 @@
+//! One line's words sorted by what they are: codes by modal group, numbers by letter.
+
+use crate::codes::{self, Effect, GROUPS, Group};
+use crate::diagnostic::{At, Collector, Kind, Severity, Span};
+use crate::listing::{AXES, Line, Word};
+
+/// A code of some modal group.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Code {
+    /// Ten times the number of a G code; the number of an M code.
+    pub(crate) code: u32,
+    pub(crate) span: Span,
+}
+
+/// One line as a command.
+pub(crate) struct Command<'a> {
+    pub(crate) at: At<'a>,
+    codes: [Option<Code>; GROUPS],
+    words: [Option<Word>; 26],
+    used: u32,
+    /// A code was left out, so words may stand there that it would have used.
+    left_out: bool,
+    /// What the line moves cannot be known.
+    pub(crate) doubtful: bool,
+    /// Axis words in text that could not be read, as bits.
+    lost: u8,
+    /// The motion mode a code that is not taken would set, with its ten times number.
+    pub(crate) foreign_mode: Option<u32>,
+}
+
+impl<'a> Command<'a> {
+    /// Sorts a line's words, reporting what is not taken and what is in conflict.
+    pub(crate) fn new(at: At<'a>, line: &Line, into: &mut Collector) -> Self {
+        let has_error = |one: &crate::Diagnostic| one.severity == Severity::Error;
+        let mut command = Self {
+            at,
+            codes: [None; GROUPS],
+            words: [None; 26],
+            used: 0,
+            left_out: false,
+            doubtful: line.lost != 0 || line.diagnostics.iter().any(has_error),
+            lost: line.lost,
+            foreign_mode: None,
+        };
+        for &word in &line.words {
+            command.sort(word, line, into);
+        }
+        command
+    }
+
+    fn sort(&mut self, word: Word, line: &Line, into: &mut Collector) {
+        match word.letter {
+            b'G' => self.g_code(word, into),
+            b'M' => self.m_code(word, into),
+            b'O' => self.o_word(word, line, into),
+            letter => {
+                if let Some(what) = codes::letter_not_taken(letter) {
+                    let message = format!("{} is {what}", char::from(letter));
+                    self.not_taken(Effect::Line, word.span, message, into);
+                } else {
+                    self.letter(word, into);
+                }
+            }
+        }
+    }
+
+    fn g_code(&mut self, word: Word, into: &mut Collector) {
+        let Some(code) = whole(word.value * 10.0, 0.001) else {
+            let message = "a G code is a number from 0 up with at most one decimal";
+            self.error(Kind::Number, word.span, message, into);
+            return;
+        };
+        match codes::g_group(code) {
+            Ok(group) => self.code(group, code, word.span, into),
+            Err(left_out) => {
+                if left_out.effect == Effect::Mode {
+                    self.foreign_mode = Some(code);
+                }
+                let message = format!("{} is not taken: {}", codes::g_name(code), left_out.what);
+                self.not_taken(left_out.effect, word.span, message, into);
+            }
+        }
+    }
+
+    fn m_code(&mut self, word: Word, into: &mut Collector) {
+        let Some(code) = whole(word.value, 0.0001) else {
+            let message = "an M code is a whole number from 0 up";
+            self.error(Kind::Number, word.span, message, into);
+            return;
+        };
+        match codes::m_group(code) {
+            Ok(group) => self.code(group, code, word.span, into),
+            Err(left_out) => {
+                let message = format!("M{code} is not taken: {}", left_out.what);
+                self.not_taken(left_out.effect, word.span, message, into);
+            }
+        }
+    }
+
+    /// A line that holds only `O` and a number names the program, elsewhere a subprogram.
+    fn o_word(&mut self, word: Word, line: &Line, into: &mut Collector) {
+        let unread = line.diagnostics.iter().any(|one| one.kind == Kind::NotUnderstood);
+        if unread {
+            return;
+        }
+        let alone = line.words.len() == 1;
+        let (effect, message) = if alone {
+            (Effect::Aside, "a program number (O) is not in the standard and is left out")
+        } else {
+            (Effect::Line, "subprograms and loops (O words) are not taken yet")
+        };
+        self.not_taken(effect, word.span, message.to_owned(), into);
+    }
+
+    fn code(&mut self, group: Group, code: u32, span: Span, into: &mut Collector) {
+        let slot = &mut self.codes[group as usize];
+        let both_coolants = |one: u32, other: u32| one.min(other) == 7 && one.max(other) == 8;
+        match *slot {
+            None => *slot = Some(Code { code, span }),
+            Some(before) if group == Group::Coolant && both_coolants(before.code, code) => {}
+            Some(before) if before.code == code => {
+                let message = "the same code twice on one line";
+                into.push(self.at.diagnostic(Severity::Warning, Kind::Conflict, span, message));
+            }
+            Some(_) => {
+                let message = "two codes of one modal group on one line";
+                self.error(Kind::Conflict, span, message, into);
+            }
+        }
+    }
+
+    fn letter(&mut self, word: Word, into: &mut Collector) {
+        let slot = &mut self.words[usize::from(word.letter - b'A')];
+        if slot.is_some() {
+            let message = format!("a second {} on one line", char::from(word.letter));
+            self.error(Kind::Conflict, word.span, message, into);
+        } else {
+            *slot = Some(word);
+        }
+    }
+
+    fn not_taken(&mut self, effect: Effect, span: Span, message: String, into: &mut Collector) {
+        self.left_out = true;
+        let severity = match effect {
+            Effect::None => Severity::Note,
+            Effect::Aside => Severity::Warning,
+            Effect::Motion => Severity::Error,
+            Effect::Line | Effect::Mode => {
+                self.doubtful = true;
+                Severity::Error
+            }
+        };
+        into.push(self.at.diagnostic(severity, Kind::NotUnderstood, span, message));
+    }
+
+    /// Reports an error after which what the line moves cannot be known.
+    pub(crate) fn error(&mut self, kind: Kind, span: Span, message: impl Into<String>, into: &mut Collector) {
+        self.doubtful = true;
+        into.push(self.at.diagnostic(Severity::Error, kind, span, message));
+    }
+
+    /// The code of a group on this line.
+    pub(crate) fn code_of(&self, group: Group) -> Option<Code> {
+        self.codes[group as usize]
+    }
+
+    /// The word with a letter, which counts as used from here on.
+    pub(crate) fn take(&mut self, letter: u8) -> Option<Word> {
+        self.used |= 1 << (letter - b'A');
+        self.words[usize::from(letter - b'A')]
+    }
+
+    /// Whether a word with this letter stands on the line.
+    pub(crate) fn has(&self, letter: u8) -> bool {
+        self.words[usize::from(letter - b'A')].is_some()
+    }
+
+    /// Axis words given, by place, all used from here on.
+    pub(crate) fn take_axes(&mut self) -> [Option<Word>; 6] {
+        AXES.map(|letter| self.take(letter))
+    }
+
+    /// The axis words named, whether or not they could be read, as bits.
+    pub(crate) fn named_axes(&self) -> u8 {
+        (0..6).filter(|&axis| self.has(AXES[axis])).fold(self.lost, |mask, axis| mask | 1 << axis)
+    }
+
+    /// The first axis word, to point at.
+    pub(crate) fn first_axis(&self) -> Option<Word> {
+        let place = |word: &Word| word.span.start;
+        AXES.iter().filter_map(|letter| self.words[usize::from(letter - b'A')]).min_by_key(place)
+    }
+
+    /// What a diagnostic about the whole motion points at: from the first word to the last.
+    pub(crate) fn motion_span(&self) -> Span {
+        let codes = self.codes.iter().flatten().map(|code| code.span);
+        let spans = codes.chain(self.words.iter().flatten().map(|word| word.span));
+        let whole = spans.reduce(|one, other| Span { start: one.start.min(other.start), end: one.end.max(other.end) });
+        whole.unwrap_or_default()
+    }
+
+    /// Words nothing has used; a zero arc offset out of the plane says nothing and passes.
+    pub(crate) fn report_unused(&self, into: &mut Collector) {
+        if self.left_out || self.doubtful {
+            return;
+        }
+        for word in self.words.iter().flatten() {
+            let idle = self.used & 1 << (word.letter - b'A') == 0;
+            let says_nothing = matches!(word.letter, b'I' | b'J' | b'K') && word.value == 0.0;
+            if idle && !says_nothing {
+                let message = format!("nothing on this line uses {}", char::from(word.letter));
+                let kind = Kind::UnusedWord;
+                into.push(self.at.diagnostic(Severity::Warning, kind, word.span, message));
+            }
+        }
+    }
+}
+
+/// A number from 0 up that is whole to within `slack` (NISTIR 6556 section 3.3.2.1: 0.0001).
+pub(crate) fn whole(value: f64, slack: f64) -> Option<u32> {
+    let nearest = value.round();
+    let fits = (0.0..=f64::from(u32::MAX)).contains(&nearest) && (value - nearest).abs() <= slack;
+    fits.then_some(nearest as u32)
+}

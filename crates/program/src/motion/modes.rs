@@ -1,0 +1,118 @@
+//! The modes in force, from the standard's power-on state on.
+
+use crate::codes::{self, Group};
+use crate::command::Command;
+use crate::program::{Facts, Plane};
+
+/// Millimetres in an inch.
+const INCH: f64 = 25.4;
+
+/// What axis words alone do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Motion {
+    /// Nothing has been said, or G80.
+    None,
+    Rapid,
+    Feed,
+    ArcClockwise,
+    ArcCounterClockwise,
+    /// A code that is not taken, ten times its number.
+    Foreign(u32),
+}
+
+impl Motion {
+    /// The mode a code of group 1 sets.
+    fn of(code: u32) -> Self {
+        match code {
+            0 => Motion::Rapid,
+            10 => Motion::Feed,
+            20 => Motion::ArcClockwise,
+            30 => Motion::ArcCounterClockwise,
+            _ => Motion::None,
+        }
+    }
+
+    pub(super) fn name(self) -> String {
+        match self {
+            Motion::None => "G80".to_owned(),
+            Motion::Rapid => "G0".to_owned(),
+            Motion::Feed => "G1".to_owned(),
+            Motion::ArcClockwise => "G2".to_owned(),
+            Motion::ArcCounterClockwise => "G3".to_owned(),
+            Motion::Foreign(tenths) => codes::g_name(tenths),
+        }
+    }
+}
+
+/// The modes that matter to motion.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Modes {
+    pub(super) motion: Motion,
+    pub(super) plane: Plane,
+    pub(super) incremental: bool,
+    pub(super) inverse_time: bool,
+    pub(super) inch: bool,
+    /// Coordinate system, 0 for G54 … 8 for G59.3.
+    pub(super) system: usize,
+}
+
+impl Modes {
+    /// Power on: G17, G90, G94, G21, G54, and no motion mode.
+    pub(super) fn new() -> Self {
+        Self { motion: Motion::None, plane: Plane::Xy, incremental: false, inverse_time: false, inch: false, system: 0 }
+    }
+
+    /// Millimetres or degrees in a unit of an axis word: rotary words are never scaled.
+    pub(super) fn scale(&self, axis: usize) -> f64 {
+        if axis < 3 { self.length_scale() } else { 1.0 }
+    }
+
+    /// Millimetres in the length unit in force.
+    pub(super) fn length_scale(&self) -> f64 {
+        if self.inch { INCH } else { 1.0 }
+    }
+
+    pub(super) fn set_plane(&mut self, command: &Command<'_>, facts: &mut Facts) {
+        let Some(code) = command.code_of(Group::Plane) else {
+            return;
+        };
+        facts.plane = true;
+        self.plane = match code.code {
+            170 => Plane::Xy,
+            180 => Plane::Zx,
+            _ => Plane::Yz,
+        };
+    }
+
+    pub(super) fn set_units(&mut self, command: &Command<'_>, facts: &mut Facts) {
+        if let Some(code) = command.code_of(Group::Units) {
+            self.inch = code.code == 200;
+            facts.inch |= self.inch;
+            facts.millimetres |= !self.inch;
+        }
+    }
+
+    pub(super) fn set_system(&mut self, command: &Command<'_>) {
+        if let Some(code) = command.code_of(Group::System) {
+            self.system = match code.code {
+                tenths @ 591..=593 => (tenths - 591) as usize + 6,
+                tenths => (tenths / 10 - 54) as usize,
+            };
+        }
+    }
+
+    pub(super) fn set_distance(&mut self, command: &Command<'_>, facts: &mut Facts) {
+        if let Some(code) = command.code_of(Group::Distance) {
+            facts.distance = true;
+            self.incremental = code.code == 910;
+        }
+    }
+
+    pub(super) fn set_motion(&mut self, command: &Command<'_>) {
+        if let Some(code) = command.code_of(Group::Motion) {
+            self.motion = Motion::of(code.code);
+        } else if let Some(tenths) = command.foreign_mode {
+            self.motion = Motion::Foreign(tenths);
+        }
+    }
+}

@@ -1,0 +1,295 @@
+//! The reader: takes lines one by one, in the order of execution of NISTIR 6556 Table 8.
+
+use super::CutterComes;
+use super::modes::Modes;
+use crate::codes::Group;
+use crate::command::Command;
+use crate::diagnostic::{At, Collector, Kind, Severity, Span};
+use crate::listing::{self, Line, Options};
+use crate::program::{Event, EventKind, Program, Setup, unknown_words};
+use crate::text::Lines;
+
+/// Bytes at the start of a file in which a NUL says that it is no text.
+const HEAD: usize = 8192;
+
+/// What is left to read of a file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Reading {
+    /// The program.
+    Program,
+    /// What stands after its end, until something that looks like a command.
+    AfterEnd,
+    /// After a percent line that closes nothing; a command there is an error.
+    AfterStrayPercent,
+    /// Nothing but the count of lines.
+    CountOnly,
+}
+
+pub(super) struct Reader<'s> {
+    pub(super) setup: &'s Setup,
+    pub(super) cutter_comes: CutterComes,
+    pub(super) program: Program,
+    pub(super) diagnostics: Collector,
+    pub(super) modes: Modes,
+    /// Where the tip is, G54 terms; an unknown word holds its last known value or 0.
+    pub(super) place: [f64; 6],
+    pub(super) unknown: u8,
+    /// G92 offset in force, and the one G92.3 brings back.
+    pub(super) g92: [f64; 6],
+    pub(super) g92_kept: [f64; 6],
+    /// The F number in force, in the units in force.
+    pub(super) feed: Option<f64>,
+    /// Whether it was given in inches.
+    pub(super) feed_inch: bool,
+    pub(super) spindle_turns: bool,
+    pub(super) spindle_speed: Option<f64>,
+    pub(super) cutter: Option<u32>,
+    pub(super) selected: Option<u32>,
+    reading: Reading,
+    first_is_percent: Option<bool>,
+    /// Modes used before anybody stated them, as bits of [`UNSTATED`], and the line that did first.
+    unstated: u8,
+    unstated_line: u32,
+    /// Some word was executed.
+    said_something: bool,
+    fatal: bool,
+}
+
+impl<'s> Reader<'s> {
+    pub(super) fn new(setup: &'s Setup, cutter_comes: CutterComes) -> Self {
+        let program = Program { start: setup.start, ..Program::default() };
+        let mut reader = Self {
+            setup,
+            cutter_comes,
+            program,
+            diagnostics: Collector::default(),
+            modes: Modes::new(),
+            place: setup.start.map(|word| word.unwrap_or(0.0)),
+            unknown: unknown_words(&setup.start),
+            g92: [0.0; 6],
+            g92_kept: [0.0; 6],
+            feed: None,
+            feed_inch: false,
+            spindle_turns: false,
+            spindle_speed: None,
+            cutter: setup.cutter,
+            selected: None,
+            reading: Reading::Program,
+            first_is_percent: None,
+            unstated: 0,
+            unstated_line: 0,
+            said_something: false,
+            fatal: false,
+        };
+        reader.offsets_changed();
+        reader
+    }
+
+    pub(super) fn run(mut self, source: &[u8]) -> Program {
+        let head = &source[..source.len().min(HEAD)];
+        if head.contains(&0) {
+            self.program.lines = Lines::new(source).last().map_or(0, |(number, _)| number);
+            let message = "this is no text: it holds zero bytes";
+            let at = At { text: b"", line: 1 };
+            self.refuse(at, Kind::NotAProgram, message, "a program is plain text, not UTF-16 or binary");
+            return self.finish();
+        }
+        let options = Options { line_limit: self.setup.line_limit };
+        let mut line = Line::default();
+        let mut last = At { text: b"", line: 1 };
+        for (number, text) in Lines::new(source) {
+            self.program.lines = number;
+            if self.reading == Reading::CountOnly {
+                continue;
+            }
+            let at = At { text, line: number };
+            last = at;
+            listing::read_line(&mut line, text, number, options);
+            self.take_line(at, &line);
+        }
+        self.check_end(last);
+        self.finish()
+    }
+
+    fn take_line(&mut self, at: At<'_>, line: &Line) {
+        if line.percent.is_some() {
+            self.percent_line(at, line);
+            return;
+        }
+        let says_something = !line.words.is_empty() || !line.diagnostics.is_empty();
+        if says_something || line.number.is_some() {
+            self.first_is_percent.get_or_insert(false);
+        }
+        match self.reading {
+            Reading::Program => {}
+            Reading::CountOnly => return,
+            after => {
+                if says_something {
+                    self.text_after_end(at, after);
+                }
+                return;
+            }
+        }
+        if line.block_delete {
+            let skips = self.setup.block_delete;
+            let message = format!("lines that start with / are {}", if skips { "skipped" } else { "executed" });
+            self.note(at, Kind::BlockDelete, Span::new(0, at.text.len()), message);
+            if skips {
+                return;
+            }
+        }
+        self.pass_on(line);
+        if says_something {
+            self.said_something |= !line.words.is_empty();
+            let mut command = Command::new(at, line, &mut self.diagnostics);
+            self.execute(&mut command);
+            command.report_unused(&mut self.diagnostics);
+        }
+    }
+
+    /// One line in the order of NISTIR 6556 Table 8.
+    fn execute(&mut self, command: &mut Command<'_>) {
+        self.feed_mode(command);
+        let feed = self.feed_word(command);
+        self.spindle_speed(command);
+        self.cutter_word(command);
+        self.cutter_change(command);
+        self.spindle(command);
+        self.dwell(command);
+        self.modes.set_plane(command, &mut self.program.facts);
+        self.modes.set_units(command, &mut self.program.facts);
+        if feed.is_some() {
+            self.feed_inch = self.modes.inch;
+        }
+        self.modes.set_system(command);
+        self.offsets_changed();
+        self.modes.set_distance(command, &mut self.program.facts);
+        self.modes.set_motion(command);
+        match command.code_of(Group::NonModal).map(|code| code.code) {
+            Some(280 | 300) => self.go_home(command),
+            Some(920) => self.set_offsets(command),
+            Some(code @ 921..=923) => {
+                self.recall_offsets(code);
+                self.motion(command, feed);
+            }
+            _ => self.motion(command, feed),
+        }
+        self.stopping(command);
+    }
+
+    fn percent_line(&mut self, at: At<'_>, line: &Line) {
+        self.pass_on(line);
+        match (self.reading, self.first_is_percent) {
+            (_, None) => self.first_is_percent = Some(true),
+            (Reading::Program, Some(true)) => self.end(at.line, Reading::AfterEnd),
+            (Reading::Program, Some(false)) => {
+                let message = "a % that closes nothing, as none stands first";
+                self.warn(at, Kind::Percent, Span::new(0, at.text.len()), message);
+                self.end(at.line, Reading::AfterStrayPercent);
+            }
+            _ => {}
+        }
+    }
+
+    fn text_after_end(&mut self, at: At<'_>, reading: Reading) {
+        self.reading = Reading::CountOnly;
+        let span = Span::new(0, at.text.len());
+        if reading == Reading::AfterStrayPercent {
+            let message = "text after a % that closes nothing: some controllers execute it";
+            self.error(at, Kind::Percent, span, message);
+        } else {
+            self.note(at, Kind::End, span, "text after the end of the program is not executed");
+        }
+    }
+
+    pub(super) fn end(&mut self, line: u32, reading: Reading) {
+        self.event(line, EventKind::End);
+        self.program.facts.ended = true;
+        self.reading = reading;
+    }
+
+    fn check_end(&mut self, last: At<'_>) {
+        if self.fatal {
+            return;
+        }
+        if !self.said_something {
+            self.refuse(last, Kind::NotAProgram, "this program holds no command", "");
+        } else if !self.program.facts.ended {
+            let message = "the program ends without M2 or M30: is the file whole?";
+            self.warn(last, Kind::End, Span::new(0, last.text.len()), message);
+        }
+    }
+
+    fn finish(mut self) -> Program {
+        self.report_unstated();
+        for axis in 0..6 {
+            self.program.end[axis] = (self.unknown & 1 << axis == 0).then_some(self.place[axis]);
+        }
+        self.program.end_cutter = self.cutter;
+        self.program.stopped = self.fatal || (self.diagnostics.errors() > 0 && !self.setup.lenient);
+        self.program.diagnostics = self.diagnostics.finish();
+        self.program
+    }
+
+    /// Remembers which modes a motion used that nobody had stated.
+    pub(super) fn modes_used(&mut self, line: u32, rapid: bool, arc: bool) {
+        let facts = &self.program.facts;
+        let used =
+            [!facts.inch && !facts.millimetres, !facts.distance, !facts.feed_mode && !rapid, !facts.plane && arc];
+        let used = (0..4).filter(|&mode| used[mode]).fold(0, |mask, mode| mask | 1 << mode);
+        if self.unstated == 0 && used != 0 {
+            self.unstated_line = line;
+        }
+        self.unstated |= used;
+    }
+
+    fn report_unstated(&mut self) {
+        if self.unstated == 0 {
+            return;
+        }
+        let names = UNSTATED.iter().enumerate().filter(|(mode, _)| self.unstated & 1 << mode != 0);
+        let names: Vec<&str> = names.map(|(_, &name)| name).collect();
+        let message = format!("never stated before it matters, so as at power on: {}", names.join(", "));
+        let at = At { text: b"", line: self.unstated_line };
+        self.note(at, Kind::Modes, Span::default(), message);
+    }
+
+    fn pass_on(&mut self, line: &Line) {
+        for found in &line.diagnostics {
+            match found.kind {
+                Kind::LineNumber => self.diagnostics.push_once(found.clone()),
+                _ => self.diagnostics.push(found.clone()),
+            }
+        }
+    }
+
+    pub(super) fn event(&mut self, line: u32, kind: EventKind) {
+        let after_blocks = self.program.blocks.len() as u32;
+        self.program.events.push(Event { after_blocks, line, kind });
+    }
+
+    /// Each message of this kind is given once.
+    pub(super) fn note(&mut self, at: At<'_>, kind: Kind, span: Span, message: impl Into<String>) {
+        self.diagnostics.push_once(at.diagnostic(Severity::Note, kind, span, message));
+    }
+
+    /// Each message of this kind is given once.
+    pub(super) fn warn(&mut self, at: At<'_>, kind: Kind, span: Span, message: impl Into<String>) {
+        self.diagnostics.push_once(at.diagnostic(Severity::Warning, kind, span, message));
+    }
+
+    pub(super) fn error(&mut self, at: At<'_>, kind: Kind, span: Span, message: impl Into<String>) {
+        self.diagnostics.push(at.diagnostic(Severity::Error, kind, span, message));
+    }
+
+    /// An error that ends the reading, lenient or not.
+    pub(super) fn refuse(&mut self, at: At<'_>, kind: Kind, message: impl Into<String>, help: &'static str) {
+        let found = at.diagnostic(Severity::Error, kind, Span::new(0, at.text.len()), message);
+        self.diagnostics.push(if help.is_empty() { found } else { found.help(help) });
+        self.fatal = true;
+        self.reading = Reading::CountOnly;
+    }
+}
+
+/// The modes a motion may use unstated, and their state at power on.
+const UNSTATED: [&str; 4] = ["G21 (millimetres)", "G90 (absolute)", "G94 (feed per minute)", "G17 (plane XY)"];
