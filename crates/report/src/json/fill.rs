@@ -1,7 +1,7 @@
 //! From the results of a run to the rows of the file format.
 
-use super::Number;
 use super::rows::*;
+use super::{FORMAT, Number};
 use crate::cost::by_cost;
 use crate::run::{Grid, MapFile, ProgramRun, Run, Target};
 use dryturn_check::{Assumed, Clearance, Finding, NotChecked, Place, Severity, Verdict};
