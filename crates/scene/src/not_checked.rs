@@ -1,0 +1,193 @@
+//! What a run of a scene says nothing about: what the scene does not describe, and what it asks for in vain.
+
+use crate::model::{CutterLimits, FeedCounts, NotChecked, Scene};
+
+/// Everything of a scene that is not checked.
+pub(crate) fn of_scene(scene: &Scene) -> Vec<NotChecked> {
+    let mut list = List(Vec::new());
+    holding(scene, &mut list);
+    cutters(scene, &mut list);
+    machine(scene, &mut list);
+    not_there_yet(scene, &mut list);
+    controller(scene, &mut list);
+    list.0
+}
+
+struct List(Vec<NotChecked>);
+
+impl List {
+    fn add(&mut self, what: impl Into<String>, because: impl Into<String>, how: impl Into<String>) {
+        self.0.push(NotChecked { what: what.into(), because: because.into(), how_to_add: how.into() });
+    }
+
+    /// Something the scene does not describe.
+    fn lacking(&mut self, missing: bool, what: &str, because: &str, how: &str) {
+        if missing {
+            self.add(what, because, how);
+        }
+    }
+
+    /// Something the scene describes that nothing looks at in this version.
+    fn in_vain(&mut self, given: bool, key: &str, because: &str) {
+        if given {
+            self.add(key, because, "");
+        }
+    }
+}
+
+fn holding(scene: &Scene, list: &mut List) {
+    list.lacking(
+        !scene.holding_described(),
+        "holding",
+        "The scene does not say what holds the blank, so nothing is checked against it.",
+        "[chuck]\nhold = 15\nbody = { diameter = 80, length = 45 }\njaws = { count = 4, width = 14, length = 22, height = 18 }",
+    );
+    if let Some(chuck) = &scene.chuck {
+        list.lacking(
+            chuck.body.is_none(),
+            "chuck body",
+            "The body of the chuck has no size.",
+            "[chuck]\nbody = { diameter = 80, length = 45 }",
+        );
+        list.lacking(
+            chuck.jaws.is_none(),
+            "jaws",
+            "The jaws of the chuck have no size.",
+            "[chuck]\njaws = { count = 4, width = 14, length = 22, height = 18 }",
+        );
+    }
+    if let Some(faceplate) = &scene.faceplate {
+        list.lacking(
+            faceplate.screws.is_empty(),
+            "screws",
+            "The faceplate has no screws, so no steel is looked for in the wood.",
+            "[faceplate]\nscrews = [{ radius = 20, angle = 0, diameter = 4, length = 25 }]",
+        );
+    }
+    if let Some(drive) = &scene.drive {
+        list.lacking(
+            drive.body.is_none(),
+            "drive body",
+            "What is behind the drive center has no size.",
+            "[drive]\nbody = { diameter = 50, length = 60 }",
+        );
+    }
+    list.lacking(
+        scene.tailstock.is_none(),
+        "tailstock",
+        "No tailstock is described; if there is one, nothing is checked against it.",
+        "[tailstock]\ncenter = { angle = 60, diameter = 12, quill = 16, extension = 3 }\nbody = { width = 40, above = 40, length = 70 }",
+    );
+    if let Some(tailstock) = &scene.tailstock {
+        list.lacking(
+            tailstock.body.is_none(),
+            "tailstock body",
+            "The body of the tailstock has no size.",
+            "[tailstock]\nbody = { width = 40, above = 40, length = 70 }",
+        );
+    }
+}
+
+fn cutters(scene: &Scene, list: &mut List) {
+    for cutter in &scene.cutters {
+        let number = cutter.number;
+        if cutter.stickout.is_none() {
+            list.add(
+                format!("stickout of cutter {number}"),
+                "Without it nobody knows how high the holder stands, so neither holder nor spindle is checked.",
+                format!("[[cutter]]\nnumber = {number}\nstickout = 35"),
+            );
+        }
+        if cutter.holder.is_empty() {
+            list.add(
+                format!("holder of cutter {number}"),
+                "The scene does not say how thick the holder is.",
+                format!("[[cutter]]\nnumber = {number}\nholder = [[20, 8], [25, 20]]"),
+            );
+        }
+        let limited = cutter.limits != CutterLimits::default();
+        list.in_vain(
+            limited,
+            &format!("limits of cutter {number}"),
+            "Depth, width, plunge and chip limits are read; cuts are not held against them yet.",
+        );
+    }
+}
+
+fn machine(scene: &Scene, list: &mut List) {
+    let machine = &scene.machine;
+    let reach = &machine.reach;
+    list.lacking(
+        reach.x.is_none() && reach.y.is_none() && reach.z.is_none() && reach.a.is_none(),
+        "reach",
+        "The scene does not say how far the machine can travel.",
+        "[machine]\nreach = { x = [-20, 400], y = [-200, 200], z = [-5, 130] }",
+    );
+    list.lacking(
+        machine.bed.is_none(),
+        "bed",
+        "The scene does not say how deep the bed lies under the axis.",
+        "[machine]\nbed = 75",
+    );
+    list.lacking(
+        machine.spindle.is_empty(),
+        "spindle",
+        "The scene does not say how thick the spindle is above the holder.",
+        "[machine]\nspindle = [[52, 40], [80, 120]]",
+    );
+    let accel = &machine.accel;
+    list.in_vain(
+        accel.x.or(accel.y).or(accel.z).or(accel.a).is_some(),
+        "machine.accel",
+        "Times are not told yet, so accelerations have no effect.",
+    );
+    list.in_vain(
+        machine.feed_counts != FeedCounts::Linear,
+        "machine.feed_counts",
+        "Times and loads are not told yet, so how the feed counts has no effect.",
+    );
+    list.in_vain(machine.spindle_power.is_some(), "machine.spindle_power", "Cutting power is not worked out yet.");
+    list.in_vain(machine.rotary_torque.is_some(), "machine.rotary_torque", "The torque about A is not worked out yet.");
+    list.in_vain(machine.rise != 0.0, "machine.rise", "The axis is taken as level; its rise has no effect yet.");
+    list.in_vain(machine.skew != 0.0, "machine.skew", "The axis is taken as straight; its lean has no effect yet.");
+    list.in_vain(machine.backlash_deg != 0.0, "machine.backlash", "Play of the rotary axis has no effect yet.");
+}
+
+fn not_there_yet(scene: &Scene, list: &mut List) {
+    match &scene.target {
+        None => list.add("target", "No shape to compare with is described, and comparing is not available yet.", ""),
+        Some(_) => list.add("target", "The piece is not compared with the target yet.", ""),
+    }
+    match &scene.blank.material {
+        None => list.add(
+            "material",
+            "The scene does not say what the blank is made of, and loads and strength are not worked out yet.",
+            "",
+        ),
+        Some(_) => list.add("material", "Loads and strength are not worked out from the material yet.", ""),
+    }
+    list.in_vain(scene.doubt.is_some(), "doubt", "How far things may be off is not played through yet.");
+    list.in_vain(!scene.accept.is_empty(), "accept", "Findings are not taken off the list by [[accept]] yet.");
+}
+
+fn controller(scene: &Scene, list: &mut List) {
+    let controller = &scene.controller;
+    for (given, key) in [
+        (controller.canned, "controller.canned"),
+        (controller.expressions, "controller.expressions"),
+        (controller.subprograms, "controller.subprograms"),
+    ] {
+        list.in_vain(given, key, "This part of the language is not read yet; a program that uses it is refused.");
+    }
+    list.in_vain(
+        controller.tool_length_table,
+        "controller.tool_length",
+        "Tool length offsets are not read yet; a program that uses them is refused.",
+    );
+    let numbers = scene.given.contains_key("controller.numbers") && controller.numbers_f32;
+    list.in_vain(
+        numbers,
+        "controller.numbers",
+        "Whether the controller's numbers are fine enough for a wound-up axis is not checked yet.",
+    );
+}

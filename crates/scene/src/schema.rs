@@ -1,0 +1,191 @@
+//! The keys of scene format 1, table by table.
+//!
+//! One list serves the reader, the search for the nearest key and the search for the table a key belongs to.
+
+/// A table of the format: its path and the keys it may hold.
+pub(crate) struct TableKeys {
+    /// Dotted path; `[]` stands for any entry of an array of tables.
+    pub(crate) path: &'static str,
+    /// Keys with plain values.
+    pub(crate) keys: &'static [&'static str],
+    /// Keys that hold tables, or arrays of tables, of their own.
+    pub(crate) tables: &'static [&'static str],
+}
+
+const fn table(path: &'static str, keys: &'static [&'static str], tables: &'static [&'static str]) -> TableKeys {
+    TableKeys { path, keys, tables }
+}
+
+const AXES: &[&str] = &["x", "y", "z", "a"];
+const ZERO_SYSTEMS: &[&str] = &["g55", "g56", "g57", "g58", "g59", "g59.1", "g59.2", "g59.3"];
+
+/// Every table of the format. `zero` tables are listed once and used for the scene and for programs.
+pub(crate) const TABLES: &[TableKeys] = &[
+    table(
+        "",
+        &["format", "title", "units", "use"],
+        &[
+            "machine",
+            "controller",
+            "blank",
+            "chuck",
+            "faceplate",
+            "drive",
+            "tailstock",
+            "fixed",
+            "moving",
+            "zero",
+            "cutter",
+            "program",
+            "target",
+            "grid",
+            "checks",
+            "doubt",
+            "accept",
+        ],
+    ),
+    table(
+        "machine",
+        &[
+            "along",
+            "rotary",
+            "wrap_diameter",
+            "turns",
+            "chuck_on",
+            "feed_counts",
+            "bed",
+            "spindle",
+            "spindle_power",
+            "spindle_switch",
+            "rotary_torque",
+            "rise",
+            "skew",
+            "backlash",
+        ],
+        &["rapid", "accel", "reach", "start", "home"],
+    ),
+    table("machine.rapid", AXES, &[]),
+    table("machine.accel", AXES, &[]),
+    table("machine.reach", AXES, &[]),
+    table("machine.start", AXES, &[]),
+    table("machine.home", AXES, &[]),
+    table(
+        "controller",
+        &[
+            "arcs",
+            "canned",
+            "expressions",
+            "subprograms",
+            "inverse_time",
+            "tool_length",
+            "m6",
+            "dwell",
+            "line_limit",
+            "numbers",
+            "block_delete",
+            "arc_slack",
+        ],
+        &["budget"],
+    ),
+    table("controller.budget", &["steps", "depth", "blocks"], &[]),
+    table(
+        "blank",
+        &["shape", "diameter", "bore", "across_flats", "sides", "file", "length", "turned", "flip", "shift", "turn"],
+        &["material", "runout", "runout_far", "bow", "off"],
+    ),
+    table("blank.material", &["name", "density", "modulus", "bending", "shear", "cutting"], &[]),
+    table("blank.runout", &["y", "z"], &[]),
+    table("blank.runout_far", &["y", "z"], &[]),
+    table("blank.bow", &["amount", "angle"], &[]),
+    table("blank.off", &["y", "z"], &[]),
+    table("chuck", &["hold"], &["body", "jaws"]),
+    table("chuck.body", &["diameter", "length"], &[]),
+    table("chuck.jaws", &["count", "width", "length", "height", "grip", "turned"], &[]),
+    table("faceplate", &["diameter", "thickness"], &["screws"]),
+    table("faceplate.screws[]", &["radius", "angle", "diameter", "length"], &[]),
+    table("drive", &[], &["center", "body"]),
+    table("drive.center", &["diameter", "length", "bite"], &[]),
+    table("drive.body", &["diameter", "length"], &[]),
+    table("tailstock", &["dimple"], &["center", "head", "body"]),
+    table("tailstock.center", &["angle", "diameter", "quill", "extension"], &[]),
+    table("tailstock.head", &["diameter", "length"], &[]),
+    table("tailstock.body", &["width", "above", "length"], &[]),
+    table("fixed[]", &["name", "box"], &[]),
+    table("moving[]", &["name", "diameter", "from", "to"], &[]),
+    table("zero", AXES, ZERO_SYSTEMS),
+    table("zero.system", AXES, &[]),
+    table("zero.g59", AXES, &["1", "2", "3"]),
+    table("zero.z", &["flat"], &["touch"]),
+    table("zero.z.touch", &["station", "a"], &[]),
+    table(
+        "cutter[]",
+        &[
+            "number",
+            "name",
+            "from",
+            "shape",
+            "diameter",
+            "corner",
+            "angle",
+            "tip",
+            "tip_shape",
+            "profile",
+            "flute",
+            "shank",
+            "stickout",
+            "teeth",
+            "cuts_center",
+            "holder",
+            "depth",
+            "width",
+            "plunge",
+            "chip",
+            "length_error",
+        ],
+        &[],
+    ),
+    table("program[]", &["file", "cutter", "indexed"], &["zero", "slip", "parts"]),
+    table("program[].slip", AXES, &[]),
+    table("program[].parts", &["min_tab"], &[]),
+    table("target", &["file", "units", "span", "after", "gouge", "leftover", "allowance"], &["place"]),
+    table("target.place", &["x", "a", "axis", "flip"], &[]),
+    table("grid", &["pitch"], &[]),
+    table("checks", &[], &["near"]),
+    table("doubt", &["x", "y", "z", "a", "runout"], &[]),
+    table("accept[]", &["rule", "program", "lines", "why"], &[]),
+];
+
+/// The keys of the table at a schema path; an empty list for a path that is not in the format.
+pub(crate) fn keys_of(path: &str) -> impl Iterator<Item = &'static str> {
+    TABLES.iter().filter(move |t| t.path == path).flat_map(|t| t.keys.iter().chain(t.tables).copied())
+}
+
+/// The known key nearest to a misspelt one, if any is near enough.
+pub(crate) fn nearest(key: &str, path: &str) -> Option<&'static str> {
+    let allowed = 1 + key.chars().count() / 4;
+    keys_of(path)
+        .map(|known| (strsim::osa_distance(key, known), known))
+        .filter(|&(distance, known)| distance <= allowed && distance < known.len())
+        .min()
+        .map(|(_, known)| known)
+}
+
+/// The table another table's key belongs to, as it is written in a scene (`[machine]`, `[[cutter]]`).
+pub(crate) fn home_of(key: &str) -> Option<String> {
+    TABLES
+        .iter()
+        .filter(|t| !t.path.is_empty() && t.path != "zero.system")
+        .find(|t| t.keys.contains(&key) || t.tables.contains(&key))
+        .map(|t| header(t.path))
+}
+
+/// A schema path as the header a scene would carry.
+pub(crate) fn header(path: &str) -> String {
+    if path == "zero.system" {
+        return "[zero.g55]".to_owned();
+    }
+    match path.strip_suffix("[]") {
+        Some(array) => format!("[[{array}]]"),
+        None => format!("[{}]", path.replace("[]", "")),
+    }
+}
