@@ -61,6 +61,9 @@ pub struct Line {
 /// Largest number a word may hold; a larger one is an error.
 pub const LARGEST: f64 = 1e12;
 
+/// More words than a line can use: every letter once, and a code of every modal group.
+const MOST_WORDS: usize = 64;
+
 /// A line longer than this is refused unread, whatever the controller takes.
 const REFUSED: usize = 1 << 16;
 
@@ -174,9 +177,7 @@ impl Parser<'_> {
         if let Some(nested) = inside[..length].iter().position(|&byte| byte == b'(') {
             let at = start + 1 + nested;
             let message = "a comment may not hold another '('";
-            let span = Span::new(at, at + 1);
-            let found = self.at.diagnostic(Severity::Error, Kind::Comment, span, message);
-            self.report(found.help("a comment ends at the first ')'"));
+            self.give_up(Kind::Comment, Span::new(at, at + 1), message, "a comment ends at the first ')'");
         } else if close.is_none() {
             let message = "this comment is not closed";
             let span = Span::new(start, start + 1);
@@ -221,6 +222,9 @@ impl Parser<'_> {
             (.., 6..) => "a line number has at most five digits",
             _ => return,
         };
+        if self.line.diagnostics.iter().any(|one| one.kind == Kind::LineNumber) {
+            return;
+        }
         let span = Span::new(start, end);
         let found = self.at.diagnostic(Severity::Warning, Kind::LineNumber, span, problem);
         self.report(found.help("the controller may refuse it; the motion is the same"));
@@ -229,6 +233,10 @@ impl Parser<'_> {
     fn word(&mut self, letter: u8) {
         let start = self.place;
         match number::read(self.at.text, start + 1) {
+            Number::Read { end, .. } if self.line.words.len() == MOST_WORDS => {
+                let message = format!("more than {MOST_WORDS} words on one line");
+                self.give_up(Kind::LineLength, Span::new(start, end), message, "");
+            }
             Number::Read { value, end, .. } if value.abs() <= LARGEST => {
                 self.line.words.push(Word { letter, value, span: Span::new(start, end) });
                 self.place = end;
@@ -423,6 +431,15 @@ mod tests {
         assert!(parse(" % ").percent.is_some());
         assert_eq!(fault("% O100"), (Kind::Percent, " O100".into()));
         assert_eq!(fault("X1 %"), (Kind::Unreadable, "%".into()));
+    }
+
+    #[test]
+    fn a_line_has_few_faults_whatever_stands_on_it() {
+        for scrap in ["X1", "N5", "N.5", "()", "(()", "%", "\u{e9}", "#", "G1"] {
+            let line = parse(&scrap.repeat(10_000));
+            assert!(line.diagnostics.len() <= 3, "{scrap}: {}", line.diagnostics.len());
+            assert!(line.words.len() <= MOST_WORDS);
+        }
     }
 
     #[test]

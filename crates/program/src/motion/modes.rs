@@ -72,6 +72,15 @@ impl Modes {
         if self.inch { INCH } else { 1.0 }
     }
 
+    /// What an arc in the plane in force must have.
+    pub(super) fn plane_needs(&self) -> &'static str {
+        match self.plane {
+            Plane::Xy => "an arc in G17 needs a centre (I, J) or a radius (R)",
+            Plane::Zx => "an arc in G18 needs a centre (I, K) or a radius (R)",
+            Plane::Yz => "an arc in G19 needs a centre (J, K) or a radius (R)",
+        }
+    }
+
     pub(super) fn set_plane(&mut self, command: &Command<'_>, facts: &mut Facts) {
         let Some(code) = command.code_of(Group::Plane) else {
             return;

@@ -203,6 +203,9 @@ impl<'s> Reader<'s> {
     }
 
     pub(super) fn end(&mut self, line: u32, reading: Reading) {
+        if self.fatal {
+            return;
+        }
         self.event(line, EventKind::End);
         self.program.facts.ended = true;
         self.reading = reading;
@@ -284,6 +287,9 @@ impl<'s> Reader<'s> {
 
     /// An error that ends the reading, lenient or not.
     pub(super) fn refuse(&mut self, at: At<'_>, kind: Kind, message: impl Into<String>, help: &'static str) {
+        if self.fatal {
+            return;
+        }
         let found = at.diagnostic(Severity::Error, kind, Span::new(0, at.text.len()), message);
         self.diagnostics.push(if help.is_empty() { found } else { found.help(help) });
         self.fatal = true;

@@ -29,12 +29,12 @@ impl Reader<'_> {
             return;
         }
         self.commanded(command.at.line, named);
-        if let Motion::Foreign(_) | Motion::None = self.modes.motion {
-            self.no_motion_mode(command);
-        }
         if let Some(code) = machine.filter(|_| !matches!(self.modes.motion, Motion::Rapid | Motion::Feed)) {
             let message = "G53 goes with G0 or G1 only";
             command.error(Kind::NoMotion, code.span, message, &mut self.diagnostics);
+        }
+        if matches!(self.modes.motion, Motion::Foreign(_) | Motion::None) && !command.doubtful {
+            self.refuse_idle_axes(command);
         }
         if command.doubtful {
             self.forget(named);
@@ -64,12 +64,11 @@ impl Reader<'_> {
         self.push(command.at, Moved { to, unknown, rapid, feed, circle, refused });
     }
 
-    fn no_motion_mode(&mut self, command: &mut Command<'_>) {
+    fn refuse_idle_axes(&mut self, command: &mut Command<'_>) {
         let Some(word) = command.first_axis() else {
             return;
         };
         let message = match self.modes.motion {
-            Motion::Foreign(_) if command.doubtful => return,
             Motion::Foreign(_) => {
                 let name = self.modes.motion.name();
                 format!("{name} is in force, which is not taken: this word's motion is unknown")
@@ -104,7 +103,7 @@ impl Reader<'_> {
     }
 
     pub(super) fn is_too_far(&self, place: f64) -> bool {
-        place.abs() > FARTHEST
+        place.is_nan() || place.abs() > FARTHEST
     }
 
     pub(super) fn too_far(&mut self, command: &mut Command<'_>, word: Word) {
@@ -116,7 +115,7 @@ impl Reader<'_> {
         let span = command.motion_span();
         if !self.setup.arcs {
             let message = "this controller takes no arcs";
-            self.error(command.at, Kind::NotUnderstood, span, message);
+            command.error(Kind::NotUnderstood, span, message, &mut self.diagnostics);
             return ArcFound::Refused;
         }
         let [first, second, _] = self.modes.plane.axes();
@@ -126,7 +125,7 @@ impl Reader<'_> {
         let radius = command.take(b'R');
         let scale = self.modes.length_scale();
         let problem = match (offset, radius) {
-            ([None, None], None) => Some("an arc needs a centre (I J K of its plane) or a radius (R)"),
+            ([None, None], None) => Some(self.modes.plane_needs()),
             ([None, None], Some(_)) if named & in_plane == 0 => {
                 Some("an arc given by its radius needs an end in its plane")
             }
@@ -135,7 +134,7 @@ impl Reader<'_> {
             _ => Some("an arc has a centre or a radius, not both"),
         };
         if let Some(message) = problem {
-            self.error(command.at, Kind::Arc, span, message);
+            command.error(Kind::Arc, span, message, &mut self.diagnostics);
             return ArcFound::Refused;
         }
         if (self.unknown | unknown) & in_plane != 0 {
@@ -155,7 +154,7 @@ impl Reader<'_> {
         match found {
             Ok(arc) => ArcFound::Arc(arc),
             Err(message) => {
-                self.error(command.at, Kind::Arc, span, message);
+                command.error(Kind::Arc, span, message, &mut self.diagnostics);
                 ArcFound::Refused
             }
         }
