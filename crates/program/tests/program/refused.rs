@@ -28,6 +28,12 @@ fn codes_that_change_the_motion_stop() {
 }
 
 #[test]
+fn an_unknown_function_by_the_book() {
+    // NISTIR 6556 section 5.1.2, Table 10: an error.
+    fault("g1 x asim[0.5]", Kind::Unreadable, Severity::Error, "x");
+}
+
+#[test]
 fn codes_that_do_not_are_warnings_or_notes() {
     for code in ["M10", "M11", "M19", "M60", "M62"] {
         fault(code, Kind::NotUnderstood, Severity::Warning, code);
