@@ -172,6 +172,14 @@ pub struct ConvexPart {
     pub primitives: Vec<Primitive>,
 }
 
+impl ConvexPart {
+    /// Lowest height over the tip at which the part reaches `distance` from the spindle axis, mm; `None` beyond it.
+    pub fn lowest_at(&self, distance: f64) -> Option<f64> {
+        let heights = self.primitives.iter().filter_map(|primitive| primitive.lowest_at(distance));
+        heights.filter(|&height| height <= self.top).reduce(f64::min)
+    }
+}
+
 /// The cutting part of a cutter, from the tip (height 0) up to its flute length.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Flutes {
@@ -216,10 +224,7 @@ impl Flutes {
     /// Lowest height over the tip at which the flutes reach `distance` from the spindle axis, mm;
     /// infinite outside the cutter.
     pub fn height_at(&self, distance: f64) -> f64 {
-        self.parts
-            .iter()
-            .flat_map(|part| part.primitives.iter().filter_map(|p| p.lowest_at(distance)).filter(|&h| h <= part.top))
-            .fold(f64::INFINITY, f64::min)
+        self.parts.iter().filter_map(|part| part.lowest_at(distance)).fold(f64::INFINITY, f64::min)
     }
 
     /// Greatest radius of the flutes at a height over the tip, mm; 0 where there are none.
@@ -319,10 +324,10 @@ fn ball_nosed_taper(radius: f64, tip_radius: f64, half_angle: f64) -> Result<Vec
 fn form_parts(profile: &[(f64, f64)], length: f64) -> Result<Vec<ConvexPart>, FlutesError> {
     check_profile(profile)?;
     let mut points = profile.to_vec();
-    if let Some(&(height, radius)) = points.last() {
-        if height < length {
-            points.push((length, radius));
-        }
+    if let Some(&(height, radius)) = points.last()
+        && height < length
+    {
+        points.push((length, radius));
     }
     let mut parts: Vec<ConvexPart> = Vec::new();
     let mut steepness = f64::NEG_INFINITY;

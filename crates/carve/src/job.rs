@@ -1,0 +1,103 @@
+//! What is carved, and how the run is to go.
+
+use std::sync::atomic::AtomicBool;
+
+use dryturn_geom::{Flutes, Motion, Motions, Stock};
+
+/// A body above the flutes that must not touch wood: a cylinder about the spindle axis, heights over the tip, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct UpperBody {
+    /// Which of the cutter's bodies it belongs to.
+    pub kind: Upper,
+    /// Radius, mm.
+    pub radius: f64,
+    /// Height of its foot over the tip, mm.
+    pub from: f64,
+    /// Height of its top over the tip, mm.
+    pub to: f64,
+}
+
+/// The bodies above the flutes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Upper {
+    /// The smooth part of the cutter.
+    Shank,
+    /// The collet nut and what is above it.
+    Holder,
+    /// The spindle.
+    Spindle,
+}
+
+/// One cutter with what is above it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cutter {
+    /// What removes wood.
+    pub flutes: Flutes,
+    /// What must not touch any.
+    pub uppers: Vec<UpperBody>,
+}
+
+/// The hole that the live center's cone has made before the run.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Dimple {
+    /// Station of its deepest point, mm.
+    pub apex: f64,
+    /// Growth of its radius toward the free end, mm a mm: the tangent of half its included angle.
+    pub slope: f64,
+}
+
+/// A blank and all that passes over it.
+#[derive(Clone, Copy)]
+pub struct Job<'a> {
+    /// The blank.
+    pub stock: &'a Stock,
+    /// Hole of the live center, if there is one.
+    pub dimple: Option<Dimple>,
+    /// The cutters, indexed by [`Motion::cutter`].
+    pub cutters: &'a [Cutter],
+    /// The blocks.
+    pub motions: &'a dyn Motions,
+}
+
+/// How to run: none of it changes a bit of the result.
+#[derive(Clone, Copy, Default)]
+pub struct RunOptions<'a> {
+    /// Number of threads; 0 takes one for each core.
+    pub threads: usize,
+    /// Rows and columns of a tile; `None` takes a size that fits a core's own cache.
+    pub tile: Option<(usize, usize)>,
+    /// Set from outside to have the run end early with [`CarveError::Cancelled`].
+    pub cancel: Option<&'a AtomicBool>,
+    /// Told now and then the share of the work that is done, 0 … 1; from any thread.
+    pub progress: Option<&'a (dyn Fn(f64) + Sync)>,
+}
+
+/// Why there is no result.
+#[derive(Debug, thiserror::Error)]
+pub enum CarveError {
+    /// The run was told to end early.
+    #[error("the run was interrupted")]
+    Cancelled,
+    /// The threads could not be started.
+    #[error("the worker threads could not be started: {0}")]
+    Threads(#[from] rayon::ThreadPoolBuildError),
+    /// A motion names a cutter that the job does not have.
+    #[error("block {block} is cut by cutter {cutter}, but the job has {count}")]
+    NoSuchCutter {
+        /// The block.
+        block: u32,
+        /// Index it names.
+        cutter: u16,
+        /// Number of cutters in the job.
+        count: usize,
+    },
+}
+
+/// Most an arc may be off the chords it is carved by, in the blank at its greatest radius, mm.
+pub(crate) const CHORD_DEVIATION: f64 = 2e-4;
+
+/// Into how many straight pieces of at most one degree a motion is cut on a blank of this greatest radius, mm.
+pub(crate) fn piece_count(motion: &Motion, radius: f64) -> u32 {
+    let turns = crate::kernel::piece_count(motion.to.turn - motion.from.turn);
+    motion.chord_count(CHORD_DEVIATION, radius).max(turns)
+}

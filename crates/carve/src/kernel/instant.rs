@@ -1,0 +1,165 @@
+//! A piece of motion, a ray, and how the one sees the other at an instant.
+
+use dryturn_geom::{Pose, angle};
+
+/// A straight move that turns the blank by at most [`super::LARGEST_TURN`], or not at all.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Piece {
+    pub(crate) from: Pose,
+    /// Change of station, y, z (mm) and turn (rad) over the piece.
+    pub(crate) by: Pose,
+    pub(crate) sin_turn: f64,
+    pub(crate) cos_turn: f64,
+    /// Length of the tip's way, mm.
+    pub(crate) way: f64,
+}
+
+impl Piece {
+    pub(crate) fn new(from: &Pose, to: &Pose) -> Piece {
+        let by = Pose { x: to.x - from.x, y: to.y - from.y, z: to.z - from.z, turn: to.turn - from.turn };
+        let (sin_turn, cos_turn) = angle::sin_cos(from.turn);
+        let way = (by.x * by.x + by.y * by.y + by.z * by.z).sqrt();
+        Piece { from: *from, by, sin_turn, cos_turn, way }
+    }
+
+    /// The part of the piece between two shares of it.
+    pub(crate) fn part(&self, from: f64, to: f64) -> Piece {
+        let at = |t: f64| Pose {
+            x: self.from.x + self.by.x * t,
+            y: self.from.y + self.by.y * t,
+            z: self.from.z + self.by.z * t,
+            turn: self.from.turn + self.by.turn * t,
+        };
+        Piece::new(&at(from), &at(to))
+    }
+
+    /// The ray at a station whose angle has the given sine and cosine, as seen at the start of the piece.
+    #[inline]
+    pub(crate) fn ray(&self, station: f64, (sine, cosine): (f64, f64)) -> RayAt<'_> {
+        RayAt {
+            piece: self,
+            xi: station - self.from.x,
+            s: sine * self.cos_turn - cosine * self.sin_turn,
+            c: cosine * self.cos_turn + sine * self.sin_turn,
+        }
+    }
+}
+
+/// One ray under one piece.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct RayAt<'a> {
+    pub(crate) piece: &'a Piece,
+    /// ξ at the start.
+    pub(crate) xi: f64,
+    /// sin φ at the start.
+    pub(crate) s: f64,
+    /// cos φ at the start.
+    pub(crate) c: f64,
+}
+
+/// The ray at one instant.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Instant {
+    pub(crate) t: f64,
+    pub(crate) xi: f64,
+    pub(crate) y: f64,
+    pub(crate) z: f64,
+    pub(crate) s: f64,
+    pub(crate) c: f64,
+}
+
+/// A direction or a point in the cutter's frame (ξ, u, w).
+pub(crate) type Vector = [f64; 3];
+
+#[inline]
+pub(crate) fn dot(a: &Vector, b: &Vector) -> f64 {
+    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+}
+
+impl RayAt<'_> {
+    /// The ray at the share `t` of the piece.
+    #[inline]
+    pub(crate) fn at(&self, t: f64) -> Instant {
+        let p = self.piece;
+        let (s, c) = if p.by.turn == 0.0 {
+            (self.s, self.c)
+        } else {
+            let (sine, cosine) = small_sin_cos(-p.by.turn * t);
+            (self.s * cosine + self.c * sine, self.c * cosine - self.s * sine)
+        };
+        Instant { t, xi: self.xi - p.by.x * t, y: p.from.y + p.by.y * t, z: p.from.z + p.by.z * t, s, c }
+    }
+
+    /// Most the path of the ray's point at radius `r` leaves a straight line between two instants `span` apart, mm.
+    #[inline]
+    pub(crate) fn sagitta(&self, r: f64, span: f64) -> f64 {
+        let turn = self.piece.by.turn * span;
+        0.125 * r * turn * turn
+    }
+
+    /// A bound on how far the ray's points up to the radius `r` move over the share `span` of the piece, mm.
+    #[inline]
+    pub(crate) fn travel(&self, r: f64, span: f64) -> f64 {
+        (self.piece.way + r * self.piece.by.turn.abs()) * span
+    }
+
+    /// Velocity of P for a fixed r, mm a piece.
+    #[inline]
+    pub(crate) fn velocity(&self, now: &Instant, r: f64) -> Vector {
+        let p = self.piece;
+        let spin = -p.by.turn;
+        [-p.by.x, p.by.y + r * now.c * spin, -p.by.z - r * now.s * spin]
+    }
+}
+
+impl Instant {
+    /// The ray's point at radius `r`.
+    #[inline]
+    pub(crate) fn point(&self, r: f64) -> Vector {
+        [self.xi, self.y + r * self.s, r * self.c - self.z]
+    }
+
+    /// Rate at which n · P grows with r.
+    #[inline]
+    pub(crate) fn along(&self, n: &Vector) -> f64 {
+        n[1] * self.s + n[2] * self.c
+    }
+}
+
+/// Sine and cosine of an angle of at most a few degrees, by series; the first terms left out are under 1e-17 at 1°.
+#[inline]
+fn small_sin_cos(a: f64) -> (f64, f64) {
+    let q = a * a;
+    let sine = a * (1.0 - q / 6.0 * (1.0 - q / 20.0 * (1.0 - q / 42.0)));
+    let cosine = 1.0 - q / 2.0 * (1.0 - q / 12.0 * (1.0 - q / 30.0 * (1.0 - q / 56.0)));
+    (sine, cosine)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_series_agree_with_the_library() {
+        for k in -100..=100 {
+            let a = f64::from(k) * 2e-4;
+            let (s, c) = small_sin_cos(a);
+            let (sine, cosine) = angle::sin_cos(a);
+            assert!((s - sine).abs() < 1e-16 && (c - cosine).abs() < 2e-16, "{a}");
+        }
+    }
+
+    #[test]
+    fn velocities_are_the_derivatives_of_points() {
+        let from = Pose { x: 1.0, y: 2.0, z: 20.0, turn: 0.3 };
+        let to = Pose { x: 1.5, y: 1.0, z: 21.0, turn: 0.315 };
+        let piece = Piece::new(&from, &to);
+        let ray = piece.ray(2.0, angle::sin_cos(0.5));
+        let (a, b, now) = (ray.at(0.5 - 1e-4), ray.at(0.5 + 1e-4), ray.at(0.5));
+        let velocity = ray.velocity(&now, 22.0);
+        for k in 0..3 {
+            let slope = (b.point(22.0)[k] - a.point(22.0)[k]) / 2e-4;
+            assert!((slope - velocity[k]).abs() < 1e-6);
+        }
+    }
+}

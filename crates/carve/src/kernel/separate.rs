@@ -1,0 +1,208 @@
+//! Planes that keep a patch of instants and radii clear of the cutter.
+
+use dryturn_geom::{ConvexPart, Primitive};
+
+use super::chord::{Chord, Hit};
+use super::instant::{Instant, RayAt, Vector, dot};
+use super::sweep::Range;
+
+/// Rounding allowed where a patch touches its own plane, mm.
+const ROUNDING: f64 = 1e-9;
+
+fn length(n: &Vector) -> f64 {
+    dot(n, n).sqrt()
+}
+
+/// Square roots round the same way everywhere; the platform's own `hypot` need not.
+fn plane_length(a: f64, b: f64) -> f64 {
+    (a * a + b * b).sqrt()
+}
+
+/// Whether, going from the instant of a chord to another instant, the ray meets nothing outside that chord.
+///
+/// The tangent planes at the chord's two ends are tried: if the radii below and above it stay outside them, a passage
+/// beyond the chord would have to cross the plane. The chord then is all that this stretch adds.
+pub(crate) fn closes(ray: &RayAt<'_>, now: &Instant, chord: &Chord, other: &Instant, range: Range) -> bool {
+    let slack = 4.0 * ray.sagitta(range.outer, (other.t - now.t).abs());
+    let below = Range { inner: range.inner, outer: chord.lo.r.min(range.outer) };
+    let above = Range { inner: chord.hi.r.max(range.inner), outer: range.outer };
+    (below.is_empty() || now.along(&chord.lo.n) < 0.0 && stays_outside(now, &chord.lo, other, below, slack))
+        && (above.is_empty() || now.along(&chord.hi.n) > 0.0 && stays_outside(now, &chord.hi, other, above, slack))
+}
+
+fn stays_outside(now: &Instant, hit: &Hit, other: &Instant, range: Range, slack: f64) -> bool {
+    let n = &hit.n;
+    let plane = dot(n, &now.point(hit.r)) + length(n) * (slack - ROUNDING);
+    dot(n, &other.point(range.inner)) >= plane && dot(n, &other.point(range.outer)) >= plane
+}
+
+/// Whether the ray, between two instants, certainly stays outside the part over the whole range of radii.
+pub(crate) fn apart(part: &ConvexPart, ray: &RayAt<'_>, first: &Instant, last: &Instant, range: Range) -> bool {
+    let Some(range) = over_the_bottom(part, first, last, range) else { return true };
+    let slack = ray.sagitta(range.outer, last.t - first.t);
+    let outside = |n: &Vector| {
+        let plane = support(part, n) + length(n) * slack;
+        [first, last].iter().all(|at| dot(n, &at.point(range.inner)) > plane && dot(n, &at.point(range.outer)) > plane)
+    };
+    let middle = ray.at(0.5 * (first.t + last.t));
+    outside(&sideways(&middle, range)) || nearest(part, &middle, range).is_some_and(|n| outside(&n))
+}
+
+/// The radii at which the ray can be over the lowest point of the part at all.
+fn over_the_bottom(part: &ConvexPart, first: &Instant, last: &Instant, range: Range) -> Option<Range> {
+    let lowest = first.z.min(last.z) + part.bottom;
+    if lowest <= 0.0 {
+        return Some(range);
+    }
+    let upright = if first.s * last.s <= 0.0 && first.c > 0.0 { 1.0 } else { first.c.max(last.c) };
+    if upright <= 0.0 {
+        return None;
+    }
+    let inner = range.inner.max(lowest / upright * (1.0 - 1e-12));
+    (inner < range.outer).then_some(Range { inner, outer: range.outer })
+}
+
+/// The level direction from the spindle axis to the nearest point of the ray, seen from above.
+fn sideways(at: &Instant, range: Range) -> Vector {
+    let (one, two) = (at.y + range.inner * at.s, at.y + range.outer * at.s);
+    let u = if one * two <= 0.0 {
+        0.0
+    } else if one.abs() < two.abs() {
+        one
+    } else {
+        two
+    };
+    [at.xi, u, 0.0]
+}
+
+/// Halvings that find the nearest point of a ray to about 1e-9 of its length.
+const HALVINGS: usize = 30;
+
+/// Direction from the part to the nearest point of the ray; `None` if the ray meets the part.
+fn nearest(part: &ConvexPart, at: &Instant, range: Range) -> Option<Vector> {
+    let (mut inner, mut outer) = (range.inner, range.outer);
+    let mut n = outward(part, &at.point(0.5 * (inner + outer)))?;
+    for _ in 0..HALVINGS {
+        let r = 0.5 * (inner + outer);
+        n = outward(part, &at.point(r))?;
+        if at.along(&n) > 0.0 {
+            outer = r;
+        } else {
+            inner = r;
+        }
+    }
+    Some(n)
+}
+
+/// How far the part reaches in the direction n (times the length of n).
+fn support(part: &ConvexPart, n: &Vector) -> f64 {
+    let level = plane_length(n[0], n[1]);
+    let up = n[2];
+    let rim = |radius: f64, height: f64| level * radius + up * height;
+    part.primitives
+        .iter()
+        .map(|primitive| match *primitive {
+            Primitive::Cylinder { radius, from } => rim(radius, from).max(rim(radius, part.top)),
+            Primitive::Frustum { from, from_radius, to, to_radius } => rim(from_radius, from).max(rim(to_radius, to)),
+            Primitive::Sphere { radius, center } => up * center + radius * length(n),
+            Primitive::RoundedDisc { disc, tube, center } => rim(disc, center) + tube * length(n),
+        })
+        .fold(f64::NEG_INFINITY, f64::max)
+}
+
+/// Direction from the nearest point of the part to a point outside it; `None` inside.
+fn outward(part: &ConvexPart, point: &Vector) -> Option<Vector> {
+    let d = plane_length(point[0], point[1]);
+    let w = point[2];
+    let mut least = (f64::INFINITY, [0.0, 0.0]);
+    for primitive in &part.primitives {
+        let away = away_from(primitive, part.top, d, w);
+        let distance = plane_length(away[0], away[1]);
+        if distance < least.0 {
+            least = (distance, away);
+        }
+    }
+    let (distance, [level, up]) = least;
+    if distance <= 0.0 {
+        return None;
+    }
+    let share = if d > 0.0 { level / d } else { 0.0 };
+    Some([share * point[0], share * point[1], up])
+}
+
+/// Vector from the nearest point of a primitive to a point, in the half plane (distance from the axis, height).
+fn away_from(primitive: &Primitive, top: f64, d: f64, w: f64) -> [f64; 2] {
+    match *primitive {
+        Primitive::Cylinder { radius, from } => [(d - radius).max(0.0), outside(w, from, top)],
+        Primitive::Frustum { from, from_radius, to, to_radius } => {
+            let to_cut = to.min(top);
+            let cut_radius = from_radius + (to_radius - from_radius) * ((to_cut - from) / (to - from));
+            away_from_frustum([from_radius, from], [cut_radius, to_cut], d, w)
+        }
+        Primitive::Sphere { radius, center } => away_from_ball([0.0, center], radius, d, w),
+        Primitive::RoundedDisc { disc, tube, center } => away_from_ball([d.min(disc), center], tube, d, w),
+    }
+}
+
+/// Signed excess of a value over an interval.
+fn outside(value: f64, from: f64, to: f64) -> f64 {
+    if value < from {
+        value - from
+    } else if value > to {
+        value - to
+    } else {
+        0.0
+    }
+}
+
+fn away_from_ball(center: [f64; 2], radius: f64, d: f64, w: f64) -> [f64; 2] {
+    let (level, up) = (d - center[0], w - center[1]);
+    let distance = plane_length(level, up);
+    if distance <= radius { [0.0, 0.0] } else { [level * (1.0 - radius / distance), up * (1.0 - radius / distance)] }
+}
+
+fn away_from_frustum(low: [f64; 2], high: [f64; 2], d: f64, w: f64) -> [f64; 2] {
+    let within = (low[1]..=high[1]).contains(&w);
+    let side = low[0] + (high[0] - low[0]) * ((w - low[1]) / (high[1] - low[1]));
+    if within && d <= side {
+        return [0.0, 0.0];
+    }
+    let edges = [([0.0, low[1]], low), (low, high), ([0.0, high[1]], high)];
+    let mut least = [f64::INFINITY, f64::INFINITY];
+    for (from, to) in edges {
+        let along = [to[0] - from[0], to[1] - from[1]];
+        let square = along[0] * along[0] + along[1] * along[1];
+        let share = if square > 0.0 { ((d - from[0]) * along[0] + (w - from[1]) * along[1]) / square } else { 0.0 };
+        let share = share.clamp(0.0, 1.0);
+        let away = [d - from[0] - share * along[0], w - from[1] - share * along[1]];
+        if plane_length(away[0], away[1]) < plane_length(least[0], least[1]) {
+            least = away;
+        }
+    }
+    least
+}
+
+/// How deep a point lies inside a part, mm: the least distance out through the bottom or the side, at the least.
+///
+/// Where two primitives meet inside the cutter their common face counts as a way out, so close above the tip of a ball
+/// the depth may be understated, never overstated. The flat cap on top does not count: nothing enters there.
+pub(crate) fn depth_inside(part: &ConvexPart, point: &Vector) -> f64 {
+    let d = plane_length(point[0], point[1]);
+    let w = point[2];
+    if w > part.top {
+        return f64::NEG_INFINITY;
+    }
+    part.primitives
+        .iter()
+        .map(|primitive| match *primitive {
+            Primitive::Cylinder { radius, from } => (radius - d).min(w - from),
+            Primitive::Frustum { from, from_radius, to, to_radius } => {
+                let slope = (to_radius - from_radius) / (to - from);
+                let side = from_radius + slope * (w - from) - d;
+                (side / (1.0 + slope * slope).sqrt()).min(w - from)
+            }
+            Primitive::Sphere { radius, center } => radius - plane_length(d, w - center),
+            Primitive::RoundedDisc { disc, tube, center } => tube - plane_length((d - disc).max(0.0), w - center),
+        })
+        .fold(f64::NEG_INFINITY, f64::max)
+}

@@ -1,0 +1,158 @@
+//! All passages of one part over one ray during one piece.
+
+use dryturn_geom::ConvexPart;
+use smallvec::SmallVec;
+
+use super::CLOSE_ENOUGH;
+use super::chord::{Chord, chord};
+use super::extreme::{End, Goal, extreme};
+use super::instant::{Instant, RayAt};
+use super::separate::{apart, closes};
+
+/// The radii that matter: from the innermost to the outermost solid on the ray, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Range {
+    pub(crate) inner: f64,
+    pub(crate) outer: f64,
+}
+
+impl Range {
+    pub(crate) fn is_empty(&self) -> bool {
+        self.inner >= self.outer
+    }
+}
+
+/// Stretches of radii that a cutter passes over, (from, to) in mm, sorted and disjoint.
+pub type Passages = SmallVec<[(f64, f64); 2]>;
+
+/// An instant and the chord there, if the ray is met.
+type Sample = (Instant, Option<Chord>);
+
+/// The radii within `range` that lie inside the part at any instant of the piece.
+pub(crate) fn sweep(part: &ConvexPart, ray: &RayAt<'_>, range: Range) -> Passages {
+    let mut passages = Passages::new();
+    let Some((from, to)) = over_the_row(part.radius, ray) else { return passages };
+    // Where the row enters or leaves the cutter's reach inside the piece it is only touched, whatever rounding says.
+    let first = sample(part, ray, from, from > 0.0);
+    let last = sample(part, ray, to, to < 1.0);
+    let search = Search { part, ray, range };
+    search.between(&first, &last, &mut passages);
+    join(&mut passages);
+    passages
+}
+
+/// Shares of the piece between which the spindle axis is within `radius` of the ray along the rotary axis.
+fn over_the_row(radius: f64, ray: &RayAt<'_>) -> Option<(f64, f64)> {
+    let by = ray.piece.by.x;
+    if by == 0.0 {
+        return (ray.xi.abs() < radius).then_some((0.0, 1.0));
+    }
+    let (one, two) = ((ray.xi - radius) / by, (ray.xi + radius) / by);
+    let (from, to) = (one.min(two).max(0.0), one.max(two).min(1.0));
+    (from < to).then_some((from, to))
+}
+
+fn sample(part: &ConvexPart, ray: &RayAt<'_>, t: f64, touches_only: bool) -> Sample {
+    let at = ray.at(t);
+    let found = if touches_only { None } else { chord(part, &at) };
+    (at, found)
+}
+
+struct Search<'a> {
+    part: &'a ConvexPart,
+    ray: &'a RayAt<'a>,
+    range: Range,
+}
+
+impl Search<'_> {
+    fn between(&self, first: &Sample, last: &Sample, passages: &mut Passages) {
+        let split_at = match (&first.1, &last.1) {
+            (Some(a), Some(b)) if a.lo.r.max(b.lo.r) < a.hi.r.min(b.hi.r) => {
+                self.one_passage((first.0, a), (last.0, b), passages);
+                return;
+            }
+            (Some(a), Some(b)) if self.too_short(first, last) => {
+                self.add(a.lo.r, a.hi.r, passages);
+                self.add(b.lo.r, b.hi.r, passages);
+                return;
+            }
+            (Some(a), Some(b)) => {
+                self.add(a.lo.r, a.hi.r, passages);
+                self.add(b.lo.r, b.hi.r, passages);
+                middle(first, last)
+            }
+            (Some(met), None) | (None, Some(met)) => {
+                let (now, other) = if first.1.is_some() { (&first.0, &last.0) } else { (&last.0, &first.0) };
+                self.add(met.lo.r, met.hi.r, passages);
+                if self.too_short(first, last) || closes(self.ray, now, met, other, self.range) {
+                    return;
+                }
+                middle(first, last)
+            }
+            (None, None) => {
+                if self.too_short(first, last) || apart(self.part, self.ray, &first.0, &last.0, self.range) {
+                    return;
+                }
+                self.nearest_approach(first, last)
+            }
+        };
+        let between = sample(self.part, self.ray, split_at, false);
+        self.between(first, &between, passages);
+        self.between(&between, last, passages);
+    }
+
+    /// Whether everything between two instants moves less than matters.
+    fn too_short(&self, first: &Sample, last: &Sample) -> bool {
+        self.ray.travel(self.range.outer, last.0.t - first.0.t) < CLOSE_ENOUGH
+    }
+
+    fn one_passage(&self, first: (Instant, &Chord), last: (Instant, &Chord), passages: &mut Passages) {
+        let Range { inner, outer } = self.range;
+        let goal = Goal { enough: inner, idle: outer };
+        let lo = extreme(End::Lo, self.part, self.ray, first, last, goal);
+        if lo >= outer {
+            return;
+        }
+        let goal = Goal { enough: outer, idle: inner };
+        let hi = extreme(End::Hi, self.part, self.ray, first, last, goal);
+        self.add(lo, hi, passages);
+    }
+
+    fn add(&self, lo: f64, hi: f64, passages: &mut Passages) {
+        let (lo, hi) = (lo.max(self.range.inner), hi.min(self.range.outer));
+        if lo < hi {
+            passages.push((lo, hi));
+        }
+    }
+
+    /// The instant at which the outermost solid of the ray is nearest to the spindle axis, seen from above.
+    fn nearest_approach(&self, first: &Sample, last: &Sample) -> f64 {
+        let (a, b) = (first.0.point(self.range.outer), last.0.point(self.range.outer));
+        let (by_x, by_u) = (b[0] - a[0], b[1] - a[1]);
+        let square = by_x * by_x + by_u * by_u;
+        let share = if square > 0.0 { -(a[0] * by_x + a[1] * by_u) / square } else { 0.5 };
+        // Well inside the stretch, so that each half is shorter than the whole.
+        let share = if (0.1..=0.9).contains(&share) { share } else { 0.5 };
+        first.0.t + share * (last.0.t - first.0.t)
+    }
+}
+
+fn middle(first: &Sample, last: &Sample) -> f64 {
+    0.5 * (first.0.t + last.0.t)
+}
+
+/// Sorts the passages and joins those that overlap.
+pub(crate) fn join(passages: &mut Passages) {
+    if passages.len() < 2 {
+        return;
+    }
+    passages.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut joined = Passages::new();
+    for &(lo, hi) in passages.iter() {
+        match joined.last_mut() {
+            Some(last) if lo <= last.1 => last.1 = last.1.max(hi),
+            _ => joined.push((lo, hi)),
+        }
+    }
+    *passages = joined;
+}

@@ -1,0 +1,313 @@
+//! A tile of neighbouring rays and the solid along them.
+//!
+//! Each ray keeps its **outermost** span inline, for that is where cutting happens; further spans hang in a chain of
+//! nodes, from the outside in. Ends are single precision (half a spacing is 2 nm at a radius of 30 mm) and remember the
+//! block that made them.
+
+use std::ops::Range as Rows;
+
+use smallvec::SmallVec;
+
+/// Owner of an end that no block has touched.
+pub const UNTOUCHED: u32 = u32::MAX;
+/// Owner of an end that the bore or the dimple made before the first block.
+pub const PREPARED: u32 = u32::MAX - 1;
+
+/// An end closer than this to the one already there is the same end (mm): a pass repeated at the same height must not
+/// take over the names of the first by the last bit.
+pub(crate) const SAME_END: f32 = 5e-5;
+
+/// Volume is counted in whole units of r²/2²⁴ mm², so that sums do not depend on their order.
+const UNITS: f64 = (1u64 << 24) as f64;
+
+/// A stretch of solid along a ray, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Span {
+    /// End nearer to the axis.
+    pub inner: f32,
+    /// End farther out.
+    pub outer: f32,
+    /// Block that made the inner end; 0-based, or [`UNTOUCHED`] or [`PREPARED`].
+    pub inner_by: u32,
+    /// Block that made the outer end.
+    pub outer_by: u32,
+}
+
+/// The solid along one ray, from the outside in.
+pub(crate) type Spans = SmallVec<[Span; 4]>;
+
+#[derive(Clone, Copy, Debug)]
+struct Node {
+    span: Span,
+    next: u32,
+}
+
+const NONE: u32 = u32::MAX;
+
+/// Rays are compared with a bound this many at a time.
+pub(crate) const CHUNK: usize = 16;
+
+/// A block of rows × columns of rays.
+#[derive(Clone, Debug)]
+pub(crate) struct Tile {
+    pub(crate) rows: Rows<usize>,
+    pub(crate) columns: Rows<usize>,
+    outermost: Vec<Span>,
+    more: Vec<u32>,
+    nodes: Vec<Node>,
+    free: u32,
+    chunks: usize,
+    /// Greatest outer end in each chunk of each row.
+    chunk_top: Vec<f32>,
+    /// Greatest outer end in each row.
+    row_top: Vec<f32>,
+}
+
+/// The area between two radii in whole units.
+pub(crate) fn units(inner: f32, outer: f32) -> i64 {
+    square_units(outer) - square_units(inner)
+}
+
+fn square_units(r: f32) -> i64 {
+    let r = f64::from(r);
+    (r * r * UNITS).round() as i64
+}
+
+/// Cubic millimetres of a number of units on a grid with the given cell.
+pub(crate) fn cubic_mm(units: i128, station_step: f64, angle_step: f64) -> f64 {
+    units as f64 / UNITS * 0.5 * angle_step * station_step
+}
+
+impl Tile {
+    /// A tile filled by `solid(row, column)`, spans from the outside in.
+    pub(crate) fn filled(
+        rows: Rows<usize>,
+        columns: Rows<usize>,
+        mut solid: impl FnMut(usize, usize) -> Spans,
+    ) -> Tile {
+        let count = rows.len() * columns.len();
+        let chunks = columns.len().div_ceil(CHUNK);
+        let mut tile = Tile {
+            outermost: vec![Span { inner: 0.0, outer: 0.0, inner_by: UNTOUCHED, outer_by: UNTOUCHED }; count],
+            more: vec![NONE; count],
+            nodes: Vec::new(),
+            free: NONE,
+            chunks,
+            chunk_top: vec![0.0; rows.len() * chunks],
+            row_top: vec![0.0; rows.len()],
+            rows: rows.clone(),
+            columns: columns.clone(),
+        };
+        for row in rows {
+            for column in columns.clone() {
+                let ray = tile.index(row, column);
+                tile.store(ray, &solid(row, column), UNTOUCHED);
+            }
+            for chunk in 0..chunks {
+                tile.refresh_top(row, chunk);
+            }
+        }
+        tile
+    }
+
+    /// Index within the tile of a ray given by its row and column on the grid.
+    #[inline]
+    pub(crate) fn index(&self, row: usize, column: usize) -> usize {
+        (row - self.rows.start) * self.columns.len() + (column - self.columns.start)
+    }
+
+    /// The outermost span; outer = inner where nothing is left.
+    #[inline]
+    pub(crate) fn outermost(&self, ray: usize) -> Span {
+        self.outermost[ray]
+    }
+
+    /// All spans of a ray, from the outside in.
+    pub(crate) fn spans(&self, ray: usize) -> Spans {
+        let mut spans = Spans::new();
+        if self.outermost[ray].outer > self.outermost[ray].inner {
+            spans.push(self.outermost[ray]);
+        }
+        let mut next = self.more[ray];
+        while next != NONE {
+            let node = self.nodes[next as usize];
+            spans.push(node.span);
+            next = node.next;
+        }
+        spans
+    }
+
+    /// The innermost end of solid on the ray.
+    pub(crate) fn innermost(&self, ray: usize) -> f32 {
+        let mut inner = self.outermost[ray].inner;
+        let mut next = self.more[ray];
+        while next != NONE {
+            let node = self.nodes[next as usize];
+            inner = node.span.inner;
+            next = node.next;
+        }
+        inner
+    }
+
+    /// Greatest radius of solid in a row of the tile, mm.
+    #[inline]
+    pub(crate) fn row_top(&self, row: usize) -> f32 {
+        self.row_top[row - self.rows.start]
+    }
+
+    /// Greatest radius of solid in a chunk of a row, mm.
+    #[inline]
+    pub(crate) fn chunk_top(&self, row: usize, chunk: usize) -> f32 {
+        self.chunk_top[(row - self.rows.start) * self.chunks + chunk]
+    }
+
+    /// Greatest radius of solid in the tile, mm.
+    pub(crate) fn top(&self) -> f32 {
+        self.row_top.iter().copied().fold(0.0, f32::max)
+    }
+
+    /// Recomputes the greatest radius of a chunk after its rays have changed.
+    pub(crate) fn refresh_top(&mut self, row: usize, chunk: usize) {
+        let local = row - self.rows.start;
+        let width = self.columns.len();
+        let first = local * width + chunk * CHUNK;
+        let last = local * width + (chunk * CHUNK + CHUNK).min(width);
+        let top = self.outermost[first..last].iter().map(|span| span.outer).fold(0.0, f32::max);
+        self.chunk_top[local * self.chunks + chunk] = top;
+        let tops = &self.chunk_top[local * self.chunks..(local + 1) * self.chunks];
+        self.row_top[local] = tops.iter().copied().fold(0.0, f32::max);
+    }
+
+    /// Takes the radii `lo` … `hi` off a ray in the name of a block; returns the units of volume removed.
+    #[inline]
+    pub(crate) fn remove(&mut self, ray: usize, lo: f32, hi: f32, by: u32) -> i64 {
+        let span = self.outermost[ray];
+        if lo > span.outer - SAME_END {
+            return 0;
+        }
+        if hi >= span.outer && lo > span.inner + SAME_END {
+            self.outermost[ray].outer = lo;
+            self.outermost[ray].outer_by = by;
+            return units(lo, span.outer);
+        }
+        self.remove_anywhere(ray, lo, hi, by)
+    }
+
+    fn remove_anywhere(&mut self, ray: usize, lo: f32, hi: f32, by: u32) -> i64 {
+        let before = self.spans(ray);
+        let mut after = Spans::new();
+        let mut removed = 0;
+        for span in before {
+            if lo > span.outer - SAME_END || hi < span.inner + SAME_END {
+                after.push(span);
+                continue;
+            }
+            removed += units(span.inner, span.outer);
+            if hi < span.outer - SAME_END {
+                after.push(Span { inner: hi, inner_by: by, ..span });
+                removed -= units(hi, span.outer);
+            }
+            if lo > span.inner + SAME_END {
+                after.push(Span { outer: lo, outer_by: by, ..span });
+                removed -= units(span.inner, lo);
+            }
+        }
+        if removed > 0 {
+            self.store(ray, &after, by);
+        }
+        removed
+    }
+
+    /// Replaces the spans of a ray; a ray left empty remembers who emptied it.
+    fn store(&mut self, ray: usize, spans: &[Span], emptied_by: u32) {
+        let mut next = self.more[ray];
+        while next != NONE {
+            let after = self.nodes[next as usize].next;
+            self.nodes[next as usize].next = self.free;
+            self.free = next;
+            next = after;
+        }
+        let empty = Span { inner: 0.0, outer: 0.0, inner_by: emptied_by, outer_by: emptied_by };
+        self.outermost[ray] = spans.first().copied().unwrap_or(empty);
+        let mut chain = NONE;
+        for &span in spans.iter().skip(1).rev() {
+            chain = self.node(Node { span, next: chain });
+        }
+        self.more[ray] = chain;
+    }
+
+    fn node(&mut self, node: Node) -> u32 {
+        if self.free == NONE {
+            self.nodes.push(node);
+            return (self.nodes.len() - 1) as u32;
+        }
+        let slot = self.free;
+        self.free = self.nodes[slot as usize].next;
+        self.nodes[slot as usize] = node;
+        slot
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn tile() -> Tile {
+        Tile::filled(0..1, 0..24, |_, _| {
+            let mut spans = Spans::new();
+            spans.push(Span { inner: 0.0, outer: 10.0, inner_by: UNTOUCHED, outer_by: UNTOUCHED });
+            spans
+        })
+    }
+
+    fn ends(tile: &Tile, ray: usize) -> Vec<(f32, f32)> {
+        tile.spans(ray).iter().map(|s| (s.inner, s.outer)).collect()
+    }
+
+    #[test]
+    fn cutting_splits_shortens_and_empties() {
+        let mut tile = tile();
+        let removed = tile.remove(3, 4.0, 6.0, 1);
+        assert_eq!(removed, units(4.0, 6.0));
+        assert_eq!(ends(&tile, 3), [(6.0, 10.0), (0.0, 4.0)]);
+        tile.remove(3, 8.0, 10.0, 2);
+        tile.remove(3, 1.0, 2.0, 3);
+        assert_eq!(ends(&tile, 3), [(6.0, 8.0), (2.0, 4.0), (0.0, 1.0)]);
+        assert_eq!(tile.innermost(3), 0.0);
+        let spans = tile.spans(3);
+        assert_eq!((spans[0].outer_by, spans[0].inner_by, spans[1].inner_by), (2, 1, 3));
+        let rest = tile.remove(3, 0.0, 10.0, 4);
+        assert_eq!(rest, units(6.0, 8.0) + units(2.0, 4.0) + units(0.0, 1.0));
+        assert!(ends(&tile, 3).is_empty());
+        assert_eq!(tile.outermost(3).outer_by, 4);
+    }
+
+    #[test]
+    fn a_repeated_pass_keeps_the_first_name() {
+        let mut tile = tile();
+        tile.remove(0, 5.0, 10.0, 1);
+        assert_eq!(tile.remove(0, 5.0 - 2e-5, 10.0, 2), 0);
+        assert_eq!(tile.outermost(0).outer_by, 1);
+    }
+
+    #[test]
+    fn freed_nodes_are_used_again() {
+        let mut tile = tile();
+        for round in 0..50u8 {
+            let ray = usize::from(round % 24);
+            tile.remove(ray, 4.0, 5.0, 1);
+            tile.remove(ray, 0.0, 5.5, 2);
+        }
+        assert!(tile.nodes.len() <= 2, "{}", tile.nodes.len());
+    }
+
+    #[test]
+    fn tops_follow_the_rays() {
+        let mut tile = tile();
+        for ray in 0..16 {
+            tile.remove(ray, 7.0, 10.0, 1);
+        }
+        tile.refresh_top(0, 0);
+        assert_eq!((tile.chunk_top(0, 0), tile.chunk_top(0, 1), tile.row_top(0)), (7.0, 10.0, 10.0));
+    }
+}

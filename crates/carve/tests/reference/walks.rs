@@ -1,0 +1,251 @@
+//! Random cutters, motions and rays that are worth comparing, the same ones every time.
+//!
+//! A case is made from its family and its number alone, so a failure is named by the two. A ray is drawn through a point
+//! chosen in, on, or just beside the cutter at some moment of the motion: most rays are hit, and a good share of them
+//! near an edge.
+
+use dryturn_geom::{Flutes, Pose, Shape};
+use std::f64::consts::TAU;
+
+/// A family of cutters.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Family {
+    Flat,
+    Ball,
+    Bull,
+    Vee,
+    Drill,
+    BallTaper,
+    FlatTaper,
+    /// Round-over, step and chamfer forms whose body is convex or not, but never narrows upward.
+    Form,
+    /// Forms that narrow upward somewhere: dovetails, keyhole cutters, discs on a neck.
+    Undercut,
+}
+
+/// Every family, in the order of their declaration.
+pub(crate) const FAMILIES: [Family; 9] = [
+    Family::Flat,
+    Family::Ball,
+    Family::Bull,
+    Family::Vee,
+    Family::Drill,
+    Family::BallTaper,
+    Family::FlatTaper,
+    Family::Form,
+    Family::Undercut,
+];
+
+/// A kind of motion; the cases of a family take them by turns.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Regime {
+    /// A relief block: less than a millimetre and a few degrees.
+    Short,
+    /// All four coordinates over millimetres and tens of degrees.
+    Combined,
+    /// Up to six turns.
+    Helix,
+    /// The blank stands still.
+    Straight,
+    /// Only the blank moves.
+    Turn,
+    /// Only the height changes.
+    Plunge,
+    /// The tip passes near the axis, on either side.
+    NearAxis,
+    /// The tip is below the axis, the top of the flutes mostly above.
+    BelowAxis,
+    /// All of the flutes below the axis.
+    WholeBelow,
+}
+
+const REGIMES: [Regime; 9] = [
+    Regime::Short,
+    Regime::Combined,
+    Regime::Helix,
+    Regime::Straight,
+    Regime::Turn,
+    Regime::Plunge,
+    Regime::NearAxis,
+    Regime::BelowAxis,
+    Regime::WholeBelow,
+];
+
+/// One question to the reference and to the kernel.
+#[derive(Clone, Debug)]
+pub(crate) struct Case {
+    pub(crate) regime: Regime,
+    pub(crate) flutes: Flutes,
+    pub(crate) from: Pose,
+    pub(crate) to: Pose,
+    /// Station of the ray, mm.
+    pub(crate) station: f64,
+    /// Angle of the ray in the blank, radians.
+    pub(crate) theta: f64,
+    /// Length of the ray, mm.
+    pub(crate) outer: f64,
+}
+
+/// The case of a family with a number.
+pub(crate) fn case(family: Family, number: u64) -> Case {
+    let mut dice = Dice::new((family as u64) << 48 | number);
+    let regime = REGIMES[(number % REGIMES.len() as u64) as usize];
+    let flutes = flutes(family, &mut dice);
+    let (from, to) = motion(regime, flutes.length(), &mut dice);
+    let pose = from.toward(&to, dice.unit());
+    let (across, upward, along) = point_near(&flutes, &mut dice);
+    let (y, z) = (pose.y + across, pose.z + upward);
+    let theta = (-y).atan2(z) + pose.turn;
+    let beyond = if dice.chance(0.3) { dice.within(0.0, 2.0) } else { dice.within(2.0, 40.0) };
+    Case { regime, flutes, from, to, station: pose.x + along, theta, outer: y.hypot(z) + beyond }
+}
+
+/// A point in, on or just beside the cutter, as its offsets along Y, over the tip, and along X.
+fn point_near(flutes: &Flutes, dice: &mut Dice) -> (f64, f64, f64) {
+    let edge = 10f64.powf(-dice.within(1.0, 5.0));
+    let share = match dice.below(10) {
+        0..6 => dice.unit(),
+        6..9 => 1.0 - edge,
+        _ => 1.0 + edge,
+    };
+    let height = flutes.length()
+        * match dice.below(10) {
+            0..7 => dice.unit(),
+            7 => edge,
+            8 => 1.0 - edge,
+            _ => 0.2 * dice.unit(),
+        };
+    let (distance, direction) = (share * flutes.radius_at(height), dice.within(0.0, TAU));
+    (distance * direction.sin(), height, distance * direction.cos())
+}
+
+fn motion(regime: Regime, length: f64, dice: &mut Dice) -> (Pose, Pose) {
+    let height = match regime {
+        Regime::NearAxis => dice.within(-3.0, 3.0),
+        Regime::BelowAxis => dice.within(-12.0, 0.0),
+        Regime::WholeBelow => -length - dice.within(0.5, 20.0),
+        _ => dice.within(0.0, 35.0),
+    };
+    let y = if dice.chance(0.4) { 0.0 } else { dice.within(-8.0, 8.0) };
+    let from = Pose { x: dice.within(-60.0, 60.0), y, z: height, turn: dice.within(-8.0, 8.0) };
+    let mut by = |x: f64, y: f64, z: f64, degrees: f64| Pose {
+        x: from.x + dice.within(-x, x),
+        y: if dice.chance(0.4) { from.y } else { (from.y + dice.within(-y, y)).clamp(-8.0, 8.0) },
+        z: from.z + dice.within(-z, z),
+        turn: from.turn + dice.within(-degrees, degrees).to_radians(),
+    };
+    let to = match regime {
+        Regime::Short => by(0.7, 0.5, 0.3, 3.0),
+        Regime::Combined => by(8.0, 6.0, 6.0, 50.0),
+        Regime::Helix => by(15.0, 4.0, 3.0, 2160.0),
+        Regime::Straight => by(12.0, 6.0, 8.0, 0.0),
+        Regime::Turn => by(0.0, 0.0, 0.0, 500.0),
+        Regime::Plunge => by(0.0, 0.0, 25.0, 0.0),
+        Regime::NearAxis => by(6.0, 4.0, 2.0, 60.0),
+        Regime::BelowAxis => by(6.0, 5.0, 4.0, 60.0),
+        Regime::WholeBelow => by(6.0, 6.0, 0.4, 120.0),
+    };
+    if dice.chance(0.5) { (from, to) } else { (to, from) }
+}
+
+fn flutes(family: Family, dice: &mut Dice) -> Flutes {
+    let radius = dice.one_of(&[0.5, 1.5, 3.0, 3.175, 6.0]);
+    let length = dice.one_of(&[3.0, 8.0, 12.0, 20.0, 40.0, 80.0]);
+    let shape = match family {
+        Family::Flat => Shape::Flat,
+        Family::Ball => Shape::Ball,
+        Family::Bull => Shape::Bull { corner: radius * dice.one_of(&[0.1, 0.3, 0.6, 1.0]) },
+        Family::Vee => Shape::Vee {
+            half_angle: dice.one_of(&[15.0f64, 30.0, 45.0, 60.0, 75.0]).to_radians(),
+            tip_radius: radius * dice.one_of(&[0.0, 0.0, 0.1, 0.5]),
+        },
+        Family::Drill => Shape::Drill { half_angle: dice.one_of(&[45.0f64, 59.0, 67.5, 80.0]).to_radians() },
+        Family::BallTaper | Family::FlatTaper => Shape::Taper {
+            half_angle: dice.one_of(&[1.0f64, 3.0, 5.0, 7.5]).to_radians(),
+            tip_radius: radius * dice.one_of(&[0.15, 0.3, 0.5]),
+            ball: family == Family::BallTaper,
+        },
+        Family::Form => Shape::Form { profile: widening_profile(radius, dice) },
+        Family::Undercut => Shape::Form { profile: undercut_profile(radius, dice) },
+    };
+    Flutes::new(shape, radius, length).expect("every row above is a cutter")
+}
+
+/// Rows (height, radius) of a form whose radius never falls.
+fn widening_profile(radius: f64, dice: &mut Dice) -> Vec<(f64, f64)> {
+    let r = |share: f64| share * radius;
+    match dice.below(4) {
+        // A point, then a steeper and a steeper side.
+        0 => vec![(0.0, 0.0), (r(0.2), r(0.5)), (r(0.6), r(0.8)), (r(1.5), r(1.0))],
+        // A concave flare: a pin that widens faster and faster (a cove bit).
+        1 => vec![(0.0, r(0.3)), (r(0.6), r(0.35)), (r(0.9), r(0.6)), (r(1.0), r(1.0))],
+        // Two steps.
+        2 => vec![(0.0, 0.0), (0.0, r(0.4)), (r(0.7), r(0.4)), (r(0.7), r(0.7)), (r(1.4), r(0.7)), (r(1.4), r(1.0))],
+        // A flat with a chamfer under a wall.
+        _ => vec![(0.0, r(0.8)), (r(0.2), r(1.0)), (r(2.0), r(1.0))],
+    }
+}
+
+/// Rows (height, radius) of a form that narrows somewhere.
+fn undercut_profile(radius: f64, dice: &mut Dice) -> Vec<(f64, f64)> {
+    let r = |share: f64| share * radius;
+    match dice.below(4) {
+        // A dovetail under its neck.
+        0 => vec![(0.0, r(1.0)), (r(1.3), r(0.5)), (r(2.0), r(0.5))],
+        // A keyhole cutter: a disc under a neck.
+        1 => vec![(0.0, 0.0), (0.0, r(1.0)), (r(0.7), r(1.0)), (r(0.7), r(0.4)), (r(2.5), r(0.4))],
+        // Two discs on a neck.
+        2 => vec![
+            (0.0, r(0.4)),
+            (r(0.3), r(0.4)),
+            (r(0.3), r(1.0)),
+            (r(0.6), r(1.0)),
+            (r(0.6), r(0.4)),
+            (r(1.2), r(0.4)),
+            (r(1.2), r(0.8)),
+            (r(1.5), r(0.8)),
+            (r(1.7), r(0.3)),
+        ],
+        // A double cone on a neck.
+        _ => vec![(0.0, r(0.2)), (r(0.8), r(1.0)), (r(1.6), r(0.3)), (r(2.4), r(0.6))],
+    }
+}
+
+/// Random numbers by the SplitMix64 generator (Steele, Lea and Flood, 2014; constants from memory).
+pub(crate) struct Dice {
+    state: u64,
+}
+
+impl Dice {
+    pub(crate) fn new(seed: u64) -> Self {
+        Dice { state: seed }
+    }
+
+    fn next(&mut self) -> u64 {
+        self.state = self.state.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mixed = (self.state ^ (self.state >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        let mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        mixed ^ (mixed >> 31)
+    }
+
+    /// From 0 up to, without, 1.
+    pub(crate) fn unit(&mut self) -> f64 {
+        (self.next() >> 11) as f64 / (1u64 << 53) as f64
+    }
+
+    pub(crate) fn within(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.unit()
+    }
+
+    pub(crate) fn chance(&mut self, share: f64) -> bool {
+        self.unit() < share
+    }
+
+    fn below(&mut self, count: u64) -> u64 {
+        self.next() % count
+    }
+
+    fn one_of(&mut self, values: &[f64]) -> f64 {
+        values[self.below(values.len() as u64) as usize]
+    }
+}
