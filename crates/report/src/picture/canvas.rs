@@ -1,0 +1,250 @@
+//! A page to draw on: flat colours, rectangles, arrows and text.
+
+use crate::text;
+use ab_glyph::{Font, FontRef, PxScale, ScaleFont, point};
+use tiny_skia::{ColorU8, FillRule, Paint, PathBuilder, Pixmap, Transform};
+
+/// Red, green and blue.
+pub(super) type Colour = [u8; 3];
+
+/// A rectangle of whole pixels.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Area {
+    pub(super) left: i32,
+    pub(super) top: i32,
+    pub(super) width: i32,
+    pub(super) height: i32,
+}
+
+impl Area {
+    pub(super) fn right(self) -> i32 {
+        self.left + self.width
+    }
+
+    pub(super) fn bottom(self) -> i32 {
+        self.top + self.height
+    }
+}
+
+/// Where a text stands about its anchor.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Align {
+    Left,
+    Center,
+    Right,
+}
+
+/// The ground colour mixed with another: `share` of 255 parts of it.
+pub(super) fn mixed(ground: Colour, over: Colour, share: u8) -> Colour {
+    let part = u32::from(share);
+    std::array::from_fn(|i| {
+        let sum = u32::from(ground[i]) * (255 - part) + u32::from(over[i]) * part;
+        ((sum + 127) / 255) as u8
+    })
+}
+
+/// The page.
+pub(super) struct Canvas {
+    pixmap: Pixmap,
+    text: FontRef<'static>,
+    fallback: FontRef<'static>,
+}
+
+impl Canvas {
+    /// A page of one colour; `None` when it would have no pixel or too many.
+    pub(super) fn new(width: i32, height: i32, ground: Colour) -> Option<Canvas> {
+        let pixmap = Pixmap::new(width.try_into().ok()?, height.try_into().ok()?)?;
+        let text = FontRef::try_from_slice(epaint_default_fonts::UBUNTU_LIGHT).ok()?;
+        let fallback = FontRef::try_from_slice(epaint_default_fonts::HACK_REGULAR).ok()?;
+        let mut canvas = Canvas { pixmap, text, fallback };
+        canvas.rectangle(Area { left: 0, top: 0, width, height }, ground);
+        Some(canvas)
+    }
+
+    /// The page as a PNG file.
+    pub(super) fn png(&self) -> Result<Vec<u8>, String> {
+        self.pixmap.encode_png().map_err(|error| error.to_string())
+    }
+
+    fn index(&self, x: i32, y: i32) -> Option<usize> {
+        let inside = x >= 0 && y >= 0 && x < self.pixmap.width() as i32 && y < self.pixmap.height() as i32;
+        inside.then(|| y as usize * self.pixmap.width() as usize + x as usize)
+    }
+
+    /// Colour of a pixel; the ground of nothing outside the page.
+    pub(super) fn pixel(&self, x: i32, y: i32) -> Colour {
+        let Some(index) = self.index(x, y) else { return [0; 3] };
+        let pixel = self.pixmap.pixels()[index];
+        [pixel.red(), pixel.green(), pixel.blue()]
+    }
+
+    /// Sets a pixel; outside the page nothing happens.
+    pub(super) fn set(&mut self, x: i32, y: i32, [red, green, blue]: Colour) {
+        if let Some(index) = self.index(x, y) {
+            self.pixmap.pixels_mut()[index] = ColorU8::from_rgba(red, green, blue, 255).premultiply();
+        }
+    }
+
+    /// Mixes a colour into a pixel.
+    fn blend(&mut self, x: i32, y: i32, over: Colour, share: u8) {
+        let colour = mixed(self.pixel(x, y), over, share);
+        self.set(x, y, colour);
+    }
+
+    /// A filled rectangle.
+    pub(super) fn rectangle(&mut self, area: Area, colour: Colour) {
+        for y in area.top..area.bottom() {
+            for x in area.left..area.right() {
+                self.set(x, y, colour);
+            }
+        }
+    }
+
+    /// A rectangle whose colour follows from the pixel's place, counted from the page's corner.
+    pub(super) fn painted(&mut self, area: Area, colour: impl Fn(i32, i32) -> Colour) {
+        for y in area.top..area.bottom() {
+            for x in area.left..area.right() {
+                self.set(x, y, colour(x, y));
+            }
+        }
+    }
+
+    /// A frame one pixel wide just outside an area.
+    pub(super) fn frame(&mut self, area: Area, colour: Colour) {
+        let (left, top, width, height) = (area.left - 1, area.top - 1, area.width + 2, area.height + 2);
+        self.rectangle(Area { left, top, width, height: 1 }, colour);
+        self.rectangle(Area { left, top: area.bottom(), width, height: 1 }, colour);
+        self.rectangle(Area { left, top, width: 1, height }, colour);
+        self.rectangle(Area { left: area.right(), top, width: 1, height }, colour);
+    }
+
+    /// A filled triangle.
+    pub(super) fn triangle(&mut self, corners: [(f32, f32); 3], [red, green, blue]: Colour) {
+        let mut path = PathBuilder::new();
+        path.move_to(corners[0].0, corners[0].1);
+        path.line_to(corners[1].0, corners[1].1);
+        path.line_to(corners[2].0, corners[2].1);
+        path.close();
+        let mut paint = Paint::default();
+        paint.set_color_rgba8(red, green, blue, 255);
+        if let Some(path) = path.finish() {
+            self.pixmap.fill_path(&path, &paint, FillRule::Winding, Transform::identity(), None);
+        }
+    }
+
+    /// Width of a text in pixels.
+    pub(super) fn width(&self, written: &str, size: f32) -> f32 {
+        self.placed(written, size).1
+    }
+
+    /// A text on a base line, every character of it visible.
+    pub(super) fn write(&mut self, written: &str, (x, baseline): (i32, i32), align: Align, size: f32, colour: Colour) {
+        let (glyphs, width) = self.placed(written, size);
+        let start = match align {
+            Align::Left => x as f32,
+            Align::Center => x as f32 - width / 2.0,
+            Align::Right => x as f32 - width,
+        };
+        let mut ink = Vec::new();
+        for glyph in glyphs {
+            let font = if glyph.plain { &self.text } else { &self.fallback };
+            let at = point(start.round() + glyph.x, baseline as f32);
+            let Some(outline) = font.outline_glyph(glyph.id.with_scale_and_position(scale(font, size), at)) else {
+                continue;
+            };
+            let bounds = outline.px_bounds();
+            let (left, top) = (bounds.min.x as i32, bounds.min.y as i32);
+            outline.draw(|x, y, cover| {
+                ink.push((left + x as i32, top + y as i32, (cover.clamp(0.0, 1.0) * 255.0).round() as u8));
+            });
+        }
+        for (x, y, share) in ink {
+            self.blend(x, y, colour, share);
+        }
+    }
+
+    /// The glyphs of a text with their places from its start, and its width.
+    fn placed(&self, written: &str, size: f32) -> (Vec<Placed>, f32) {
+        let mut glyphs: Vec<Placed> = Vec::new();
+        let mut x = 0.0;
+        for character in text::plain(written).chars() {
+            let (plain, character) = if self.text.glyph_id(character).0 != 0 {
+                (true, character)
+            } else {
+                (false, if self.fallback.glyph_id(character).0 != 0 { character } else { '?' })
+            };
+            let font = if plain { &self.text } else { &self.fallback };
+            let scaled = font.as_scaled(scale(font, size));
+            let id = scaled.glyph_id(character);
+            if let Some(before) = glyphs.last().filter(|before| before.plain == plain) {
+                x += scaled.kern(before.id, id);
+            }
+            glyphs.push(Placed { id, plain, x });
+            x += scaled.h_advance(id);
+        }
+        (glyphs, x)
+    }
+
+    /// The text cut so that it fits a width, with an ellipsis where something is missing.
+    pub(super) fn fitted(&self, written: &str, size: f32, width: i32) -> String {
+        let whole = text::plain(written);
+        if self.width(&whole, size) <= width as f32 {
+            return whole;
+        }
+        // No character of these fonts is narrower than a fifth of the size.
+        let mut count = whole.chars().count().min((width.max(0) as f32 / size * 5.0) as usize);
+        while count > 0 && self.width(&text::cut(&whole, count), size) > width as f32 {
+            count -= 1;
+        }
+        text::cut(&whole, count)
+    }
+}
+
+/// A glyph, which font it is from, and its place from the start of the text.
+struct Placed {
+    id: ab_glyph::GlyphId,
+    plain: bool,
+    x: f32,
+}
+
+/// Pixels an em, rather than a line height, so that both fonts look as large.
+fn scale(font: &FontRef, size: f32) -> PxScale {
+    PxScale::from(size * font.height_unscaled() / font.units_per_em().unwrap_or(1000.0))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn colours_mix_in_whole_steps() {
+        assert_eq!(mixed([10, 20, 30], [200, 100, 0], 0), [10, 20, 30]);
+        assert_eq!(mixed([10, 20, 30], [200, 100, 0], 255), [200, 100, 0]);
+        assert_eq!(mixed([0, 0, 0], [255, 255, 255], 128), [128, 128, 128]);
+    }
+
+    #[test]
+    fn text_leaves_ink_inside_its_width_only() {
+        let mut canvas = Canvas::new(200, 60, [255; 3]).unwrap();
+        canvas.write("Haft 64°", (20, 40), Align::Left, 24.0, [0; 3]);
+        let width = canvas.width("Haft 64°", 24.0).ceil() as i32;
+        let inked = |x: i32| (0..60).any(|y| canvas.pixel(x, y) != [255; 3]);
+        assert!((20..20 + width).any(inked));
+        assert!(!(0..19).any(inked) && !(21 + width..200).any(inked));
+    }
+
+    #[test]
+    fn a_long_text_is_cut_to_fit() {
+        let canvas = Canvas::new(10, 10, [255; 3]).unwrap();
+        let cut = canvas.fitted(&"long title ".repeat(1000), 20.0, 300);
+        assert!(cut.ends_with('…') && canvas.width(&cut, 20.0) <= 300.0 && cut.chars().count() > 20);
+        assert_eq!(canvas.fitted("short", 20.0, 300), "short");
+        assert_eq!(canvas.fitted("short", 20.0, 0), "");
+    }
+
+    #[test]
+    fn a_page_without_pixels_is_refused() {
+        assert!(Canvas::new(0, 10, [0; 3]).is_none());
+        assert!(Canvas::new(-1, 10, [0; 3]).is_none());
+    }
+}

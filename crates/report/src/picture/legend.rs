@@ -1,0 +1,127 @@
+//! The legend beside the skin.
+
+use super::canvas::{Align, Area, Canvas, Colour};
+use super::inks::Inks;
+use super::layout::{Layout, decimals, multiples, round_step};
+use super::style::{BODY, INK, RAW, RULE, SOFT_INK, bore, category, gone, held, measured};
+use crate::map::{Map, Values};
+use crate::text::{self, number};
+
+const ROW: i32 = 30;
+const SWATCH: i32 = 34;
+const BAR: i32 = 22;
+
+/// One line of the legend: what its swatch looks like and what it means.
+struct Entry {
+    paint: Box<dyn Fn(i32, i32) -> Colour>,
+    label: String,
+    share: Option<String>,
+}
+
+/// Draws the legend at the right of the skin.
+pub(super) fn draw(canvas: &mut Canvas, layout: &Layout, map: &Map, inks: &Inks, is_held: bool) {
+    let left = layout.skin.right() + 56;
+    let rays = map.rows * map.columns;
+    let entries = entries(inks, rays, is_held);
+    let mut top = layout.skin.top;
+    if let Some(range) = inks.range {
+        let room = layout.height - 60 - top - ROW * entries.len() as i32 - 60;
+        top = bar(canvas, left, top, room.clamp(120, 360), range, map) + 34;
+    }
+    list(canvas, layout, (left, top), entries);
+}
+
+fn entries(inks: &Inks, rays: usize, is_held: bool) -> Vec<Entry> {
+    let mut entries: Vec<Entry> = Vec::new();
+    let mut add = |paint: Box<dyn Fn(i32, i32) -> Colour>, label: &str, count: usize| {
+        entries.push(Entry { paint, label: label.to_owned(), share: (count > 0).then(|| share(count, rays)) });
+    };
+    for one in &inks.categories {
+        let index = one.index;
+        add(Box::new(move |x, y| category(index, x, y)), &one.name, one.rays);
+    }
+    if inks.untouched > 0 {
+        add(Box::new(|_, _| RAW), "not cut", inks.untouched);
+    }
+    if inks.bore > 0 {
+        add(Box::new(bore), "bore or dimple", inks.bore);
+    }
+    if inks.gone > 0 {
+        add(Box::new(gone), "nothing left", inks.gone);
+    }
+    if is_held {
+        add(Box::new(|x, y| held(RAW, x, y)), "held in the jaws", 0);
+    }
+    entries
+}
+
+/// How much of the skin that is, in whole percent.
+fn share(count: usize, rays: usize) -> String {
+    let percent = 100.0 * count as f64 / rays as f64;
+    if percent < 0.5 { "< 1 %".to_owned() } else { format!("{} %", number(percent, 0)) }
+}
+
+/// The colour bar with its ticks; returns where it ends.
+fn bar(canvas: &mut Canvas, left: i32, top: i32, height: i32, (least, greatest): (f64, f64), map: &Map) -> i32 {
+    let lines = matches!(map.values, Values::Lines(_));
+    let unit = if lines { "program line" } else { map.unit };
+    canvas.write(unit, (left, top + 13), Align::Left, BODY, SOFT_INK);
+    let top = top + 36;
+    let area = Area { left, top, width: BAR, height };
+    let span = greatest - least;
+    canvas.painted(area, |_, y| match span > 0.0 {
+        true => measured(1.0 - (f64::from(y - top) + 0.5) / f64::from(height)),
+        false => measured(0.5),
+    });
+    canvas.frame(area, RULE);
+    let places = if lines { 0 } else { 2 };
+    let row = |value: f64| top + ((greatest - value) / span * f64::from(height)).round() as i32;
+    let mut tick = |y: i32, label: &str, colour: Colour| {
+        canvas.rectangle(Area { left: area.right() + 1, top: y.min(area.bottom() - 1), width: 8, height: 1 }, colour);
+        canvas.write(label, (area.right() + 16, y + 6), Align::Left, BODY, colour);
+    };
+    if span <= 0.0 {
+        tick(top + height / 2, &number(least, places), INK);
+        return area.bottom();
+    }
+    let (most, fewest) = if lines { ("last", "first") } else { ("greatest", "least") };
+    tick(top, &format!("{}  {most}", number(greatest, places)), INK);
+    tick(area.bottom(), &format!("{}  {fewest}", number(least, places)), INK);
+    let step = round_step((span * 44.0 / f64::from(height)).max(if lines { 1.0 } else { 0.0 }));
+    for value in multiples(step, least, greatest) {
+        let y = row(value);
+        if y - top >= 24 && area.bottom() - y >= 24 {
+            tick(y, &number(value, decimals(step)), SOFT_INK);
+        }
+    }
+    area.bottom()
+}
+
+fn list(canvas: &mut Canvas, layout: &Layout, (left, mut top): (i32, i32), mut entries: Vec<Entry>) {
+    let fitting = ((layout.height - 48 - top) / ROW).max(1) as usize;
+    let hidden = entries.len().saturating_sub(fitting);
+    if hidden > 0 {
+        entries.truncate(fitting - 1);
+    }
+    let labels = left + SWATCH + 12;
+    let wide = |text: &str| canvas.width(text, BODY).ceil() as i32;
+    let share = |entry: &Entry| entry.share.as_deref().map_or(0, wide);
+    let widest_label = entries.iter().map(|entry| wide(&text::plain(&entry.label))).max().unwrap_or(0);
+    let widest_share = entries.iter().map(share).max().unwrap_or(0);
+    let shares = (labels + widest_label + 26 + widest_share).min(layout.width - 48);
+    for entry in &entries {
+        let area = Area { left, top, width: SWATCH, height: 18 };
+        canvas.painted(area, &entry.paint);
+        canvas.frame(area, RULE);
+        let label = canvas.fitted(&entry.label, BODY, shares - widest_share - 14 - labels);
+        canvas.write(&label, (labels, top + 15), Align::Left, BODY, INK);
+        if let Some(share) = &entry.share {
+            canvas.write(share, (shares, top + 15), Align::Right, BODY, SOFT_INK);
+        }
+        top += ROW;
+    }
+    if hidden > 0 {
+        let rest = format!("and {} more", hidden + 1);
+        canvas.write(&rest, (left, top + 15), Align::Left, BODY, SOFT_INK);
+    }
+}
