@@ -58,10 +58,12 @@ pub enum SceneError {
         help: String,
     },
     /// Lines of a scene or a program are wrong.
-    #[error("{}", summary(.remarks))]
+    #[error("{}", summary(.remarks, *.left_out))]
     Lines {
         /// What is wrong, in the order of the files.
         remarks: Vec<LineRemark>,
+        /// How many more there are than are kept here.
+        left_out: usize,
     },
     /// An argument that stands for a part of a scene is wrong.
     #[error("`{text}` is not {what}: {message}")]
@@ -83,9 +85,9 @@ pub enum SceneError {
     },
 }
 
-fn summary(remarks: &[LineRemark]) -> String {
+fn summary(remarks: &[LineRemark], left_out: usize) -> String {
     let Some(first) = remarks.first() else { return String::new() };
-    let more = match remarks.len() - 1 {
+    let more = match remarks.len() - 1 + left_out {
         0 => String::new(),
         1 => " (and 1 more)".to_owned(),
         n => format!(" (and {n} more)"),
@@ -93,12 +95,26 @@ fn summary(remarks: &[LineRemark]) -> String {
     format!("{}:{}: {}{more}", first.path, first.line, first.message)
 }
 
+/// Most remarks that are shown at once.
+const MOST: usize = 20;
+
 impl SceneError {
+    /// The remarks, of which the first are kept.
+    pub(crate) fn lines(mut remarks: Vec<LineRemark>) -> SceneError {
+        let left_out = remarks.len().saturating_sub(MOST);
+        remarks.truncate(MOST);
+        SceneError::Lines { remarks, left_out }
+    }
+
     /// The error as it is shown on a terminal, several lines long and ending in a newline.
     pub fn render(&self, color: bool) -> String {
         match self {
-            SceneError::Lines { remarks } => {
-                remarks.iter().map(|remark| remark.render(color)).collect::<Vec<_>>().join("\n")
+            SceneError::Lines { remarks, left_out } => {
+                let mut parts: Vec<String> = remarks.iter().map(|remark| remark.render(color)).collect();
+                if *left_out > 0 {
+                    parts.push(format!("and {left_out} more like these\n"));
+                }
+                parts.join("\n")
             }
             SceneError::File { help, .. } => plain(&self.to_string(), help, color),
             SceneError::Argument { help, .. } => plain(&self.to_string(), help, color),

@@ -45,13 +45,17 @@
 mod blank;
 mod build;
 mod error;
+mod flags;
+mod job;
 pub mod material;
 mod model;
 mod not_checked;
 mod read;
+mod resolved;
 mod schema;
 mod zero;
 
 pub use build::LoadOptions;
 pub use error::{LineRemark, SceneError, Severity, render_program_diagnostic};
+pub use job::{Job, JobOptions, ProgramRun};
 pub use model::*;

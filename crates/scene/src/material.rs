@@ -24,6 +24,28 @@ pub struct Material {
     pub source: String,
 }
 
+/// What [`Material::source`] says of values of the user's own.
+pub(crate) const OWN: &str = "given in the scene";
+
+impl Material {
+    /// The material as a value of a scene file: its name, or a table of own values.
+    pub(crate) fn to_toml(&self) -> String {
+        if self.source != OWN {
+            return toml::Value::from(self.name.as_str()).to_string();
+        }
+        let mut keys = vec![format!("name = {}", toml::Value::from(self.name.as_str()))];
+        let numbers = [
+            ("density", Some(self.density)),
+            ("modulus", self.modulus),
+            ("bending", self.bending),
+            ("shear", self.shear),
+        ];
+        keys.extend(numbers.iter().filter_map(|(key, value)| value.map(|value| format!("{key} = {value:?}"))));
+        keys.extend(self.cutting.map(|[low, high]| format!("cutting = [{low:?}, {high:?}]")));
+        format!("{{ {} }}", keys.join(", "))
+    }
+}
+
 struct Row {
     names: Vec<String>,
     material: Material,

@@ -184,10 +184,4 @@ fn controller(scene: &Scene, list: &mut List) {
         "controller.tool_length",
         "Tool length offsets are not read yet; a program that uses them is refused.",
     );
-    let numbers = scene.given.contains_key("controller.numbers") && controller.numbers_f32;
-    list.in_vain(
-        numbers,
-        "controller.numbers",
-        "Whether the controller's numbers are fine enough for a wound-up axis is not checked yet.",
-    );
 }

@@ -6,7 +6,7 @@ use crate::model::{Scene, ZeroHeight, ZeroKeys};
 
 impl ZeroKeys {
     /// These keys, with what they leave open taken from others.
-    fn over(self, under: ZeroKeys) -> ZeroKeys {
+    pub(crate) fn over(self, under: ZeroKeys) -> ZeroKeys {
         ZeroKeys {
             x: self.x.or(under.x),
             y: self.y.or(under.y),

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use dryturn_geom::{Shape, Side};
-use dryturn_scene::{BlankShape, LoadOptions, Scene, SceneError, Shank, ZeroHeight};
+use dryturn_scene::{BlankShape, LoadOptions, Origin, Scene, SceneError, Shank, ZeroHeight};
 
 const LEAST: &str = "format = 1
 blank = { diameter = 64, length = 200 }
@@ -30,34 +30,417 @@ fn parse(text: &str) -> Result<Scene, SceneError> {
 }
 
 fn refusal(text: &str) -> String {
-    parse(text).expect_err(text).render(false)
+    match parse(text) {
+        Ok(_) => panic!("accepted:\n{text}"),
+        Err(error) => error.render(false),
+    }
 }
 
-fn with(line: &str) -> String {
-    format!("{LEAST}{line}\n")
+fn with(lines: &str) -> String {
+    format!("{LEAST}{lines}\n")
+}
+
+fn not_checked(scene: &Scene) -> Vec<&str> {
+    scene.not_checked.iter().map(|item| item.what.as_str()).collect()
 }
 
 #[test]
-fn show() {
-    for text in [
-        with("[machine]\nwrap_diametre = 5"),
-        with("pitch = 3"),
-        LEAST.replace("64", "-64"),
-        LEAST.replace("length = 200", ""),
-        LEAST.replace("64", "\"2 1/0 in\""),
-        with("[machine]\nrotary = \"Y\""),
-        with("[tailstock]\ndimple = 2"),
-        with("[[cutter]]\ndiameter = 3"),
-        "format = 1\n[blank\nx".to_owned(),
-        "x".to_owned(),
+fn the_fewest_lines_make_a_scene() {
+    let scene = parse(LEAST).unwrap();
+    assert_eq!(scene.blank.shape, BlankShape::Round { diameter: 64.0 });
+    assert_eq!((scene.stock().start, scene.stock().end()), (0.0, 200.0));
+    let cutter = &scene.cutters[0];
+    assert_eq!((cutter.number, cutter.flutes.radius(), cutter.flutes.length()), (1, 3.0, 18.0));
+    assert_eq!((cutter.teeth, cutter.cuts_center, &cutter.shank), (2, true, &Shank::Plain(6.0)));
+    assert_eq!(scene.programs[0].cutter, Some(1));
+    assert_eq!(scene.machine.rapid.z, 2000.0);
+    assert_eq!(scene.grid.pitch, 0.256);
+    assert_eq!(scene.checks.near("jaws"), 2.0);
+    let assumed: Vec<(&str, &str)> = scene.assumed.iter().map(|a| (a.key.as_str(), a.value.as_str())).collect();
+    for expected in [
+        ("machine.along", "\"x\""),
+        ("machine.turns", "\"iso\""),
+        ("machine.rapid.a", "3600"),
+        ("zero.z", "\"axis\""),
+        ("cutter[1].flute", "\"18 mm\""),
+        ("cutter[1].number", "1"),
+        ("program[1].cutter", "1"),
+        ("grid.pitch", "\"0.256 mm\""),
     ] {
-        match parse(&text) {
-            Ok(_) => println!("OK?! {text}"),
-            Err(e) => println!("{}", e.render(false)),
+        assert!(assumed.contains(&expected), "{expected:?} not in {assumed:?}");
+    }
+    for what in
+        ["holding", "tailstock", "holder of cutter 1", "stickout of cutter 1", "reach", "bed", "spindle", "target"]
+    {
+        assert!(not_checked(&scene).contains(&what), "{what} not in {:?}", not_checked(&scene));
+    }
+    assert!(!scene.holding_described() && !scene.holders_described());
+}
+
+#[test]
+fn the_whole_format_is_read() {
+    let scene = parse(include_str!("data/whole.toml")).unwrap();
+    assert_eq!(scene.title.as_deref(), Some("Curtain-rod end, hard maple"));
+    assert_eq!(scene.blank.shape, BlankShape::Round { diameter: 63.5 });
+    assert_eq!(scene.blank_start(), -15.0);
+    assert_eq!(scene.machine.reach.z, Some([-5.0, 130.0]));
+    assert_eq!(scene.machine.spindle[1].length, 120.0);
+    assert_eq!(scene.chuck.as_ref().and_then(|c| c.jaws.as_ref()).map(|j| j.turned_deg), Some(5.0));
+    assert_eq!(scene.tailstock.as_ref().map(|t| (t.quill, t.dimple)), Some((16.0, 2.0)));
+    assert_eq!(scene.fixed[0].y, [-60.0, -40.0]);
+    assert_eq!(scene.moving[0].to, 40.0);
+    assert_eq!(scene.zeros.systems[1].x, Some(120.0));
+    assert_eq!(scene.zeros.systems[6].z, Some(ZeroHeight::Height(12.5)));
+    assert_eq!(scene.cutters.len(), 6);
+    assert_eq!(scene.cutters[4].flutes.radius(), 1.5875);
+    assert_eq!(scene.cutters[0].limits.chip, Some([0.02, 0.12]));
+    assert!(matches!(scene.cutters[5].flutes.shape(), Shape::Form { profile } if profile.len() == 4));
+    let shank: Vec<f64> = scene.cutters[0].shank_cylinders().iter().map(|c| c.length).collect();
+    assert_eq!(shank, [15.0]);
+    assert_eq!(scene.programs[0].zeros.systems[0].z, Some(ZeroHeight::Surface));
+    assert_eq!(scene.programs[1].slip.a_deg, 0.5);
+    assert_eq!((scene.checks.near("center"), scene.checks.near("quill")), (0.5, 2.0));
+    assert_eq!(scene.accept[0].lines, Some([10, 20]));
+    assert_eq!(scene.blank.material.as_ref().and_then(|m| m.bending), Some(109.0));
+    for what in [
+        "target",
+        "material",
+        "doubt",
+        "accept",
+        "machine.accel",
+        "machine.rise",
+        "machine.skew",
+        "machine.backlash",
+        "machine.spindle_power",
+        "machine.rotary_torque",
+        "limits of cutter 1",
+    ] {
+        assert!(not_checked(&scene).contains(&what), "{what} not in {:?}", not_checked(&scene));
+    }
+    for what in ["holding", "bed", "reach", "spindle", "tailstock body"] {
+        assert!(!not_checked(&scene).contains(&what), "{what}");
+    }
+}
+
+/// The same scene, but for what a resolved file cannot or need not repeat.
+fn comparable(mut scene: Scene) -> Scene {
+    scene.assumed.clear();
+    scene.given.clear();
+    scene
+}
+
+#[test]
+fn a_resolved_scene_reads_back_as_itself() {
+    let inch = "format = 1
+units = \"inch\"
+blank = { across_flats = 3, sides = 6, length = \"110 mm\", turned = 12.5 }
+program = [{ file = \"part.nc\", zero = { z = { flat = true } } }, { file = \"rough.nc\", zero.g59 = { x = 1.25 } }]
+cutter = [{ shape = \"vee\", angle = 77.7, diameter = 0.5 }, { shape = \"form\", profile = \"keyhole.csv\" }]
+faceplate = { diameter = 2.3, thickness = 0.3, screws = [{ radius = 0.7, angle = 45, diameter = 0.16, length = 1 }] }
+machine = { along = \"y\", rotary = \"X\", wrap_diameter = 2.1, turns = \"reversed\", chuck_on = \"+y\" }
+";
+    let own = with(
+        "[blank.material]\ndensity = 650\ncutting = [20, 30]\n[drive]\ncenter = { diameter = 20, length = 15, bite = 3 }"
+    )
+    .replace("blank = { diameter = 64, length = 200 }\n", "")
+    .replace("[blank.material]", "[blank]\ndiameter = 60\nbore = 20\nlength = 100\n[blank.material]");
+    let folder = folder();
+    for text in [LEAST, include_str!("data/whole.toml"), inch, &own] {
+        let read = |text: &str| match Scene::parse(text, "scene.toml", folder.path(), LoadOptions::default()) {
+            Ok(scene) => scene,
+            Err(error) => panic!("{}\n{text}", error.render(false)),
+        };
+        let scene = read(text);
+        let resolved = scene.resolved_toml();
+        let again = read(&resolved);
+        assert_eq!(again.resolved_toml().replace("# default", "# scene"), resolved.replace("# default", "# scene"));
+        assert_eq!(comparable(again), comparable(scene), "{resolved}");
+    }
+}
+
+#[test]
+fn a_resolved_scene_says_where_each_key_came_from() {
+    let resolved = parse(&with("[machine]\nbed = 75\nstart = { z = 80 }")).unwrap().resolved_toml();
+    for line in [
+        "diameter = 64.0  # scene",
+        "bed = 75.0  # scene",
+        "start = { z = 80.0 }  # scene",
+        "turns = \"iso\"  # default",
+        "# stickout: not given",
+        "pitch = 0.256  # default",
+        "file = \"part.nc\"  # scene",
+    ] {
+        assert!(resolved.lines().any(|l| l == line), "{line} not in\n{resolved}");
+    }
+}
+
+#[test]
+fn no_scene_file_is_needed() {
+    let folder = folder();
+    let program = folder.path().join("part.nc");
+    let scene = Scene::from_flags(&program, "2 1/2 in x 200", "ball:3").unwrap();
+    assert_eq!(scene.blank.shape, BlankShape::Round { diameter: 63.5 });
+    assert_eq!(scene.cutters[0].flutes.shape(), &Shape::Ball);
+    assert_eq!(scene.given.get("blank.diameter"), Some(&Origin::Flag));
+    assert!(scene.resolved_toml().contains("diameter = 63.5  # flag"));
+    let saved = Scene::flags_to_toml(&program, "2 1/2 in x 200", "ball:3", folder.path()).unwrap();
+    assert!(saved.contains("file = \"part.nc\""), "{saved}");
+    let again = Scene::parse(&saved, "scene.toml", folder.path(), LoadOptions::default()).unwrap();
+    assert_eq!(again.blank, scene.blank);
+    assert!(matches!(Scene::from_flags(Path::new("nowhere.nc"), "64x200", "flat:6"), Err(SceneError::Read { .. })));
+    assert!(matches!(Scene::from_flags(&program, "64", "flat:6"), Err(SceneError::Argument { .. })));
+}
+
+#[test]
+fn units_hold_for_every_length_and_rate() {
+    let scene = parse(
+        "format = 1
+units = \"inch\"
+blank = { diameter = \"2 1/4 in\", length = \"200 mm\", runout = { y = 0.01 } }
+program = [{ file = \"part.nc\" }]
+cutter = [{ diameter = 0.25, flute = \"3/4\", plunge = 20, stickout = 1.5, holder = [[1, 0.5]] }]
+[machine]
+rapid = { x = 100, y = \"100 in/min\", z = \"2000 mm/min\", a = 1800 }
+accel = { x = 10, a = 1500 }
+[zero]
+z = \"1 in\"
+x = \"20mm\"
+",
+    )
+    .unwrap();
+    let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-9, "{a} {b}");
+    assert_eq!(scene.blank.shape, BlankShape::Round { diameter: 57.15 });
+    near(scene.blank.length, 200.0);
+    near(scene.blank.runout[0], 0.254);
+    near(scene.blank.runout_far[0], 0.254);
+    near(scene.cutters[0].flutes.length(), 19.05);
+    near(scene.cutters[0].limits.plunge.unwrap(), 508.0);
+    near(scene.cutters[0].holder[0].diameter, 25.4);
+    near(scene.machine.rapid.x, 2540.0);
+    near(scene.machine.rapid.y, 2540.0);
+    near(scene.machine.rapid.z, 2000.0);
+    near(scene.machine.rapid.a, 1800.0);
+    near(scene.machine.accel.x.unwrap(), 254.0);
+    near(scene.zero(0, 0).z, 25.4);
+    near(scene.zero(0, 0).x, 20.0);
+}
+
+#[test]
+fn an_unknown_key_is_named_with_the_nearest() {
+    let expected = "\
+error: unknown key `wrap_diametre` in [machine]
+ --> scene.toml:6:1
+  |
+6 | wrap_diametre = 5
+  | ^^^^^^^^^^^^^ not a key of this table
+  |
+  = help: did you mean `wrap_diameter`?
+";
+    assert_eq!(refusal(&with("[machine]\nwrap_diametre = 5")), expected);
+}
+
+#[test]
+fn all_problems_of_a_file_are_told_at_once() {
+    let expected = "\
+error: `blank.diameter` must be a length above zero
+ --> scene.toml:2:22
+  |
+2 | blank = { diameter = -64, length = 200 }
+  |                      ^^^
+
+error: unknown key `stickuot` in [[cutter]]
+ --> scene.toml:4:27
+  |
+4 | cutter = [{ diameter = 6, stickuot = 30 }]
+  |                           ^^^^^^^^ not a key of this table
+  |
+  = help: did you mean `stickout`?
+
+error: unknown key `hold` in the scene
+ --> scene.toml:5:1
+  |
+5 | hold = 15
+  | ^^^^ not a key of this table
+  |
+  = help: `hold` belongs to [chuck]
+
+error: `zero.x` is not a length: `5 feet` is not a unit of length; use mm, cm, m, in, inch or \"
+ --> scene.toml:7:5
+  |
+7 | x = \"5 feet\"
+  |     ^^^^^^^^
+";
+    let text = with("hold = 15\n[zero]\nx = \"5 feet\"")
+        .replace("diameter = 64", "diameter = -64")
+        .replace("diameter = 6 ", "diameter = 6, stickuot = 30 ");
+    let shown = refusal(&text);
+    // The unit error quotes the text it could not read.
+    assert_eq!(shown.replace("`feet`", "`5 feet`"), expected);
+}
+
+#[test]
+fn each_kind_of_mistake_has_its_own_words() {
+    let least = |from: &str, to: &str| LEAST.replace(from, to);
+    for (text, words) in [
+        (least("format = 1\n", ""), "`format` is missing"),
+        (least("format = 1", "format = 2"), "format 2 needs a newer version"),
+        (least("format = 1", "format = \"one\""), "`format` must be the number 1"),
+        (least("format = 1", "format = 0"), "`format` must be the number 1"),
+        (least("64", "nan"), "`blank.diameter` is not a number"),
+        (least("64", "inf"), "`blank.diameter` is beyond any length"),
+        (least("64", "1e308"), "`blank.diameter` is beyond any length"),
+        (least("64", "0"), "must be a length above zero"),
+        (least("64", "true"), "`blank.diameter` must be a length, not a boolean"),
+        (least("length = 200", ""), "`blank.length` is missing"),
+        (least("cutter = [{ diameter = 6 }]", "cutter = 6"), "`cutter` must be a list of tables"),
+        (least("cutter = [{ diameter = 6 }]", "cutter = []"), "at least one cutter"),
+        (least("cutter = [{ diameter = 6 }]", "cutter = [6]"), "`cutter[1]` must be a table"),
+        (least("part.nc", "missing.nc"), "`missing.nc` does not exist"),
+        (least("part.nc", "../part.nc"), "leads out of the scene's folder"),
+        (least("part.nc", "/etc/passwd"), "leads out of the scene's folder"),
+        (least("part.nc", ""), "must name a file"),
+        (with("[machine]\nrotary = \"Y\""), "`machine.wrap_diameter` is missing"),
+        (with("[machine]\nwrap_diameter = 60"), "is for a wrapped word"),
+        (with("[machine]\nrotary = \"Q\""), "must be \"A\", \"B\", \"C\""),
+        (with("[machine]\nturns = \"isso\""), "did you mean \"iso\"?"),
+        (with("[machine]\nreach = { x = [5, 1] }"), "must rise"),
+        (with("[machine]\nreach = { x = [5] }"), "must hold two numbers"),
+        (with("[machine]\nspindle = [[52]]"), "must be [diameter, length]"),
+        (with("use = [\"shop:router.toml\"]"), "libraries are not available yet"),
+        (with("[zero]\nz = { touch = { station = 100, a = 0 } }"), "not available yet"),
+        (with("[zero]\nz = \"top\""), "cannot be \"top\""),
+        (with("[zero]\nz = { flat = true }"), "a round blank has no flat"),
+        (with("[chuck]\nhold = 300"), "the jaws hold 300 mm of a blank only 200 mm long"),
+        (
+            with("[chuck]\njaws = { count = 4, width = 1, length = 1, height = 1, grip = \"inside\" }"),
+            "only of a blank with a bore",
+        ),
+        (
+            with("[chuck]\n[drive]\ncenter = { diameter = 20, length = 15, bite = 3 }"),
+            "[drive] and [chuck] cannot both hold",
+        ),
+        (with("[tailstock]\ndimple = 1"), "`tailstock.center` is missing"),
+        (with("[[fixed]]\nname = \"jaws\"\nbox = [0, 1, 0, 1, 0, 1]"), "this name is taken"),
+        (with("[[fixed]]\nname = \"clamp\"\nbox = [0, 1, 0, 1, 0]"), "must hold six lengths"),
+        (with("[[fixed]]\nname = \"clamp\"\nbox = [0, 1, 0, 1, 1, 0]"), "encloses nothing"),
+        (with("[checks]\nnear = { jwas = 1 }"), "no body is called `jwas`"),
+        (with("[grid]\npitch = 0.001"), "must lie between 0.01 and 100"),
+        (with("[controller]\nline_limit = 1.5"), "must be a whole number"),
+        (with("[target]\nfile = \"none.stl\""), "does not exist"),
+        (least("diameter = 64", "shape = \"kept\", file = \"x\""), "a blank read from a file is not available yet"),
+        (least("diameter = 64", "diameter = 64, bore = 64"), "leaves nothing"),
+        (least("diameter = 64", "diameter = 64, sides = 5"), "`blank.sides` does not belong to a round blank"),
+        (least("length = 200", "length = 200, material = \"hard mapel\""), "did you mean \"hard maple\"?"),
+        (least("diameter = 6 ", "diameter = 6, from = \"x\" "), "from a library are not available yet"),
+        (least("diameter = 6 ", "shape = \"bull\", diameter = 6, corner = 4 "), "this is no cutter"),
+        (
+            least("diameter = 6 ", "diameter = 6, angle = 60 "),
+            "`angle` is for shape = \"vee\" or \"taper\" or \"drill\"",
+        ),
+        (least("diameter = 6 ", "shape = \"vee\", diameter = 6 "), "`cutter[1].angle` is missing"),
+        (least("diameter = 6 ", "diameter = 6, flute = 30, stickout = 20 "), "longer than the stickout"),
+        (least("diameter = 6 }", "diameter = 6 }, { number = 1, diameter = 3 }"), "two cutters with the number 1"),
+        (least("part.nc\"", "part.nc\", cutter = 7"), "there is no cutter 7"),
+        ("format = 1\n[blank\n".into(), "this is not TOML"),
+        ("G0 X10\n".into(), "this is not TOML"),
+        (String::new(), "the scene is empty"),
+        (" \n\n".into(), "blank = { diameter = 64, length = 200 }"),
+    ] {
+        let shown = refusal(&text);
+        assert!(shown.contains(words), "{words} not in\n{shown}\nof\n{text}");
+    }
+}
+
+#[test]
+fn files_that_are_no_scene_are_refused_as_a_whole() {
+    let folder = folder();
+    let refuse = |name: &str, bytes: &[u8]| {
+        let path = folder.path().join(name);
+        std::fs::write(&path, bytes).unwrap();
+        Scene::load(&path, LoadOptions::default()).expect_err(name).render(false)
+    };
+    assert!(refuse("empty.toml", b"").contains("the scene is empty"));
+    assert!(refuse("latin.toml", b"format = 1\ntitle = \"\xe4\"\n").contains("line 2 is not UTF-8 text"));
+    assert!(refuse("binary.toml", b"\x00\x01\x02").contains("this is not TOML"));
+    assert!(refuse("huge.toml", &vec![b'#'; 5 << 20]).contains("larger than 4 MiB"));
+    let long = refuse("long.toml", format!("format = 1\ntitle = {}\n", "[".repeat(3 << 20)).as_bytes());
+    assert!(long.contains("this is not TOML") && long.len() < 8000, "{}", long.len());
+    assert!(Scene::load(folder.path(), LoadOptions::default()).expect_err("folder").render(false).contains("a folder"));
+    let missing = Scene::load(&folder.path().join("none.toml"), LoadOptions::default());
+    assert!(matches!(missing, Err(SceneError::Read { .. })));
+    let path = folder.path().join("windows.toml");
+    std::fs::write(&path, format!("\u{feff}{}", LEAST.replace('\n', "\r\n"))).unwrap();
+    assert!(Scene::load(&path, LoadOptions::default()).is_ok());
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_may_not_lead_out_of_the_folder() {
+    let (inside, outside) = (folder(), folder());
+    let link = inside.path().join("link.nc");
+    std::os::unix::fs::symlink(outside.path().join("part.nc"), link).unwrap();
+    let text = LEAST.replace("part.nc", "link.nc");
+    let read = |allow_outside| Scene::parse(&text, "scene.toml", inside.path(), LoadOptions { allow_outside });
+    assert!(read(false).unwrap_err().render(false).contains("a link that leads out"));
+    assert!(read(true).is_ok());
+}
+
+#[test]
+fn zeros_sit_where_they_are_said_to() {
+    let square = LEAST.replace("diameter = 64", "across_flats = 60");
+    let height = |text: &str, keys: &str| parse(&format!("{text}[zero]\n{keys}\n")).unwrap().zero(0, 0).z;
+    assert_eq!(height(LEAST, "z = \"surface\""), 32.0);
+    assert!((height(&square, "z = \"surface\"") - 30.0 * std::f64::consts::SQRT_2).abs() < 1e-9);
+    assert_eq!(height(&square, "z = { flat = true }"), 30.0);
+    assert_eq!(height(&square, "z = \"axis\""), 0.0);
+    assert_eq!(height(&square, "z = 12"), 12.0);
+    let noted = parse(&format!("{square}[zero]\nz = \"surface\"\n")).unwrap().notes;
+    assert_eq!(noted.len(), 1);
+    assert!(noted[0].contains("42.426") && noted[0].contains("30.000") && noted[0].contains("0 (\"axis\")"));
+    assert!(parse(LEAST).unwrap().notes.is_empty());
+}
+
+#[test]
+fn a_program_overrides_the_zero_key_by_key() {
+    let text = LEAST.replace("part.nc\" }", "part.nc\", zero = { z = 5, g55 = { y = 3 } } }")
+        + "[zero]\nx = 20\nz = 1\na = 90\n[zero.g55]\nx = 120\n";
+    let scene = parse(&text).unwrap();
+    let g54 = scene.zero(0, 0);
+    assert_eq!((g54.x, g54.y, g54.z), (20.0, 0.0, 5.0));
+    let g55 = scene.zero(0, 1);
+    assert_eq!((g55.x, g55.y, g55.z, g55.turn), (120.0, 3.0, 5.0, g54.turn));
+    let origins = scene.origins(0);
+    assert_eq!(origins[1], [100.0, 3.0, 0.0, 0.0, 0.0, 0.0]);
+    assert_eq!(origins[2], [0.0; 6]);
+}
+
+#[test]
+fn the_faceplate_puts_the_blank_at_station_zero() {
+    let text = with("[chuck]\nbody = { diameter = 80, length = 45 }\n[faceplate]\ndiameter = 60\nthickness = 8");
+    let scene = parse(&text).unwrap();
+    assert_eq!(scene.blank_start(), 0.0);
+    assert_eq!(scene.machine.chuck_on, Side::Minus);
+    assert!(refusal(&text.replace("[chuck]\n", "[chuck]\nhold = 5\n")).contains("begins at station 0"));
+}
+
+proptest::proptest! {
+    #[test]
+    fn nothing_that_is_read_panics(bytes in proptest::collection::vec(proptest::num::u8::ANY, 0..200)) {
+        let text = String::from_utf8_lossy(&bytes).into_owned();
+        if let Err(error) = parse(&text) {
+            error.render(true);
         }
     }
-    match parse(include_str!("data/whole.toml")) {
-        Ok(s) => println!("{s:#?}"),
-        Err(e) => println!("{}", e.render(false)),
+
+    #[test]
+    fn a_damaged_scene_never_panics(
+        at in 0usize..4000, cut in 0usize..60, put in "[\\[\\]{}=\"',.#a-z0-9\\n -]{0,8}"
+    ) {
+        let mut text = include_str!("data/whole.toml").to_owned();
+        let at = at.min(text.len());
+        text.replace_range(at..(at + cut).min(text.len()), &put);
+        if let Err(error) = parse(&text) {
+            error.render(false);
+        }
     }
 }

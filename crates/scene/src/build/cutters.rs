@@ -29,6 +29,9 @@ const SHAPES: &[(&str, ShapeWord, &[&str])] = &[
     ("form", ShapeWord::Form, &["profile"]),
 ];
 
+/// Greatest cutter number: the T word of a block is kept in 16 bits, of which the last value means an empty spindle.
+const GREATEST_NUMBER: u64 = 65_534;
+
 pub(super) fn cutters(root: &Table<'_>, files: &Files<'_>) -> Vec<Cutter> {
     if !root.has("cutter") {
         root.missing("cutter", "for example cutter = [{ diameter = 6 }]");
@@ -53,7 +56,7 @@ pub(super) fn cutters(root: &Table<'_>, files: &Files<'_>) -> Vec<Cutter> {
 
 fn number(table: &Table<'_>, index: usize) -> u32 {
     let position = index as u64 + 1;
-    let number = table.count("number", 1, 99_999);
+    let number = table.count("number", 1, GREATEST_NUMBER);
     table.or("number", number, position, &position.to_string(), "its place in the list") as u32
 }
 

@@ -158,7 +158,7 @@ fn own_material(table: &Table<'_>) -> Option<Material> {
         bending: number("bending"),
         shear: number("shear"),
         cutting: table.span_of_numbers("cutting", Bound::Positive),
-        source: "given in the scene".to_owned(),
+        source: material::OWN.to_owned(),
     })
 }
 

@@ -76,6 +76,9 @@ fn text_of(path: &Path, name: &str) -> Result<String, SceneError> {
     Ok(text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text))
 }
 
+/// Most syntax errors told of one file; later ones mostly follow from the first.
+const SYNTAX_ERRORS: usize = 3;
+
 /// Reads a scene whose keys came from `origin`.
 pub(crate) fn parse_as(
     text: &str,
@@ -99,7 +102,7 @@ pub(crate) fn parse_as(
             label: String::new(),
             help: None,
         };
-        return Err(on_lines(name, text, errors.iter().map(problem).collect()));
+        return Err(on_lines(name, text, errors.iter().take(SYNTAX_ERRORS).map(problem).collect()));
     }
     let context = Context::new();
     let mut scene = {

@@ -18,7 +18,10 @@ const SYSTEMS: [&str; 9] = ["g54", "g55", "g56", "g57", "g58", "g59", "g59.1", "
 
 pub(super) fn scene_zeros(root: &Table<'_>, blank: &Blank) -> Zeros {
     let table = root.table("zero", "zero");
-    let zeros = zeros(&table, blank);
+    let mut zeros = zeros(&table, blank);
+    let g54 = &mut zeros.systems[0];
+    let axis = ZeroKeys { x: Some(0.0), y: Some(0.0), z: Some(ZeroHeight::Axis), a_deg: Some(0.0) };
+    *g54 = g54.over(axis);
     let assume = |key: &str, value: &str, because: &str| {
         if !table.has(key) {
             table.cx().assume(table.path_of(key), value.to_owned(), because);
@@ -116,7 +119,7 @@ pub(super) fn programs(root: &Table<'_>, blank: &Blank, cutters: &[Cutter], file
 }
 
 fn program(table: &Table<'_>, blank: &Blank, cutters: &[Cutter], files: &Files<'_>) -> Option<ProgramEntry> {
-    let cutter = table.count("cutter", 0, 99_999).map(|number| number as u32);
+    let cutter = table.count("cutter", 0, 65_534).map(|number| number as u32);
     if let Some(number) = cutter.filter(|&number| number != 0 && !cutters.iter().any(|c| c.number == number)) {
         let known = cutters.iter().map(|cutter| cutter.number.to_string()).collect::<Vec<_>>().join(", ");
         table.problem("cutter", format!("there is no cutter {number}"), Some(format!("the scene has cutter {known}")));

@@ -61,14 +61,10 @@ impl Context {
     }
 }
 
-/// Most problems shown of one file.
-const SHOWN: usize = 40;
-
 /// The problems, in the order of the text, each on its line.
 pub(crate) fn on_lines(name: &str, text: &str, mut problems: Vec<Problem>) -> SceneError {
     problems.sort_by_key(|problem| problem.span.start);
-    problems.truncate(SHOWN);
-    SceneError::Lines { remarks: problems.into_iter().map(|problem| on_line(name, text, problem)).collect() }
+    SceneError::lines(problems.into_iter().map(|problem| on_line(name, text, problem)).collect())
 }
 
 fn on_line(name: &str, text: &str, problem: Problem) -> LineRemark {

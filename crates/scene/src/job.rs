@@ -1,0 +1,511 @@
+//! A job: the scene with its programs read, and their motions over the blank.
+
+use std::borrow::Cow;
+use std::collections::BTreeMap;
+use std::fs::File;
+use std::io::Read;
+use std::path::Path;
+
+use dryturn_geom::{Arc, Axis, Drive, Frame, Motion, Motions, Pose, Wrap};
+use dryturn_program::{self as program, Block, BlockFlags, Diagnostic, NO_ARC, Program, Setup, line_text};
+
+use crate::error::{LineRemark, SceneError, Severity};
+use crate::model::{Assumed, M6, NotChecked, Scene};
+
+/// Largest program that is read, bytes.
+const PROGRAM_LIMIT: u64 = 2 << 30;
+/// Most cutters named by number in a message.
+const NAMED: usize = 12;
+/// Letters of the six words.
+const LETTERS: [char; 6] = ['X', 'Y', 'Z', 'A', 'B', 'C'];
+/// Keys of `[zero]` for G55 … G59.3.
+const SYSTEMS: [&str; 9] =
+    ["zero", "zero.g55", "zero.g56", "zero.g57", "zero.g58", "zero.g59", "zero.g59.1", "zero.g59.2", "zero.g59.3"];
+
+/// How programs are read.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct JobOptions {
+    /// Whether to go on where a program is not understood; what it says there is then unknown.
+    pub lenient: bool,
+}
+
+/// A scene with its programs. Block ids count through all programs, the first program's first.
+#[derive(Clone, Debug)]
+pub struct Job {
+    /// The scene; reading the programs has added to what it lists as assumed, not checked and noted.
+    pub scene: Scene,
+    /// The programs, as the scene lists them.
+    pub programs: Vec<ProgramRun>,
+}
+
+/// A program of a job.
+#[derive(Clone, Debug)]
+pub struct ProgramRun {
+    /// The file as written in the scene.
+    pub file: String,
+    /// Its bytes.
+    pub source: Vec<u8>,
+    /// What it resolves to.
+    pub program: Program,
+    /// The frame it runs in, slips included.
+    pub frame: Frame,
+    /// Id of its first block in the job.
+    pub first_block: u32,
+    /// Index of each cutter by its number, as blocks name it.
+    cutters: BTreeMap<u16, u16>,
+    /// How far each cutter's zero is off, mm, by index.
+    length_errors: Vec<f64>,
+}
+
+impl Job {
+    /// Reads the programs of a scene.
+    ///
+    /// # Errors
+    /// [`SceneError`] where a program cannot be read, is not understood (unless lenient), or calls a cutter the scene
+    /// does not have.
+    pub fn read(scene: Scene, options: JobOptions) -> Result<Job, SceneError> {
+        let sources: Vec<Vec<u8>> =
+            scene.programs.iter().map(|entry| source_of(&entry.path)).collect::<Result<_, _>>()?;
+        Job::from_sources(scene, sources, options)
+    }
+
+    /// As [`Job::read`], with the programs' bytes at hand: one for each of the scene's programs, in its order.
+    ///
+    /// # Errors
+    /// As [`Job::read`].
+    pub fn from_sources(scene: Scene, sources: Vec<Vec<u8>>, options: JobOptions) -> Result<Job, SceneError> {
+        let mut still = words_at_rest(&scene, &sources);
+        let mut programs = read_all(&scene, &sources, &still, options)?;
+        let commanded = |word: usize| programs.iter().any(|program| program.facts.commanded[word].is_some());
+        let silent: [bool; 6] = std::array::from_fn(|word| !commanded(word));
+        if (0..6).any(|word| silent[word] && !still[word]) {
+            (0..6).for_each(|word| still[word] |= silent[word]);
+            programs = read_all(&scene, &sources, &still, options)?;
+        }
+        let mut job = Job { programs: runs(&scene, programs, sources)?, scene };
+        job.assume_words_at_rest(&still);
+        job.assume_systems();
+        job.tell_what_is_unknown();
+        Ok(job)
+    }
+
+    fn assume_words_at_rest(&mut self, still: &[bool; 6]) {
+        let Some(frame) = self.programs.first().map(|run| run.frame) else { return };
+        for word in (0..6).filter(|&word| still[word]) {
+            let Some(drive) = frame.drive(word) else { continue };
+            if given_start(&self.scene, &frame, word).is_some() {
+                continue;
+            }
+            let letter = LETTERS[word];
+            self.scene.assumed.push(Assumed {
+                key: format!("machine.start.{}", key_of(drive.axis)),
+                value: "0".to_owned(),
+                because: format!("no program commands {letter}, so it stands at its program zero throughout"),
+            });
+        }
+    }
+
+    fn assume_systems(&mut self) {
+        let mut used = [false; 9];
+        for (run, entry) in self.programs.iter().zip(&self.scene.programs) {
+            for shown in &run.program.shown {
+                let system = usize::from(shown.system.saturating_sub(1)).min(8);
+                let given = [&entry.zeros, &self.scene.zeros].map(|zeros| zeros.systems[system] != Default::default());
+                used[system] |= system > 0 && given == [false, false];
+            }
+        }
+        for system in (0..9).filter(|&system| used[system]) {
+            self.scene.assumed.push(Assumed {
+                key: SYSTEMS[system].to_owned(),
+                value: "{}".to_owned(),
+                because: "a program uses this system and the scene says nothing of it: taken as in G54".to_owned(),
+            });
+        }
+    }
+
+    /// Lists the blocks that are neither carved nor checked.
+    fn tell_what_is_unknown(&mut self) {
+        for (index, run) in self.programs.iter().enumerate() {
+            let number = index + 1;
+            let (mut lost, mut lines, mut empty) = (0u32, [u32::MAX, 0], 0u32);
+            for (at, block) in run.program.blocks.iter().enumerate() {
+                if is_unknown(block) {
+                    lost += 1;
+                    lines = [lines[0].min(block.line), lines[1].max(block.line)];
+                } else if !run.cutters.contains_key(&block.cutter) && run.moves(at) {
+                    empty += 1;
+                }
+            }
+            if lost > 0 {
+                self.scene.not_checked.push(NotChecked {
+                    what: format!("unknown places in program {number}"),
+                    because: format!(
+                        "{} from or to a place nobody knows ({}), and {} neither carved nor checked.",
+                        counted(lost, "block moves", "blocks move"),
+                        if lines[0] == lines[1] {
+                            format!("line {}", lines[0])
+                        } else {
+                            format!("lines {} to {}", lines[0], lines[1])
+                        },
+                        if lost == 1 { "is" } else { "are" },
+                    ),
+                    how_to_add: "[machine]\nstart = { x = 0, y = 0, z = 80, a = 0 }".to_owned(),
+                });
+            }
+            if empty > 0 {
+                self.scene.not_checked.push(NotChecked {
+                    what: format!("empty spindle in program {number}"),
+                    because: format!("{} with no cutter in the spindle.", counted(empty, "block moves", "blocks move")),
+                    how_to_add: format!("# for program {number}: the number of the cutter at its start\ncutter = 1"),
+                });
+            }
+        }
+    }
+
+    /// Index of the program a block belongs to.
+    pub fn program_of(&self, block: u32) -> usize {
+        self.programs.partition_point(|run| run.first_block <= block).saturating_sub(1)
+    }
+
+    /// A block of the job; `None` past its end.
+    pub fn block(&self, block: u32) -> Option<&Block> {
+        let run = self.programs.get(self.program_of(block))?;
+        run.program.blocks.get(block.checked_sub(run.first_block)? as usize)
+    }
+
+    /// Line of a block in its program, from 1.
+    pub fn line_of(&self, block: u32) -> u32 {
+        self.block(block).map_or(0, |block| block.line)
+    }
+
+    /// Index in the scene's list of the cutter in the spindle during a block; `None` for an empty spindle.
+    pub fn cutter_index(&self, block: u32) -> Option<u16> {
+        let run = self.programs.get(self.program_of(block))?;
+        run.cutters.get(&self.block(block)?.cutter).copied()
+    }
+
+    fn has(&self, block: u32, flag: BlockFlags) -> bool {
+        self.block(block).is_some_and(|block| block.flags.has(flag))
+    }
+
+    /// Whether a block is a rapid.
+    pub fn is_rapid(&self, block: u32) -> bool {
+        self.has(block, BlockFlags::RAPID)
+    }
+
+    /// Whether the spindle turns during a block.
+    pub fn spindle_on(&self, block: u32) -> bool {
+        self.has(block, BlockFlags::SPINDLE_ON)
+    }
+
+    /// Whether the feed of a block is inverse time, 1/min.
+    pub fn inverse_time(&self, block: u32) -> bool {
+        self.has(block, BlockFlags::INVERSE_TIME)
+    }
+
+    /// Feed in force during a block, mm/min (degrees/min where no linear word moves; 1/min with
+    /// [`Job::inverse_time`]); `None` for a rapid and where none is in force.
+    pub fn feed(&self, block: u32) -> Option<f64> {
+        self.block(block).map(|block| f64::from(block.feed)).filter(|feed| !feed.is_nan())
+    }
+
+    /// What the controller would show for a pose during a block: X, Y, Z in the unit in force and the rotary word in
+    /// degrees as it is wound up; the rotary word is `None` where a linear word is wrapped.
+    pub fn shown(&self, block: u32, pose: &Pose) -> [Option<f64>; 4] {
+        let Some(run) = self.programs.get(self.program_of(block)) else { return [None; 4] };
+        let mut pose = *pose;
+        pose.z -= self.cutter_index(block).map_or(0.0, |cutter| run.length_errors[usize::from(cutter)]);
+        let words = run.frame.words(&pose);
+        let offset = run.program.shown_during(block.saturating_sub(run.first_block)).map_or([0.0; 6], |s| s.offset);
+        let unit = if self.has(block, BlockFlags::INCH) { 25.4 } else { 1.0 };
+        let linear = |word: usize| Some((words[word] - offset[word]) / unit);
+        let rotary = match run.frame.wrap {
+            Wrap::Rotary(index) => Some(words[3 + index] - offset[3 + index]),
+            Wrap::Across { .. } => None,
+        };
+        [linear(0), linear(1), linear(2), rotary]
+    }
+
+    /// The text of a line (from 1) of a program, without its end.
+    pub fn line_text(&self, program: usize, line: u32) -> Cow<'_, str> {
+        self.programs.get(program).map_or(Cow::Borrowed(""), |run| line_text(&run.source, line))
+    }
+
+    /// What the reader says of a program, each with its line; errors only where the reading was lenient.
+    pub fn remarks(&self, program: usize) -> Vec<LineRemark> {
+        let Some((run, entry)) = self.programs.get(program).zip(self.scene.programs.get(program)) else {
+            return Vec::new();
+        };
+        run.program.diagnostics.iter().map(|d| remark(&entry.path, &run.source, d)).collect()
+    }
+}
+
+impl Motions for Job {
+    fn count(&self) -> u32 {
+        self.programs.last().map_or(0, |run| run.first_block + run.program.blocks.len() as u32)
+    }
+
+    fn motion(&self, index: u32) -> Option<Motion> {
+        let run = self.programs.get(self.program_of(index))?;
+        run.motion(index.checked_sub(run.first_block)? as usize, index)
+    }
+}
+
+impl ProgramRun {
+    /// The six words a block starts at; `None` where one is not known.
+    fn words_before(&self, at: usize) -> Option<[f64; 6]> {
+        match at.checked_sub(1).and_then(|before| self.program.blocks.get(before)) {
+            Some(before) => (before.unknown() == 0).then_some(before.to),
+            None => {
+                let start = self.program.start_of(at);
+                start.iter().all(Option::is_some).then(|| start.map(Option::unwrap_or_default))
+            }
+        }
+    }
+
+    fn moves(&self, at: usize) -> bool {
+        self.motion_of_words(at).is_some()
+    }
+
+    fn motion_of_words(&self, at: usize) -> Option<(Pose, Pose, &Block)> {
+        let block = self.program.blocks.get(at)?;
+        if is_unknown(block) {
+            return None;
+        }
+        let (from, to) = (self.frame.pose(&self.words_before(at)?), self.frame.pose(&block.to));
+        (block.arc != NO_ARC || from != to).then_some((from, to, block))
+    }
+
+    fn motion(&self, at: usize, id: u32) -> Option<Motion> {
+        let (mut from, mut to, block) = self.motion_of_words(at)?;
+        let cutter = *self.cutters.get(&block.cutter)?;
+        let lift = self.length_errors.get(usize::from(cutter)).copied().unwrap_or(0.0);
+        from.z += lift;
+        to.z += lift;
+        let arc = match self.program.arcs.get(block.arc as usize) {
+            Some(arc) => Some(mapped(arc, &self.frame, lift)?),
+            None => None,
+        };
+        Some(Motion { from, to, arc, block: id, cutter, rapid: block.flags.has(BlockFlags::RAPID) })
+    }
+}
+
+fn is_unknown(block: &Block) -> bool {
+    block.flags.has(BlockFlags::START_UNKNOWN) || block.flags.has(BlockFlags::END_UNKNOWN)
+}
+
+fn counted(count: u32, one: &str, many: &str) -> String {
+    if count == 1 { format!("1 {one}") } else { format!("{count} {many}") }
+}
+
+/// An arc of the program's plane in the blank frame: each coordinate keeps its own scale and sign.
+fn mapped(arc: &program::Arc, frame: &Frame, lift: f64) -> Option<Arc> {
+    let [first, second, _] = arc.plane.axes();
+    let drives = [frame.drive(first)?, frame.drive(second)?];
+    let center = |k: usize| {
+        let Drive { axis, scale, offset } = drives[k];
+        offset + scale * arc.center[k] + if axis == Axis::Z { lift } else { 0.0 }
+    };
+    Some(Arc {
+        axes: drives.map(|drive| drive.axis),
+        center: [center(0), center(1)],
+        reach: drives.map(|drive| drive.scale * arc.radius),
+        start: arc.from,
+        sweep: arc.sweep,
+    })
+}
+
+fn source_of(path: &Path) -> Result<Vec<u8>, SceneError> {
+    let name = path.display().to_string();
+    let cannot_read = |source| SceneError::Read { path: name.clone(), source };
+    let mut bytes = Vec::new();
+    File::open(path).map_err(cannot_read)?.take(PROGRAM_LIMIT + 1).read_to_end(&mut bytes).map_err(cannot_read)?;
+    if bytes.len() as u64 > PROGRAM_LIMIT {
+        return Err(SceneError::TooLarge { message: format!("{name} is larger than 2 GiB") });
+    }
+    Ok(bytes)
+}
+
+/// Words that stand at their zero because their letter stands in no program, or because they drive nothing here.
+fn words_at_rest(scene: &Scene, sources: &[Vec<u8>]) -> [bool; 6] {
+    let frame = scene.frame_as_set(0);
+    let mut written = [false; 6];
+    for source in sources {
+        mark_letters(source, &mut written);
+    }
+    std::array::from_fn(|word| !written[word] || frame.drive(word).is_none())
+}
+
+/// Marks the axis letters that stand outside comments.
+fn mark_letters(source: &[u8], written: &mut [bool; 6]) {
+    let mut comment: Option<u8> = None;
+    for &byte in source {
+        match (comment, byte) {
+            (Some(end), byte) if byte == end || byte == b'\n' => comment = None,
+            (Some(_), _) => {}
+            (None, b'(') => comment = Some(b')'),
+            (None, b';') => comment = Some(b'\n'),
+            (None, byte) => {
+                if let Some(word) = LETTERS.iter().position(|&l| l as u8 == byte.to_ascii_uppercase()) {
+                    written[word] = true;
+                }
+            }
+        }
+    }
+}
+
+fn key_of(axis: Axis) -> &'static str {
+    match axis {
+        Axis::X => "x",
+        Axis::Y => "y",
+        Axis::Z => "z",
+        Axis::Turn => "a",
+    }
+}
+
+/// What the scene's `start` says of a word of the first program.
+fn given_start(scene: &Scene, frame: &Frame, word: usize) -> Option<f64> {
+    let start = &scene.machine.start;
+    match frame.drive(word)?.axis {
+        Axis::X => start.x,
+        Axis::Y => start.y,
+        Axis::Z => start.z,
+        // A wrapped word counts lengths across the bed.
+        Axis::Turn if word < 3 => start.y,
+        Axis::Turn => start.a,
+    }
+}
+
+fn read_all(
+    scene: &Scene,
+    sources: &[Vec<u8>],
+    still: &[bool; 6],
+    options: JobOptions,
+) -> Result<Vec<Program>, SceneError> {
+    let mut programs: Vec<Program> = Vec::new();
+    let mut remarks = Vec::new();
+    for (index, source) in sources.iter().enumerate() {
+        let setup = setup(scene, index, programs.last(), still, options);
+        let program = program::read(source, &setup);
+        if let Some(entry) = scene.programs.get(index) {
+            if program.stopped() {
+                let errors = program.diagnostics.iter().filter(|d| d.severity == program::Severity::Error);
+                remarks.extend(errors.map(|d| remark(&entry.path, source, d)));
+            }
+            remarks.extend(unknown_cutters(scene, &entry.path, source, &program));
+        }
+        programs.push(program);
+    }
+    if remarks.is_empty() { Ok(programs) } else { Err(SceneError::lines(remarks)) }
+}
+
+fn setup(scene: &Scene, index: usize, before: Option<&Program>, still: &[bool; 6], options: JobOptions) -> Setup {
+    let frame = scene.frame_as_set(index);
+    let entry = scene.programs.get(index);
+    let first = before.is_none();
+    let start = std::array::from_fn(|word| match before {
+        None => given_start(scene, &frame, word).or(still[word].then_some(0.0)),
+        Some(_) if still[word] && given_start(scene, &frame, word).is_none() => Some(0.0),
+        Some(before) => carried_over(scene, index, before, word),
+    });
+    let cutter = match entry.and_then(|entry| entry.cutter) {
+        Some(number) => Some(number),
+        None if first => None,
+        None => before.and_then(|before| before.end_cutter),
+    };
+    let stickout = |cutter: &crate::model::Cutter| Some((cutter.number, cutter.stickout?));
+    Setup {
+        origins: scene.origins(index),
+        start,
+        machine_zero: scene.machine_zero(index),
+        stickouts: scene.cutters.iter().filter_map(stickout).collect(),
+        cutter: cutter.filter(|&number| number != 0),
+        m6_ignored: scene.controller.m6 == M6::Ignored,
+        block_delete: scene.controller.block_delete,
+        arc_slack_mm: scene.controller.arc_slack,
+        arcs: scene.controller.arcs,
+        inverse_time: scene.controller.inverse_time,
+        line_limit: scene.controller.line_limit as usize,
+        dwell_milliseconds: scene.controller.dwell_milliseconds,
+        lenient: options.lenient,
+        rotary_words: std::array::from_fn(|k| frame.drive(3 + k).is_some()),
+        max_blocks: u64::from(scene.controller.budget.blocks),
+    }
+}
+
+/// Where the program before left a word, in terms of this program's zero: the machine stands still between them.
+fn carried_over(scene: &Scene, index: usize, before: &Program, word: usize) -> Option<f64> {
+    let (old, new) = (scene.frame_as_set(index.checked_sub(1)?), scene.frame_as_set(index));
+    match (old.drive(word), new.drive(word)) {
+        (Some(old), Some(new)) => Some((old.offset + old.scale * before.end[word]? - new.offset) / new.scale),
+        _ => before.end[word],
+    }
+}
+
+fn unknown_cutters(scene: &Scene, path: &Path, source: &[u8], program: &Program) -> Vec<LineRemark> {
+    let mut known: Vec<String> = scene.cutters.iter().take(NAMED).map(|cutter| cutter.number.to_string()).collect();
+    if scene.cutters.len() > NAMED {
+        known.push("…".to_owned());
+    }
+    let missing = |&(&number, _): &(&u32, _)| number != 0 && scene.cutter_by_number(number).is_none();
+    let tell = |(number, at): (&u32, &program::CutterUse)| LineRemark {
+        path: path.display().to_string(),
+        line: at.line as usize,
+        text: line_text(source, at.line).into_owned(),
+        span: at.span.start as usize..at.span.end as usize,
+        message: format!("the scene has no cutter {number}"),
+        label: "called here".to_owned(),
+        help: Some(format!(
+            "it has {} {}; add a [[cutter]] with number = {number}",
+            if known.len() == 1 { "cutter" } else { "cutters" },
+            known.join(", ")
+        )),
+        severity: Severity::Error,
+    };
+    program.facts.cutters.iter().filter(missing).map(tell).collect()
+}
+
+fn remark(path: &Path, source: &[u8], diagnostic: &Diagnostic) -> LineRemark {
+    LineRemark {
+        path: path.display().to_string(),
+        line: diagnostic.line as usize,
+        text: line_text(source, diagnostic.line).into_owned(),
+        span: diagnostic.span.clone(),
+        message: diagnostic.message.clone(),
+        label: String::new(),
+        help: diagnostic.help.as_ref().map(|help| help.clone().into_owned()),
+        severity: match diagnostic.severity {
+            program::Severity::Error => Severity::Error,
+            program::Severity::Warning => Severity::Warning,
+            program::Severity::Note => Severity::Note,
+        },
+    }
+}
+
+fn runs(scene: &Scene, programs: Vec<Program>, sources: Vec<Vec<u8>>) -> Result<Vec<ProgramRun>, SceneError> {
+    let mut first_block = 0u32;
+    let mut runs = Vec::new();
+    let narrow = |number: u32| u16::try_from(number).ok();
+    let cutters: BTreeMap<u16, u16> =
+        scene.cutters.iter().filter_map(|c| Some((narrow(c.number)?, scene.cutter_by_number(c.number)?))).collect();
+    for (index, ((program, source), entry)) in programs.into_iter().zip(sources).zip(&scene.programs).enumerate() {
+        let next = u32::try_from(program.blocks.len()).ok().and_then(|count| first_block.checked_add(count));
+        // Block ids share their number range with the marks of untouched wood.
+        let Some(next) = next.filter(|&next| next <= u32::MAX - 16) else {
+            return Err(SceneError::TooLarge {
+                message: "the programs hold more than four thousand million blocks".into(),
+            });
+        };
+        runs.push(ProgramRun {
+            file: entry.file.clone(),
+            source,
+            program,
+            frame: scene.frame(index),
+            first_block,
+            cutters: cutters.clone(),
+            length_errors: scene.cutters.iter().map(|cutter| cutter.length_error).collect(),
+        });
+        first_block = next;
+    }
+    Ok(runs)
+}

@@ -1,0 +1,470 @@
+//! The scene written out with every default in its place, and where each key came from.
+
+use dryturn_geom::units::LengthUnit;
+use dryturn_geom::{Along, Shape, Side, Turns, Wrap, angle};
+
+use crate::model::{
+    BlankShape, Cutter, Cylinder, FeedCounts, Grip, M6, Origin, PerAxis, ProgramEntry, Scene, Shank, SpindleSwitch,
+    ZeroHeight, ZeroKeys, Zeros,
+};
+
+impl Scene {
+    /// The scene as a scene file in which nothing is left to a default. It reads back as the same scene from the same
+    /// folder. Lengths are mm; where the scene counts inches they say so themselves.
+    pub fn resolved_toml(&self) -> String {
+        let mut out = Writer { scene: self, text: String::new(), path: String::new() };
+        out.line(&format!("# {}, with every key and where it came from.", self.name));
+        out.line("# Paths start from the folder of that scene.");
+        out.key("format", "1".into());
+        if let Some(title) = &self.title {
+            out.key("title", quoted(title));
+        }
+        let units = if self.units == LengthUnit::Inch { "inch" } else { "mm" };
+        out.key("units", quoted(units));
+        out.machine();
+        out.controller();
+        out.blank();
+        out.holding();
+        out.bodies();
+        out.table("zero", "zero");
+        out.zero_keys(&self.zeros.systems[0]);
+        out.systems("zero", &self.zeros);
+        for (index, cutter) in self.cutters.iter().enumerate() {
+            out.entry("cutter", index);
+            out.cutter(cutter);
+        }
+        for (index, program) in self.programs.iter().enumerate() {
+            out.entry("program", index);
+            out.program(index, program);
+        }
+        out.rest();
+        out.text
+    }
+}
+
+struct Writer<'a> {
+    scene: &'a Scene,
+    text: String,
+    path: String,
+}
+
+/// The systems beyond G54, as keys of `[zero]`.
+const SYSTEMS: [&str; 8] = ["g55", "g56", "g57", "g58", "g59", "\"g59.1\"", "\"g59.2\"", "\"g59.3\""];
+
+fn quoted(text: &str) -> String {
+    toml::Value::from(text).to_string()
+}
+
+fn plain(value: f64) -> String {
+    format!("{value:?}")
+}
+
+/// Degrees from radians, without the last digits the way there and back may have changed.
+fn degrees(radians: f64) -> String {
+    plain((angle::degrees(radians) * 1e9).round() / 1e9)
+}
+
+fn list(values: impl IntoIterator<Item = String>) -> String {
+    format!("[{}]", values.into_iter().collect::<Vec<_>>().join(", "))
+}
+
+fn inline(pairs: impl IntoIterator<Item = (&'static str, String)>) -> String {
+    let pairs: Vec<String> = pairs.into_iter().map(|(key, value)| format!("{key} = {value}")).collect();
+    if pairs.is_empty() { "{}".to_owned() } else { format!("{{ {} }}", pairs.join(", ")) }
+}
+
+impl Writer<'_> {
+    fn line(&mut self, line: &str) {
+        self.text.push_str(line);
+        self.text.push('\n');
+    }
+
+    fn table(&mut self, header: &str, path: &str) {
+        self.line(&format!("\n[{header}]"));
+        self.path = format!("{path}.");
+    }
+
+    fn entry(&mut self, name: &str, index: usize) {
+        self.line(&format!("\n[[{name}]]"));
+        self.path = format!("{name}[{}].", index + 1);
+    }
+
+    fn key(&mut self, key: &str, value: String) {
+        let origin = self.origin(key);
+        self.line(&format!("{key} = {value}  # {origin}"));
+    }
+
+    fn optional(&mut self, key: &str, value: Option<String>) {
+        match value {
+            Some(value) => self.key(key, value),
+            None => self.line(&format!("# {key}: not given")),
+        }
+    }
+
+    /// Where a key came from: itself, or any key of the table it holds.
+    fn origin(&self, key: &str) -> &'static str {
+        let path = format!("{}{key}", self.path);
+        let given = self
+            .scene
+            .given
+            .range(path.clone()..)
+            .map_while(|(known, origin)| known.starts_with(&path).then_some((known, origin)))
+            .find(|(known, _)| known.len() == path.len() || known[path.len()..].starts_with(['.', '[']));
+        match given {
+            Some((_, Origin::Scene)) => "scene",
+            Some((_, Origin::Flag)) => "flag",
+            None => "default",
+        }
+    }
+
+    /// A length in mm, written so that it reads back as the same number in the scene's unit.
+    fn length(&self, mm: f64) -> String {
+        match self.scene.units {
+            LengthUnit::Millimetre => plain(mm),
+            LengthUnit::Inch => format!("\"{mm} mm\""),
+        }
+    }
+
+    fn pair(&self, [low, high]: [f64; 2]) -> String {
+        list([self.length(low), self.length(high)])
+    }
+
+    fn cylinder(&self, cylinder: &Cylinder) -> String {
+        inline([("diameter", self.length(cylinder.diameter)), ("length", self.length(cylinder.length))])
+    }
+
+    fn stack(&self, stack: &[Cylinder]) -> String {
+        list(stack.iter().map(|cylinder| self.pair([cylinder.diameter, cylinder.length])))
+    }
+
+    /// The axes that are given, with lengths for the first three and plain numbers for the turning one.
+    fn axes(&self, axes: &PerAxis<Option<f64>>) -> Option<String> {
+        let length = |value: Option<f64>| value.map(|value| self.length(value));
+        per_axis([length(axes.x), length(axes.y), length(axes.z), axes.a.map(plain)])
+    }
+
+    fn machine(&mut self) {
+        let machine = &self.scene.machine;
+        self.table("machine", "machine");
+        let along_x = machine.along == Along::X;
+        self.key("along", quoted(if along_x { "x" } else { "y" }));
+        match machine.wrap {
+            Wrap::Rotary(index) => self.key("rotary", quoted(["A", "B", "C"][index.min(2)])),
+            Wrap::Across { diameter } => {
+                self.key("rotary", quoted(if along_x { "Y" } else { "X" }));
+                self.key("wrap_diameter", self.length(diameter));
+            }
+        }
+        self.key("turns", quoted(if machine.turns == Turns::Iso { "iso" } else { "reversed" }));
+        self.key("chuck_on", quoted(if machine.chuck_on == Side::Minus { "-x" } else { "+x" }));
+        let counts = match machine.feed_counts {
+            FeedCounts::Linear => "linear",
+            FeedCounts::All => "all",
+            FeedCounts::Each => "each",
+        };
+        self.key("feed_counts", quoted(counts));
+        let PerAxis { x, y, z, a } = machine.rapid;
+        self.optional("rapid", self.axes(&PerAxis { x: Some(x), y: Some(y), z: Some(z), a: Some(a) }));
+        self.optional("accel", self.axes(&machine.accel));
+        let reach = &machine.reach;
+        let pair = |pair: Option<[f64; 2]>| pair.map(|pair| self.pair(pair));
+        let turning = reach.a.map(|[low, high]| list([plain(low), plain(high)]));
+        self.optional("reach", per_axis([pair(reach.x), pair(reach.y), pair(reach.z), turning]));
+        self.optional("start", self.axes(&machine.start));
+        self.optional("home", self.axes(&machine.home));
+        self.optional("bed", machine.bed.map(|bed| self.length(bed)));
+        let spindle = (!machine.spindle.is_empty()).then(|| self.stack(&machine.spindle));
+        self.optional("spindle", spindle);
+        self.optional("spindle_power", machine.spindle_power.map(plain));
+        let by_hand = machine.spindle_switch == SpindleSwitch::Hand;
+        self.key("spindle_switch", quoted(if by_hand { "hand" } else { "program" }));
+        self.optional("rotary_torque", machine.rotary_torque.map(plain));
+        self.key("rise", self.length(machine.rise));
+        self.key("skew", self.length(machine.skew));
+        self.key("backlash", plain(machine.backlash_deg));
+    }
+
+    fn controller(&mut self) {
+        let controller = &self.scene.controller;
+        self.table("controller", "controller");
+        for (key, value) in [
+            ("arcs", controller.arcs),
+            ("canned", controller.canned),
+            ("expressions", controller.expressions),
+            ("subprograms", controller.subprograms),
+            ("inverse_time", controller.inverse_time),
+            ("block_delete", controller.block_delete),
+        ] {
+            self.key(key, value.to_string());
+        }
+        self.key("tool_length", quoted(if controller.tool_length_table { "table" } else { "none" }));
+        let m6 = match controller.m6 {
+            M6::Stops => "stops",
+            M6::Ignored => "ignored",
+            M6::Changes => "changes",
+        };
+        self.key("m6", quoted(m6));
+        self.key("dwell", quoted(if controller.dwell_milliseconds { "ms" } else { "s" }));
+        self.key("line_limit", controller.line_limit.to_string());
+        self.key("numbers", quoted(if controller.numbers_f32 { "f32" } else { "f64" }));
+        let budget = controller.budget;
+        self.key(
+            "budget",
+            inline([
+                ("steps", budget.steps.to_string()),
+                ("depth", budget.depth.to_string()),
+                ("blocks", budget.blocks.to_string()),
+            ]),
+        );
+        self.key("arc_slack", self.length(controller.arc_slack));
+    }
+
+    fn blank(&mut self) {
+        let blank = &self.scene.blank;
+        self.table("blank", "blank");
+        let (shape, sizes) = match blank.shape {
+            BlankShape::Round { diameter } => ("round", vec![("diameter", self.length(diameter))]),
+            BlankShape::Tube { diameter, bore } => {
+                ("tube", vec![("diameter", self.length(diameter)), ("bore", self.length(bore))])
+            }
+            BlankShape::Square { across_flats } => ("square", vec![("across_flats", self.length(across_flats))]),
+            BlankShape::Polygon { across_flats, sides } => {
+                ("polygon", vec![("across_flats", self.length(across_flats)), ("sides", sides.to_string())])
+            }
+        };
+        self.key("shape", quoted(shape));
+        for (key, value) in sizes {
+            self.key(key, value);
+        }
+        self.key("length", self.length(blank.length));
+        self.optional("material", blank.material.as_ref().map(|material| material.to_toml()));
+        let offset = |[y, z]: [f64; 2]| inline([("y", self.length(y)), ("z", self.length(z))]);
+        let (runout, runout_far) = (offset(blank.runout), offset(blank.runout_far));
+        self.key("runout", runout);
+        self.key("runout_far", runout_far);
+        self.key("bow", inline([("amount", self.length(blank.bow)), ("angle", plain(blank.bow_angle_deg))]));
+        self.key("turned", plain(blank.turned_deg));
+    }
+
+    fn holding(&mut self) {
+        let scene = self.scene;
+        if let Some(chuck) = &scene.chuck {
+            self.table("chuck", "chuck");
+            self.key("hold", self.length(chuck.hold));
+            self.optional("body", chuck.body.as_ref().map(|body| self.cylinder(body)));
+            let jaws = chuck.jaws.as_ref().map(|jaws| {
+                inline([
+                    ("count", jaws.count.to_string()),
+                    ("width", self.length(jaws.width)),
+                    ("length", self.length(jaws.length)),
+                    ("height", self.length(jaws.height)),
+                    ("grip", quoted(if jaws.grip == Grip::Outside { "outside" } else { "inside" })),
+                    ("turned", plain(jaws.turned_deg)),
+                ])
+            });
+            self.optional("jaws", jaws);
+        }
+        if let Some(faceplate) = &scene.faceplate {
+            self.table("faceplate", "faceplate");
+            self.key("diameter", self.length(faceplate.diameter));
+            self.key("thickness", self.length(faceplate.thickness));
+            let screws = faceplate.screws.iter().map(|screw| {
+                inline([
+                    ("radius", self.length(screw.radius)),
+                    ("angle", plain(screw.angle_deg)),
+                    ("diameter", self.length(screw.diameter)),
+                    ("length", self.length(screw.length)),
+                ])
+            });
+            self.key("screws", list(screws));
+        }
+        if let Some(drive) = &scene.drive {
+            self.table("drive", "drive");
+            let center = [
+                ("diameter", self.length(drive.center.diameter)),
+                ("length", self.length(drive.center.length)),
+                ("bite", self.length(drive.bite)),
+            ];
+            self.key("center", inline(center));
+            self.optional("body", drive.body.as_ref().map(|body| self.cylinder(body)));
+        }
+        if let Some(tailstock) = &scene.tailstock {
+            self.table("tailstock", "tailstock");
+            let center = [
+                ("angle", plain(tailstock.angle_deg)),
+                ("diameter", self.length(tailstock.diameter)),
+                ("quill", self.length(tailstock.quill)),
+                ("extension", self.length(tailstock.extension)),
+            ];
+            self.key("center", inline(center));
+            self.optional("head", tailstock.head.as_ref().map(|head| self.cylinder(head)));
+            self.key("dimple", self.length(tailstock.dimple));
+            let body = tailstock.body.map(|body| {
+                inline([
+                    ("width", self.length(body.width)),
+                    ("above", self.length(body.above)),
+                    ("length", self.length(body.length)),
+                ])
+            });
+            self.optional("body", body);
+        }
+    }
+
+    fn bodies(&mut self) {
+        for (index, body) in self.scene.fixed.iter().enumerate() {
+            self.entry("fixed", index);
+            self.key("name", quoted(&body.name));
+            let sides = [body.x, body.y, body.z].into_iter().flatten();
+            self.key("box", list(sides.map(|side| self.length(side))));
+        }
+        for (index, body) in self.scene.moving.iter().enumerate() {
+            self.entry("moving", index);
+            self.key("name", quoted(&body.name));
+            self.key("diameter", self.length(body.diameter));
+            self.key("from", self.length(body.from));
+            self.key("to", self.length(body.to));
+        }
+    }
+
+    fn zero_pairs(&self, keys: &ZeroKeys) -> Vec<(&'static str, String)> {
+        let z = keys.z.map(|z| match z {
+            ZeroHeight::Axis => quoted("axis"),
+            ZeroHeight::Surface => quoted("surface"),
+            ZeroHeight::Flat => "{ flat = true }".to_owned(),
+            ZeroHeight::Height(height) => self.length(height),
+        });
+        let length = |value: Option<f64>| value.map(|value| self.length(value));
+        [("x", length(keys.x)), ("y", length(keys.y)), ("z", z), ("a", keys.a_deg.map(plain))]
+            .into_iter()
+            .filter_map(|(key, value)| Some((key, value?)))
+            .collect()
+    }
+
+    fn zero_keys(&mut self, keys: &ZeroKeys) {
+        for (key, value) in self.zero_pairs(keys) {
+            self.key(key, value);
+        }
+    }
+
+    fn systems(&mut self, header: &str, zeros: &Zeros) {
+        for (keys, system) in zeros.systems[1..].iter().zip(SYSTEMS) {
+            if *keys != ZeroKeys::default() {
+                self.table(&format!("{header}.{system}"), &format!("zero.{}", system.trim_matches('"')));
+                self.zero_keys(keys);
+            }
+        }
+    }
+
+    fn cutter(&mut self, cutter: &Cutter) {
+        self.key("number", cutter.number.to_string());
+        self.key("name", quoted(&cutter.name));
+        let flutes = &cutter.flutes;
+        let (shape, own) = match flutes.shape() {
+            Shape::Flat => ("flat", vec![]),
+            Shape::Ball => ("ball", vec![]),
+            Shape::Bull { corner } => ("bull", vec![("corner", self.length(*corner))]),
+            Shape::Vee { half_angle, tip_radius } => {
+                ("vee", vec![("angle", degrees(2.0 * half_angle)), ("tip", self.length(2.0 * tip_radius))])
+            }
+            Shape::Taper { half_angle, tip_radius, ball } => (
+                "taper",
+                vec![
+                    ("angle", degrees(*half_angle)),
+                    ("tip", self.length(2.0 * tip_radius)),
+                    ("tip_shape", quoted(if *ball { "ball" } else { "flat" })),
+                ],
+            ),
+            Shape::Drill { half_angle } => ("drill", vec![("angle", degrees(2.0 * half_angle))]),
+            Shape::Form { .. } => ("form", vec![("profile", quoted(cutter.profile.as_deref().unwrap_or_default()))]),
+        };
+        self.key("shape", quoted(shape));
+        self.key("diameter", self.length(2.0 * flutes.radius()));
+        for (key, value) in own {
+            self.key(key, value);
+        }
+        self.key("flute", self.length(flutes.length()));
+        let shank = match &cutter.shank {
+            Shank::Plain(diameter) => self.length(*diameter),
+            Shank::Stack(stack) => self.stack(stack),
+        };
+        self.key("shank", shank);
+        self.optional("stickout", cutter.stickout.map(|stickout| self.length(stickout)));
+        self.key("teeth", cutter.teeth.to_string());
+        self.key("cuts_center", cutter.cuts_center.to_string());
+        let holder = (!cutter.holder.is_empty()).then(|| self.stack(&cutter.holder));
+        self.optional("holder", holder);
+        let limits = &cutter.limits;
+        for (key, limit) in [("depth", limits.depth), ("width", limits.width), ("plunge", limits.plunge)] {
+            self.optional(key, limit.map(|limit| self.length(limit)));
+        }
+        self.optional("chip", limits.chip.map(|chip| self.pair(chip)));
+        self.key("length_error", self.length(cutter.length_error));
+    }
+
+    fn program(&mut self, index: usize, program: &ProgramEntry) {
+        self.key("file", quoted(&program.file));
+        self.optional("cutter", program.cutter.map(|cutter| cutter.to_string()));
+        let slip = program.slip;
+        let lengths = [("x", slip.x), ("y", slip.y), ("z", slip.z)].map(|(key, value)| (key, self.length(value)));
+        self.key("slip", inline(lengths.into_iter().chain([("a", plain(slip.a_deg))])));
+        self.key("indexed", program.indexed.to_string());
+        let parts = program.parts.map(|parts| inline(parts.min_tab.map(|tab| ("min_tab", self.length(tab)))));
+        self.optional("parts", parts);
+        if program.zeros != Zeros::default() {
+            self.table("program.zero", &format!("program[{}].zero", index + 1));
+            self.zero_keys(&program.zeros.systems[0]);
+            self.systems("program.zero", &program.zeros);
+        }
+    }
+
+    fn rest(&mut self) {
+        let scene = self.scene;
+        if let Some(target) = &scene.target {
+            self.table("target", "target");
+            self.key("file", quoted(&target.file));
+            self.key("units", quoted(if target.units == LengthUnit::Inch { "inch" } else { "mm" }));
+            let place = [
+                ("x", self.length(target.place_x)),
+                ("a", plain(target.place_a_deg)),
+                ("axis", quoted(["x", "y", "z"][usize::from(target.place_axis.min(2))])),
+                ("flip", target.place_flip.to_string()),
+            ];
+            self.key("place", inline(place));
+            self.optional("span", target.span.map(|span| self.pair(span)));
+            self.optional("after", target.after.map(|after| after.to_string()));
+            self.key("gouge", self.length(target.gouge));
+            self.key("leftover", self.length(target.leftover));
+            self.key("allowance", self.length(target.allowance));
+        }
+        self.table("grid", "grid");
+        self.key("pitch", self.length(scene.grid.pitch));
+        self.table("checks", "checks");
+        if scene.checks.near_of.is_empty() {
+            self.key("near", self.length(scene.checks.near));
+        } else {
+            let near =
+                scene.checks.near_of.iter().map(|(name, near)| format!("{} = {}", quoted(name), self.length(*near)));
+            let near = near.collect::<Vec<_>>().join(", ");
+            self.key("near", format!("{{ {near} }}"));
+        }
+        if let Some(doubt) = &scene.doubt {
+            self.table("doubt", "doubt");
+            for (key, value) in [("x", doubt.x), ("y", doubt.y), ("z", doubt.z), ("runout", doubt.runout)] {
+                self.key(key, self.length(value));
+            }
+            self.key("a", plain(doubt.a_deg));
+        }
+        for (index, accept) in scene.accept.iter().enumerate() {
+            self.entry("accept", index);
+            self.key("rule", quoted(&accept.rule));
+            self.optional("program", accept.program.map(|program| program.to_string()));
+            self.optional("lines", accept.lines.map(|[first, last]| format!("[{first}, {last}]")));
+            self.key("why", quoted(&accept.why));
+        }
+    }
+}
+
+fn per_axis(values: [Option<String>; 4]) -> Option<String> {
+    let given: Vec<_> = ["x", "y", "z", "a"].into_iter().zip(values).filter_map(|(key, v)| Some((key, v?))).collect();
+    (!given.is_empty()).then(|| inline(given))
+}
