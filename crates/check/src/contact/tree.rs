@@ -1,0 +1,234 @@
+//! The tree over the blocks of one cutter, in program order.
+//!
+//! Only blocks that move this cutter are in it; each has its place in their order, its *ordinal*. A leaf holds sixteen
+//! of them, every node eight below it, and each the box of tips and the range of angles of all its blocks. The tree
+//! keeps nothing of a block but the number its leaf begins with.
+
+use super::region::Region;
+use dryturn_geom::{Motion, Motions};
+use std::ops::ControlFlow;
+
+const LEAF: u32 = 16;
+const FAN: u32 = 8;
+
+pub(crate) struct Tree<'a> {
+    motions: &'a dyn Motions,
+    cutter: u16,
+    /// Level 0: the leaves.
+    levels: Vec<Vec<Region>>,
+    /// The block each leaf begins with.
+    firsts: Vec<u32>,
+    /// How many blocks there are.
+    count: u32,
+    /// Ordinals that do not follow on from the one before: another program, or another cutter moved in between.
+    breaks: Vec<u32>,
+}
+
+/// A node: its level and its place there.
+#[derive(Clone, Copy, Debug)]
+struct Node {
+    level: usize,
+    index: u32,
+}
+
+/// What to do with a node.
+pub(crate) enum Step {
+    /// Nothing in it matters.
+    Skip,
+    /// Look at what is below.
+    Enter,
+    /// All of it is alike: the walk hands its ordinals over whole.
+    Take,
+    /// The walk has seen enough.
+    Stop,
+}
+
+/// Something led through the tree by the least bound.
+pub(crate) trait Search {
+    /// A bound of what the region can yield; smaller is better.
+    fn bound(&mut self, region: &Region) -> f64;
+    /// Regions whose bound is not under this are left out.
+    fn cutoff(&self) -> f64;
+    /// Looks at one block.
+    fn block(&mut self, ordinal: u32, motion: &Motion);
+}
+
+/// Something led through the tree in program order.
+pub(crate) trait Walk {
+    /// What to do with the region.
+    fn step(&mut self, region: &Region) -> Step;
+    /// Blocks of a region taken whole, first and last ordinal.
+    fn take(&mut self, _first: u32, _last: u32) {}
+    /// Looks at one block.
+    fn block(&mut self, ordinal: u32, motion: &Motion) -> ControlFlow<()>;
+}
+
+impl<'a> Tree<'a> {
+    pub(crate) fn new(motions: &'a dyn Motions, cutter: u16, program_of: &dyn Fn(u32) -> usize) -> Self {
+        let mut tree =
+            Tree { motions, cutter, levels: vec![Vec::new()], firsts: Vec::new(), count: 0, breaks: Vec::new() };
+        let mut before: Option<usize> = None;
+        for block in 0..motions.count() {
+            let Some(motion) = motions.motion(block) else { continue };
+            if motion.cutter != cutter {
+                before = None;
+                continue;
+            }
+            let program = program_of(block);
+            if before.replace(program) != Some(program) {
+                tree.breaks.push(tree.count);
+            }
+            let region = Region::of_motion(&motion, 0.0, 1.0);
+            if tree.count % LEAF == 0 {
+                tree.firsts.push(block);
+                tree.levels[0].push(region);
+            } else if let Some(leaf) = tree.levels[0].last_mut() {
+                leaf.join(&region);
+            }
+            tree.count += 1;
+        }
+        tree.grow();
+        tree
+    }
+
+    /// Levels above the leaves, up to one root.
+    fn grow(&mut self) {
+        while let Some(below) = self.levels.last().filter(|level| level.len() > 1) {
+            let above = below
+                .chunks(FAN as usize)
+                .map(|children| {
+                    let mut region = children[0];
+                    children[1..].iter().for_each(|child| region.join(child));
+                    region
+                })
+                .collect();
+            self.levels.push(above);
+        }
+    }
+
+    pub(crate) fn is_empty(&self) -> bool {
+        self.count == 0
+    }
+
+    /// The region of all blocks.
+    pub(crate) fn region_of_all(&self) -> Option<&Region> {
+        self.levels.last()?.first()
+    }
+
+    /// First and last ordinal.
+    pub(crate) fn all(&self) -> [u32; 2] {
+        [0, self.count.saturating_sub(1)]
+    }
+
+    /// The first ordinal after `ordinal` that does not follow on from the one before.
+    pub(crate) fn next_break(&self, ordinal: u32) -> Option<u32> {
+        let next = self.breaks.partition_point(|&at| at <= ordinal);
+        self.breaks.get(next).copied()
+    }
+
+    /// The block at an ordinal.
+    pub(crate) fn block_at(&self, ordinal: u32) -> Option<Motion> {
+        self.leaf(ordinal / LEAF).find(|&(at, _)| at == ordinal).map(|(_, motion)| motion)
+    }
+
+    fn leaf(&self, index: u32) -> impl Iterator<Item = (u32, Motion)> + '_ {
+        let first = self.firsts.get(index as usize).copied().unwrap_or(u32::MAX);
+        (first..self.motions.count())
+            .filter_map(|block| self.motions.motion(block))
+            .filter(|motion| motion.cutter == self.cutter)
+            .take(LEAF as usize)
+            .zip(index * LEAF..)
+            .map(|(motion, ordinal)| (ordinal, motion))
+    }
+
+    fn root(&self) -> Node {
+        Node { level: self.levels.len() - 1, index: 0 }
+    }
+
+    fn region(&self, node: Node) -> &Region {
+        &self.levels[node.level][node.index as usize]
+    }
+
+    /// First and last ordinal of a node.
+    fn span(&self, node: Node) -> [u32; 2] {
+        let each = u64::from(LEAF) * u64::from(FAN).pow(node.level as u32);
+        let first = u64::from(node.index) * each;
+        [first as u32, (first + each).min(u64::from(self.count)) as u32 - 1]
+    }
+
+    fn children(&self, node: Node) -> impl Iterator<Item = Node> + use<> {
+        let (level, first) = (node.level - 1, node.index * FAN);
+        let end = (first + FAN).min(self.levels[level].len() as u32);
+        (first..end).map(move |index| Node { level, index })
+    }
+
+    fn overlaps(&self, node: Node, range: [u32; 2]) -> bool {
+        let [first, last] = self.span(node);
+        first <= range[1] && last >= range[0]
+    }
+
+    /// Leads `search` through the blocks of `range` (first and last ordinal), nodes with the least bound first.
+    pub(crate) fn search(&self, range: [u32; 2], search: &mut impl Search) {
+        if self.count > 0 {
+            self.search_node(self.root(), range, search);
+        }
+    }
+
+    fn search_node(&self, node: Node, range: [u32; 2], search: &mut impl Search) {
+        if node.level == 0 {
+            for (ordinal, motion) in self.leaf(node.index) {
+                if (range[0]..=range[1]).contains(&ordinal) {
+                    search.block(ordinal, &motion);
+                }
+            }
+            return;
+        }
+        let mut children: Vec<(f64, Node)> = self
+            .children(node)
+            .filter(|&child| self.overlaps(child, range))
+            .map(|child| (search.bound(self.region(child)), child))
+            .collect();
+        // The sort is stable: of equal bounds the earlier node goes first.
+        children.sort_by(|a, b| a.0.total_cmp(&b.0));
+        for (bound, child) in children {
+            if bound < search.cutoff() {
+                self.search_node(child, range, search);
+            }
+        }
+    }
+
+    /// Leads `walk` through the blocks of `range` (first and last ordinal) in program order.
+    pub(crate) fn walk(&self, range: [u32; 2], walk: &mut impl Walk) -> ControlFlow<()> {
+        if self.count == 0 {
+            return ControlFlow::Continue(());
+        }
+        self.walk_node(self.root(), range, walk)
+    }
+
+    fn walk_node(&self, node: Node, range: [u32; 2], walk: &mut impl Walk) -> ControlFlow<()> {
+        if !self.overlaps(node, range) {
+            return ControlFlow::Continue(());
+        }
+        match walk.step(self.region(node)) {
+            Step::Skip => {}
+            Step::Stop => return ControlFlow::Break(()),
+            Step::Take => {
+                let [first, last] = self.span(node);
+                walk.take(first.max(range[0]), last.min(range[1]));
+            }
+            Step::Enter if node.level == 0 => {
+                for (ordinal, motion) in self.leaf(node.index) {
+                    if (range[0]..=range[1]).contains(&ordinal) {
+                        walk.block(ordinal, &motion)?;
+                    }
+                }
+            }
+            Step::Enter => {
+                for child in self.children(node) {
+                    self.walk_node(child, range, walk)?;
+                }
+            }
+        }
+        ControlFlow::Continue(())
+    }
+}
