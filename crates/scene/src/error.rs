@@ -190,11 +190,6 @@ fn floor_boundary(text: &str, at: usize) -> usize {
     at
 }
 
-/// A remark on a program's line, rendered: the file, the line, a caret under the bytes of `span`, and the way out.
-pub fn render_program_diagnostic(remark: &LineRemark, color: bool) -> String {
-    remark.render(color)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

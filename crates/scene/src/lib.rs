@@ -56,6 +56,6 @@ mod schema;
 mod zero;
 
 pub use build::LoadOptions;
-pub use error::{LineRemark, SceneError, Severity, render_program_diagnostic};
+pub use error::{LineRemark, SceneError, Severity};
 pub use job::{Job, JobOptions, ProgramRun};
 pub use model::*;

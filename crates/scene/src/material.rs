@@ -92,8 +92,14 @@ pub fn find(name: &str) -> Option<Material> {
     TABLE.iter().find(|row| row.names.iter().any(|known| words(known) == wanted)).map(|row| row.material.clone())
 }
 
+/// Longer words than this are no misspelt names, bytes.
+const LONGEST_NAME: usize = 60;
+
 /// The known name nearest to one that is not known, if any is near.
-pub fn nearest(name: &str) -> Option<String> {
+pub(crate) fn nearest(name: &str) -> Option<String> {
+    if name.len() > LONGEST_NAME {
+        return None;
+    }
     let wanted = words(name).join(" ");
     let allowed = 1 + wanted.chars().count() / 4;
     TABLE
@@ -103,11 +109,6 @@ pub fn nearest(name: &str) -> Option<String> {
         .filter(|&(distance, _)| distance <= allowed)
         .min()
         .map(|(_, known)| known.clone())
-}
-
-/// The main names of all materials, in the order of the table.
-pub fn names() -> Vec<&'static str> {
-    TABLE.iter().map(|row| row.material.name.as_str()).collect()
 }
 
 #[cfg(test)]

@@ -160,8 +160,14 @@ pub(crate) fn keys_of(path: &str) -> impl Iterator<Item = &'static str> {
     TABLES.iter().filter(move |t| t.path == path).flat_map(|t| t.keys.iter().chain(t.tables).copied())
 }
 
+/// Longer words than this are no misspelt keys, bytes.
+const LONGEST_KEY: usize = 40;
+
 /// The known key nearest to a misspelt one, if any is near enough.
 pub(crate) fn nearest(key: &str, path: &str) -> Option<&'static str> {
+    if key.len() > LONGEST_KEY {
+        return None;
+    }
     let allowed = 1 + key.chars().count() / 4;
     keys_of(path)
         .map(|known| (strsim::osa_distance(key, known), known))

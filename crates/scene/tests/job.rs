@@ -6,9 +6,9 @@ use dryturn_scene::{Job, JobOptions, LoadOptions, Scene, SceneError};
 
 /// A job of programs p1.nc, p2.nc … and a scene that lists them as `[[program]]` tables of its own.
 fn try_job(scene: &str, programs: &[&str], lenient: bool) -> Result<Job, SceneError> {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = tempfile::tempdir().expect("a folder for the test");
     for (index, text) in programs.iter().enumerate() {
-        std::fs::write(folder.path().join(format!("p{}.nc", index + 1)), text).unwrap();
+        std::fs::write(folder.path().join(format!("p{}.nc", index + 1)), text).expect("a file for the test");
     }
     let scene = Scene::parse(scene, "scene.toml", folder.path(), LoadOptions::default())?;
     Job::read(scene, JobOptions { lenient })

@@ -12,14 +12,14 @@ cutter = [{ diameter = 6 }]
 ";
 
 fn folder() -> tempfile::TempDir {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = tempfile::tempdir().expect("a folder for the test");
     for (name, text) in [
         ("part.nc", "G0 Z40\nG1 X10 Z30 F300\nM30\n"),
         ("rough.nc", "G0 X0 Z40 A0\nG1 X10 Z30 A90 F300\nM30\n"),
         ("keyhole.csv", "height, radius\n0, 4\n3, 4\n3, 2\n10, 2\n"),
         ("wanted.stl", ""),
     ] {
-        std::fs::write(folder.path().join(name), text).unwrap();
+        std::fs::write(folder.path().join(name), text).expect("a file for the test");
     }
     folder
 }
@@ -31,7 +31,7 @@ fn parse(text: &str) -> Result<Scene, SceneError> {
 
 fn refusal(text: &str) -> String {
     match parse(text) {
-        Ok(_) => panic!("accepted:\n{text}"),
+        Ok(_) => panic!("accepted:\n{}", &text[..text.len().min(2000)]),
         Err(error) => error.render(false),
     }
 }
@@ -421,6 +421,26 @@ fn the_faceplate_puts_the_blank_at_station_zero() {
     assert_eq!(scene.blank_start(), 0.0);
     assert_eq!(scene.machine.chuck_on, Side::Minus);
     assert!(refusal(&text.replace("[chuck]\n", "[chuck]\nhold = 5\n")).contains("begins at station 0"));
+}
+
+#[test]
+fn files_of_megabytes_that_are_no_scenes_are_told_in_a_page() {
+    let keys: String = (0..200_000).map(|k| format!("k{k} = 1\n")).collect();
+    let word = "x".repeat(3 << 20);
+    for text in [
+        with(&keys),
+        with(&format!("{word} = 1")),
+        with(&format!("title = 5\nunits = \"{word}\"")),
+        LEAST.replace("length = 200", &format!("length = 200, material = \"{word}\"")),
+        LEAST.replace("64", &format!("\"{word}\"")),
+        with(&"[[moving]]\n".repeat(100_000)),
+        format!("format = 1\n{}", "[[cutter]]\ndiameter = 6\n".repeat(100_000)),
+        LEAST.replace("64", &"9".repeat(1 << 20)),
+        LEAST.replace("64", &format!("0.{}", "0".repeat(1 << 20))),
+    ] {
+        let shown = refusal(&text);
+        assert!(shown.len() < 12_000, "{} bytes", shown.len());
+    }
 }
 
 proptest::proptest! {

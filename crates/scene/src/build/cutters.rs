@@ -32,11 +32,18 @@ const SHAPES: &[(&str, ShapeWord, &[&str])] = &[
 /// Greatest cutter number: the T word of a block is kept in 16 bits, of which the last value means an empty spindle.
 const GREATEST_NUMBER: u64 = 65_534;
 
+/// Most cutters of a scene.
+const MOST: usize = 1000;
+
 pub(super) fn cutters(root: &Table<'_>, files: &Files<'_>) -> Vec<Cutter> {
     if !root.has("cutter") {
         root.missing("cutter", "for example cutter = [{ diameter = 6 }]");
     }
     let tables = root.tables("cutter", "cutter[]");
+    if tables.len() > MOST {
+        root.problem("cutter", format!("there are more than {MOST} cutters"), None);
+        return Vec::new();
+    }
     let mut cutters: Vec<Cutter> = Vec::new();
     for (index, table) in tables.iter().enumerate() {
         let number = number(table, index);
@@ -47,9 +54,6 @@ pub(super) fn cutters(root: &Table<'_>, files: &Files<'_>) -> Vec<Cutter> {
     }
     if tables.is_empty() && root.has("cutter") {
         root.problem("cutter", "a scene needs at least one cutter".into(), None);
-    }
-    if tables.len() > usize::from(u16::MAX) {
-        root.problem("cutter", format!("there are more than {} cutters", u16::MAX), None);
     }
     cutters
 }
@@ -197,11 +201,10 @@ fn form(table: &Table<'_>, stickout: Option<f64>, files: &Files<'_>) -> Option<F
     let profile = files.profile(&item)?;
     let radius = profile.iter().map(|row| row.1).fold(0.0, f64::max);
     let top = profile.last().map_or(0.0, |row| row.0);
-    if let Some(diameter) = table.length("diameter", Bound::Positive) {
-        if (diameter - 2.0 * radius).abs() > 1e-6 {
-            let message = format!("the profile's greatest diameter is {} mm, not {diameter} mm", 2.0 * radius);
-            table.problem("diameter", message, Some("leave `diameter` out".into()));
-        }
+    let stated = table.length("diameter", Bound::Positive);
+    if let Some(diameter) = stated.filter(|diameter| (diameter - 2.0 * radius).abs() > 1e-6) {
+        let message = format!("the profile's greatest diameter is {} mm, not {diameter} mm", 2.0 * radius);
+        table.problem("diameter", message, Some("leave `diameter` out".into()));
     }
     let default = stickout.map_or(top, |stickout| stickout.min(top));
     let length = flute_length(table, default, "the height of the profile")?;

@@ -96,6 +96,9 @@ fn special_height(item: &Item<'_>, blank: &Blank) -> Option<ZeroHeight> {
     Some(ZeroHeight::Flat)
 }
 
+/// Most programs of a scene.
+const MOST: usize = 1000;
+
 pub(super) fn programs(root: &Table<'_>, blank: &Blank, cutters: &[Cutter], files: &Files<'_>) -> Vec<ProgramEntry> {
     if !root.has("program") {
         root.missing("program", "for example program = [{ file = \"part.nc\" }]");
@@ -104,16 +107,17 @@ pub(super) fn programs(root: &Table<'_>, blank: &Blank, cutters: &[Cutter], file
     if tables.is_empty() && root.has("program") {
         root.problem("program", "a scene needs at least one program".into(), None);
     }
+    if tables.len() > MOST {
+        root.problem("program", format!("there are more than {MOST} programs"), None);
+        return Vec::new();
+    }
     let mut programs: Vec<ProgramEntry> =
         tables.iter().filter_map(|table| program(table, blank, cutters, files)).collect();
-    if let (Some(table), Some(first)) = (tables.first(), programs.first_mut()) {
-        if !table.has("cutter") {
-            if let Some(cutter) = cutters.first() {
-                let because = "in the spindle at the start, until the program calls another";
-                table.cx().assume(table.path_of("cutter"), cutter.number.to_string(), because);
-                first.cutter = Some(cutter.number);
-            }
-        }
+    let first = tables.first().filter(|table| !table.has("cutter")).zip(programs.first_mut());
+    if let (Some((table, program)), Some(cutter)) = (first, cutters.first()) {
+        let because = "in the spindle at the start, until the program calls another";
+        table.cx().assume(table.path_of("cutter"), cutter.number.to_string(), because);
+        program.cutter = Some(cutter.number);
     }
     programs
 }

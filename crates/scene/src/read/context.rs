@@ -39,11 +39,16 @@ impl Context {
     }
 
     pub(crate) fn problem(&self, span: Range<usize>, message: String, label: String, help: Option<String>) {
-        let problem = Problem { span, message, label, help };
+        let problem = Problem { span, message: shortened(message), label, help: help.map(shortened) };
         let mut problems = self.problems.borrow_mut();
-        if !problems.contains(&problem) {
+        if problems.len() < KEPT && !problems.contains(&problem) {
             problems.push(problem);
         }
+    }
+
+    /// Whether further problems would not be kept.
+    pub(crate) fn is_full(&self) -> bool {
+        self.problems.borrow().len() >= KEPT
     }
 
     pub(crate) fn assume(&self, key: String, value: String, because: &str) {
@@ -59,6 +64,21 @@ impl Context {
     pub(crate) fn has_problems(&self) -> bool {
         !self.problems.borrow().is_empty()
     }
+}
+
+/// Most problems kept of one file; nobody mends more at a time.
+const KEPT: usize = 200;
+
+/// Longest message, bytes: a file that is no scene may hold a word of megabytes.
+const LONGEST: usize = 400;
+
+fn shortened(mut text: String) -> String {
+    if text.len() > LONGEST {
+        let end = (0..=LONGEST).rev().find(|&at| text.is_char_boundary(at)).unwrap_or(0);
+        text.truncate(end);
+        text.push('…');
+    }
+    text
 }
 
 /// The problems, in the order of the text, each on its line.

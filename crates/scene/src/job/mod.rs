@@ -1,23 +1,19 @@
 //! A job: the scene with its programs read, and their motions over the blank.
 
+mod reading;
+
 use std::borrow::Cow;
 use std::collections::BTreeMap;
-use std::fs::File;
-use std::io::Read;
-use std::path::Path;
 
 use dryturn_geom::{Arc, Axis, Drive, Frame, Motion, Motions, Pose, Wrap};
-use dryturn_program::{self as program, Block, BlockFlags, Diagnostic, NO_ARC, Program, Setup, line_text};
+use dryturn_program::{self as program, Block, BlockFlags, NO_ARC, Program, line_text};
 
-use crate::error::{LineRemark, SceneError, Severity};
-use crate::model::{Assumed, M6, NotChecked, Scene};
+use crate::error::{LineRemark, SceneError};
+use crate::model::{Assumed, NotChecked, Scene};
+use reading::{given_start, key_of, read_all, remark, source_of, words_at_rest};
 
-/// Largest program that is read, bytes.
-const PROGRAM_LIMIT: u64 = 2 << 30;
-/// Most cutters named by number in a message.
-const NAMED: usize = 12;
 /// Letters of the six words.
-const LETTERS: [char; 6] = ['X', 'Y', 'Z', 'A', 'B', 'C'];
+pub(super) const LETTERS: [char; 6] = ['X', 'Y', 'Z', 'A', 'B', 'C'];
 /// Keys of `[zero]` for G55 … G59.3.
 const SYSTEMS: [&str; 9] =
     ["zero", "zero.g55", "zero.g56", "zero.g57", "zero.g58", "zero.g59", "zero.g59.1", "zero.g59.2", "zero.g59.3"];
@@ -313,173 +309,6 @@ fn mapped(arc: &program::Arc, frame: &Frame, lift: f64) -> Option<Arc> {
         start: arc.from,
         sweep: arc.sweep,
     })
-}
-
-fn source_of(path: &Path) -> Result<Vec<u8>, SceneError> {
-    let name = path.display().to_string();
-    let cannot_read = |source| SceneError::Read { path: name.clone(), source };
-    let mut bytes = Vec::new();
-    File::open(path).map_err(cannot_read)?.take(PROGRAM_LIMIT + 1).read_to_end(&mut bytes).map_err(cannot_read)?;
-    if bytes.len() as u64 > PROGRAM_LIMIT {
-        return Err(SceneError::TooLarge { message: format!("{name} is larger than 2 GiB") });
-    }
-    Ok(bytes)
-}
-
-/// Words that stand at their zero because their letter stands in no program, or because they drive nothing here.
-fn words_at_rest(scene: &Scene, sources: &[Vec<u8>]) -> [bool; 6] {
-    let frame = scene.frame_as_set(0);
-    let mut written = [false; 6];
-    for source in sources {
-        mark_letters(source, &mut written);
-    }
-    std::array::from_fn(|word| !written[word] || frame.drive(word).is_none())
-}
-
-/// Marks the axis letters that stand outside comments.
-fn mark_letters(source: &[u8], written: &mut [bool; 6]) {
-    let mut comment: Option<u8> = None;
-    for &byte in source {
-        match (comment, byte) {
-            (Some(end), byte) if byte == end || byte == b'\n' => comment = None,
-            (Some(_), _) => {}
-            (None, b'(') => comment = Some(b')'),
-            (None, b';') => comment = Some(b'\n'),
-            (None, byte) => {
-                if let Some(word) = LETTERS.iter().position(|&l| l as u8 == byte.to_ascii_uppercase()) {
-                    written[word] = true;
-                }
-            }
-        }
-    }
-}
-
-fn key_of(axis: Axis) -> &'static str {
-    match axis {
-        Axis::X => "x",
-        Axis::Y => "y",
-        Axis::Z => "z",
-        Axis::Turn => "a",
-    }
-}
-
-/// What the scene's `start` says of a word of the first program.
-fn given_start(scene: &Scene, frame: &Frame, word: usize) -> Option<f64> {
-    let start = &scene.machine.start;
-    match frame.drive(word)?.axis {
-        Axis::X => start.x,
-        Axis::Y => start.y,
-        Axis::Z => start.z,
-        // A wrapped word counts lengths across the bed.
-        Axis::Turn if word < 3 => start.y,
-        Axis::Turn => start.a,
-    }
-}
-
-fn read_all(
-    scene: &Scene,
-    sources: &[Vec<u8>],
-    still: &[bool; 6],
-    options: JobOptions,
-) -> Result<Vec<Program>, SceneError> {
-    let mut programs: Vec<Program> = Vec::new();
-    let mut remarks = Vec::new();
-    for (index, source) in sources.iter().enumerate() {
-        let setup = setup(scene, index, programs.last(), still, options);
-        let program = program::read(source, &setup);
-        if let Some(entry) = scene.programs.get(index) {
-            if program.stopped() {
-                let errors = program.diagnostics.iter().filter(|d| d.severity == program::Severity::Error);
-                remarks.extend(errors.map(|d| remark(&entry.path, source, d)));
-            }
-            remarks.extend(unknown_cutters(scene, &entry.path, source, &program));
-        }
-        programs.push(program);
-    }
-    if remarks.is_empty() { Ok(programs) } else { Err(SceneError::lines(remarks)) }
-}
-
-fn setup(scene: &Scene, index: usize, before: Option<&Program>, still: &[bool; 6], options: JobOptions) -> Setup {
-    let frame = scene.frame_as_set(index);
-    let entry = scene.programs.get(index);
-    let first = before.is_none();
-    let start = std::array::from_fn(|word| match before {
-        None => given_start(scene, &frame, word).or(still[word].then_some(0.0)),
-        Some(_) if still[word] && given_start(scene, &frame, word).is_none() => Some(0.0),
-        Some(before) => carried_over(scene, index, before, word),
-    });
-    let cutter = match entry.and_then(|entry| entry.cutter) {
-        Some(number) => Some(number),
-        None if first => None,
-        None => before.and_then(|before| before.end_cutter),
-    };
-    let stickout = |cutter: &crate::model::Cutter| Some((cutter.number, cutter.stickout?));
-    Setup {
-        origins: scene.origins(index),
-        start,
-        machine_zero: scene.machine_zero(index),
-        stickouts: scene.cutters.iter().filter_map(stickout).collect(),
-        cutter: cutter.filter(|&number| number != 0),
-        m6_ignored: scene.controller.m6 == M6::Ignored,
-        block_delete: scene.controller.block_delete,
-        arc_slack_mm: scene.controller.arc_slack,
-        arcs: scene.controller.arcs,
-        inverse_time: scene.controller.inverse_time,
-        line_limit: scene.controller.line_limit as usize,
-        dwell_milliseconds: scene.controller.dwell_milliseconds,
-        lenient: options.lenient,
-        rotary_words: std::array::from_fn(|k| frame.drive(3 + k).is_some()),
-        max_blocks: u64::from(scene.controller.budget.blocks),
-    }
-}
-
-/// Where the program before left a word, in terms of this program's zero: the machine stands still between them.
-fn carried_over(scene: &Scene, index: usize, before: &Program, word: usize) -> Option<f64> {
-    let (old, new) = (scene.frame_as_set(index.checked_sub(1)?), scene.frame_as_set(index));
-    match (old.drive(word), new.drive(word)) {
-        (Some(old), Some(new)) => Some((old.offset + old.scale * before.end[word]? - new.offset) / new.scale),
-        _ => before.end[word],
-    }
-}
-
-fn unknown_cutters(scene: &Scene, path: &Path, source: &[u8], program: &Program) -> Vec<LineRemark> {
-    let mut known: Vec<String> = scene.cutters.iter().take(NAMED).map(|cutter| cutter.number.to_string()).collect();
-    if scene.cutters.len() > NAMED {
-        known.push("…".to_owned());
-    }
-    let missing = |&(&number, _): &(&u32, _)| number != 0 && scene.cutter_by_number(number).is_none();
-    let tell = |(number, at): (&u32, &program::CutterUse)| LineRemark {
-        path: path.display().to_string(),
-        line: at.line as usize,
-        text: line_text(source, at.line).into_owned(),
-        span: at.span.start as usize..at.span.end as usize,
-        message: format!("the scene has no cutter {number}"),
-        label: "called here".to_owned(),
-        help: Some(format!(
-            "it has {} {}; add a [[cutter]] with number = {number}",
-            if known.len() == 1 { "cutter" } else { "cutters" },
-            known.join(", ")
-        )),
-        severity: Severity::Error,
-    };
-    program.facts.cutters.iter().filter(missing).map(tell).collect()
-}
-
-fn remark(path: &Path, source: &[u8], diagnostic: &Diagnostic) -> LineRemark {
-    LineRemark {
-        path: path.display().to_string(),
-        line: diagnostic.line as usize,
-        text: line_text(source, diagnostic.line).into_owned(),
-        span: diagnostic.span.clone(),
-        message: diagnostic.message.clone(),
-        label: String::new(),
-        help: diagnostic.help.as_ref().map(|help| help.clone().into_owned()),
-        severity: match diagnostic.severity {
-            program::Severity::Error => Severity::Error,
-            program::Severity::Warning => Severity::Warning,
-            program::Severity::Note => Severity::Note,
-        },
-    }
 }
 
 fn runs(scene: &Scene, programs: Vec<Program>, sources: Vec<Vec<u8>>) -> Result<Vec<ProgramRun>, SceneError> {
