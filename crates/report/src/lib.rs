@@ -1,18 +1,67 @@
-//! The report.
+//! From the results of a run to what a person or a program reads.
+//!
+//! # Theory
+//!
+//! Everything here is a pure function from results to text or bytes: the same results give the same bytes on every
+//! system, so a report can be compared with the one before it. Nothing is left out in silence: what a run cannot fill
+//! is null in `report.json`, what was not looked at is told before what was found, and a ray with nothing left has a
+//! pattern of its own on every map. Only [`write_all`] touches the disk, and it writes all files or none.
+//!
+//! The surface of a turned piece is shown unrolled, as the **drawn skin**: seen from outside with the chuck at the left,
+//! stations to the right. Seen so, θ grows downward with the chuck on the machine's minus side and upward with the chuck
+//! on its plus side, and lettering reads the right way round on both.
+//!
+//! A picture never speaks by hue alone. Measures take a map of colours whose lightness rises evenly; categories take
+//! colours that stay apart without colour vision, and each has a pattern as well; a verdict is a word and a shape.
+//!
+//! # Practice
+//!
+//! [`report()`] and [`schema()`] make `report.json` and its schema from a [`Run`]; [`npy()`] and [`picture()`] the two
+//! files of a [`Map`]; [`Summary`] the text for the terminal; [`write_all`] puts them into a folder. Text from files and
+//! people passes through [`plain()`] before it is shown anywhere.
+//!
+//! ```
+//! use dryturn_geom::Side;
+//! use dryturn_report::{Map, Setting, Values, npy, picture};
+//!
+//! // Two stations, 24 angles: a step down from radius 20 to 15.
+//! let radii: Vec<f32> = (0..48).map(|ray| if ray < 24 { 20.0 } else { 15.0 }).collect();
+//! let map = Map {
+//!     name: "remaining-radius",
+//!     title: "Remaining radius",
+//!     unit: "mm",
+//!     rows: 2,
+//!     columns: 24,
+//!     station_first: 5.0,
+//!     station_step: 10.0,
+//!     angle_step: 15.0,
+//!     values: Values::Measures(&radii),
+//! };
+//! let setting = Setting { title: "Peg", chuck: Side::Minus, greatest_radius: 20.0, remaining: &radii };
+//! assert_eq!(npy(&map)?.len(), 128 + 48 * 4);
+//! assert!(picture(&map, &setting)?.starts_with(b"\x89PNG"));
+//! # Ok::<(), dryturn_report::MapError>(())
+//! ```
+
+#![forbid(unsafe_code)]
 
 mod batlow;
 mod cost;
+mod files;
 mod json;
 mod map;
 mod picture;
 mod run;
 #[cfg(test)]
 mod sample;
+mod summary;
 mod text;
 
 pub use cost::{Cost, by_cost};
+pub use files::{Step, WriteError, write_all};
 pub use json::{FORMAT, JsonError, report, schema, timings};
 pub use map::{BORE, Map, MapError, Setting, UNTOUCHED, Values, npy};
 pub use picture::picture;
 pub use run::{Extents, Grid, MapFile, ProgramRun, ProgramTime, Run, Stage, Target, Winding};
+pub use summary::{CAUTION, Summary};
 pub use text::plain;

@@ -33,12 +33,12 @@ pub(crate) fn cut(text: &str, characters: usize) -> String {
     }
 }
 
-/// The text broken at blanks into lines of at most so many characters; a longer word is broken where it must.
+/// The text broken at blanks (not at those that bind) into lines of at most so many characters; a longer word is broken where it must.
 pub(crate) fn wrapped(text: &str, characters: usize) -> Vec<String> {
     let characters = characters.max(1);
     let mut lines = vec![String::new()];
     let mut room = characters;
-    for word in text.split_whitespace() {
+    for word in text.split(' ').filter(|word| !word.is_empty()) {
         let length = word.chars().count();
         let blank = usize::from(room < characters);
         if blank == 1 && length + 1 > room {
@@ -75,6 +75,11 @@ pub(crate) fn number(value: f64, decimals: usize) -> String {
     text + rest
 }
 
+/// A number with three decimals at most.
+pub(crate) fn short(value: f64) -> String {
+    number(value, 3).trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -94,6 +99,7 @@ mod tests {
         assert_eq!(number(-2.345, 2), "−2.35");
         assert_eq!(number(1234.5, 1), "1234.5");
         assert_eq!(number(113_097.3, 0), "113\u{a0}097");
+        assert_eq!([0.0, 100.0, -2.5, 0.1 + 0.2].map(short), ["0", "100", "−2.5", "0.3"]);
         assert_eq!(number(1_234_567.0, 0), "1\u{a0}234\u{a0}567");
     }
 

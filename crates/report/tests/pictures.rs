@@ -3,6 +3,8 @@
 //! `UPDATE_PICTURES=1 cargo test -p dryturn-report` writes the references anew. A picture that differs is left in the
 //! build folder as `NAME.expected.png`, `NAME.actual.png` and `NAME.diff.png` (differing pixels black).
 
+#![allow(clippy::unwrap_used)] // A test may fail where it stands.
+
 use dryturn_geom::Side;
 use dryturn_geom::angle::{radians, sin_cos};
 use dryturn_report::{BORE, Map, Setting, UNTOUCHED, Values, picture};

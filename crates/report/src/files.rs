@@ -1,0 +1,393 @@
+//! Writing files whole or not at all.
+//!
+//! Every file is first written under another name in its own folder and flushed to the disk. Only when all of them are
+//! there are they renamed, in the order given, and the folders flushed. Whatever fails or interrupts before the first
+//! rename leaves the old files as they were and nothing new behind. A power cut among the renames leaves each file old
+//! or new, never half; a file that speaks for the others is best given last.
+
+use std::collections::BTreeSet;
+use std::fs::{self, File};
+use std::io::{self, ErrorKind, Write};
+use std::path::{Component, Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
+use tempfile::{NamedTempFile, TempPath};
+
+/// Why nothing, or not everything, was written.
+#[derive(Debug, thiserror::Error)]
+pub enum WriteError {
+    /// The run was interrupted; nothing was written.
+    #[error("interrupted: nothing was written")]
+    Interrupted,
+    /// A name leaves the folder, is empty, or comes twice.
+    #[error("{path}: not a name of its own within the folder to write in")]
+    Name {
+        /// The name.
+        path: PathBuf,
+    },
+    /// The system refused a step.
+    #[error("{path}: cannot {step}: {source}; {}", advice(source))]
+    System {
+        /// The file or folder.
+        path: PathBuf,
+        /// What was to be done.
+        step: Step,
+        /// What the system says.
+        source: io::Error,
+    },
+}
+
+/// One thing asked of the system.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Step {
+    /// Make a folder.
+    MakeFolder,
+    /// Make a file under its first name.
+    MakeFile,
+    /// Write into it and flush it.
+    Write,
+    /// Rename it to its own name.
+    Rename,
+    /// Flush the folder.
+    FlushFolder,
+}
+
+impl std::fmt::Display for Step {
+    fn fmt(&self, f: &mut std::fmt::Formatter) -> std::fmt::Result {
+        f.write_str(match self {
+            Step::MakeFolder => "make this folder",
+            Step::MakeFile => "make a file beside it",
+            Step::Write => "write it",
+            Step::Rename => "put it in its place",
+            Step::FlushFolder => "flush this folder to the disk",
+        })
+    }
+}
+
+/// What to do about a refusal.
+fn advice(source: &io::Error) -> &'static str {
+    match source.kind() {
+        ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => {
+            "choose a folder you may write in, or change its permissions (a file open elsewhere is refused too)"
+        }
+        ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => {
+            "make room on the disk, or choose a folder on another one"
+        }
+        ErrorKind::AlreadyExists | ErrorKind::NotADirectory => {
+            "a file stands where a folder is needed: move it away, or choose another folder"
+        }
+        ErrorKind::IsADirectory | ErrorKind::DirectoryNotEmpty => {
+            "a folder stands where a file is needed: move it away, or choose another folder"
+        }
+        ErrorKind::ResourceBusy | ErrorKind::ExecutableFileBusy => {
+            "close the program that holds it open, then run again"
+        }
+        _ => "check that the folder is there and can be written in, or choose another one",
+    }
+}
+
+/// Writes all the files below a folder, or none of them, and returns their paths.
+///
+/// Names are relative to the folder, which is made when it is not there, as are folders within. New files get the
+/// permissions the user's mask leaves; a file that was there is replaced, whatever its own permissions.
+///
+/// # Errors
+///
+/// [`WriteError::Interrupted`] when the flag is raised before the first rename; [`WriteError::Name`] for a name that is
+/// absolute, leaves the folder or comes twice; [`WriteError::System`] when the system refuses: the error names the path
+/// and what to do. After an error nothing is left over; old files are as they were unless renaming had begun.
+pub fn write_all(
+    dir: &Path,
+    files: &[(PathBuf, Vec<u8>)],
+    interrupted: &AtomicBool,
+) -> Result<Vec<PathBuf>, WriteError> {
+    write_watched(dir, files, interrupted, &mut |_, _| Ok(()))
+}
+
+/// The same, asking before each step whether it may be taken.
+fn write_watched(
+    dir: &Path,
+    files: &[(PathBuf, Vec<u8>)],
+    interrupted: &AtomicBool,
+    before: &mut dyn FnMut(Step, &Path) -> io::Result<()>,
+) -> Result<Vec<PathBuf>, WriteError> {
+    check_names(files)?;
+    let mut writer = Writer { interrupted, before, made: Vec::new() };
+    let result = writer.write(dir, files);
+    if result.is_err() {
+        // Only folders made just now, and only if nothing has come into them.
+        for folder in writer.made.iter().rev() {
+            let _ = fs::remove_dir(folder);
+        }
+    }
+    result
+}
+
+fn check_names(files: &[(PathBuf, Vec<u8>)]) -> Result<(), WriteError> {
+    let mut seen = BTreeSet::new();
+    for (path, _) in files {
+        let normal = path.components().all(|part| matches!(part, Component::Normal(_)));
+        if !normal || path.file_name().is_none() || !seen.insert(path) {
+            return Err(WriteError::Name { path: path.clone() });
+        }
+    }
+    Ok(())
+}
+
+struct Writer<'a> {
+    interrupted: &'a AtomicBool,
+    before: &'a mut dyn FnMut(Step, &Path) -> io::Result<()>,
+    /// Folders made on the way, outer ones first.
+    made: Vec<PathBuf>,
+}
+
+impl Writer<'_> {
+    fn write(&mut self, dir: &Path, files: &[(PathBuf, Vec<u8>)]) -> Result<Vec<PathBuf>, WriteError> {
+        let mut waiting: Vec<(TempPath, PathBuf)> = Vec::new();
+        for (name, bytes) in files {
+            let path = dir.join(name);
+            self.make_folders(folder_of(&path))?;
+            waiting.push((self.prepare(&path, bytes)?, path));
+        }
+        self.go_on()?;
+        let mut written = Vec::new();
+        for (temporary, path) in waiting {
+            self.step(Step::Rename, &path, || temporary.persist(&path).map_err(|error| error.error))?;
+            written.push(path);
+        }
+        let folders: BTreeSet<&Path> = written.iter().map(|path| folder_of(path)).collect();
+        let parents = self.made.clone();
+        for folder in folders.into_iter().chain(parents.iter().map(|made| folder_of(made))) {
+            self.step(Step::FlushFolder, folder, || flush_folder(folder))?;
+        }
+        Ok(written)
+    }
+
+    fn go_on(&self) -> Result<(), WriteError> {
+        if self.interrupted.load(Ordering::Relaxed) { Err(WriteError::Interrupted) } else { Ok(()) }
+    }
+
+    fn step<T>(&mut self, step: Step, path: &Path, act: impl FnOnce() -> io::Result<T>) -> Result<T, WriteError> {
+        (self.before)(step, path).and_then(|()| act()).map_err(|source| WriteError::System {
+            path: path.to_owned(),
+            step,
+            source,
+        })
+    }
+
+    /// Makes a folder and those above it where they are not there.
+    fn make_folders(&mut self, folder: &Path) -> Result<(), WriteError> {
+        if folder.is_dir() {
+            return Ok(());
+        }
+        if let Some(above) = folder.parent().filter(|above| !above.as_os_str().is_empty()) {
+            self.make_folders(above)?;
+        }
+        self.step(Step::MakeFolder, folder, || fs::create_dir(folder))?;
+        self.made.push(folder.to_owned());
+        Ok(())
+    }
+
+    /// Writes a file in full under another name beside its own.
+    fn prepare(&mut self, path: &Path, bytes: &[u8]) -> Result<TempPath, WriteError> {
+        self.go_on()?;
+        if path.is_dir() {
+            let source = ErrorKind::IsADirectory.into();
+            return Err(WriteError::System { path: path.to_owned(), step: Step::Rename, source });
+        }
+        let mut file = self.step(Step::MakeFile, path, || temporary(folder_of(path)))?;
+        for piece in bytes.chunks(1 << 22) {
+            self.go_on()?;
+            self.step(Step::Write, path, || file.write_all(piece))?;
+        }
+        self.step(Step::Write, path, || file.as_file().sync_all())?;
+        // Closed before it is renamed: some systems refuse to rename an open file.
+        Ok(file.into_temp_path())
+    }
+}
+
+/// The folder a path lies in; the current one for a bare name.
+fn folder_of(path: &Path) -> &Path {
+    path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
+fn temporary(folder: &Path) -> io::Result<NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".dryturn-").suffix(".part");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        builder.permissions(fs::Permissions::from_mode(0o666));
+    }
+    builder.tempfile_in(folder)
+}
+
+/// Makes renames in a folder last through a power cut, on systems where a folder can be flushed.
+fn flush_folder(folder: &Path) -> io::Result<()> {
+    if cfg!(unix) { File::open(folder)?.sync_all() } else { Ok(()) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn files(text: &str) -> Vec<(PathBuf, Vec<u8>)> {
+        ["maps/a.npy", "maps/a.png", "report.json"].map(|name| (name.into(), format!("{text} {name}").into())).to_vec()
+    }
+
+    /// Every file below a folder, with what is in it.
+    fn found(dir: &Path) -> Vec<(String, String)> {
+        let mut list = Vec::new();
+        let mut folders = vec![dir.to_owned()];
+        while let Some(folder) = folders.pop() {
+            for entry in fs::read_dir(folder).into_iter().flatten() {
+                let path = entry.unwrap().path();
+                if path.is_dir() {
+                    folders.push(path);
+                } else {
+                    let name = path.strip_prefix(dir).unwrap().to_string_lossy().replace('\\', "/");
+                    list.push((name, fs::read_to_string(path).unwrap()));
+                }
+            }
+        }
+        list.sort();
+        list
+    }
+
+    fn expected(text: &str) -> Vec<(String, String)> {
+        let as_text = |(name, bytes): (PathBuf, _)| (name.display().to_string(), String::from_utf8(bytes).unwrap());
+        files(text).into_iter().map(as_text).collect()
+    }
+
+    #[test]
+    fn folders_are_made_and_files_replaced() {
+        let temporary = tempfile::tempdir().unwrap();
+        let dir = temporary.path().join("deep/out");
+        let go_on = AtomicBool::new(false);
+        let written = write_all(&dir, &files("old"), &go_on).unwrap();
+        assert_eq!(written[2], dir.join("report.json"));
+        assert_eq!(found(&dir), expected("old"));
+        write_all(&dir, &files("new"), &go_on).unwrap();
+        assert_eq!(found(&dir), expected("new"));
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn permissions_are_those_of_any_new_file() {
+        use std::os::unix::fs::PermissionsExt;
+        let temporary = tempfile::tempdir().unwrap();
+        write_all(temporary.path(), &files("new"), &AtomicBool::new(false)).unwrap();
+        fs::write(temporary.path().join("plain"), "").unwrap();
+        let mode = |name: &str| fs::metadata(temporary.path().join(name)).unwrap().permissions().mode();
+        assert_eq!(mode("report.json"), mode("plain"));
+    }
+
+    #[test]
+    fn an_interrupt_writes_nothing() {
+        let temporary = tempfile::tempdir().unwrap();
+        let dir = temporary.path().join("out");
+        let error = write_all(&dir, &files("new"), &AtomicBool::new(true)).unwrap_err();
+        assert!(matches!(error, WriteError::Interrupted));
+        assert!(!dir.exists());
+    }
+
+    #[test]
+    fn an_interrupt_before_the_first_rename_leaves_the_old_files() {
+        let mut interrupted = 0;
+        for moment in 1..200 {
+            let temporary = tempfile::tempdir().unwrap();
+            write_all(temporary.path(), &files("old"), &AtomicBool::new(false)).unwrap();
+            let (flag, mut steps) = (AtomicBool::new(false), 0);
+            let mut raise = |_: Step, _: &Path| {
+                steps += 1;
+                flag.fetch_or(steps == moment, Ordering::Relaxed);
+                Ok(())
+            };
+            match write_watched(temporary.path(), &files("new"), &flag, &mut raise) {
+                Err(WriteError::Interrupted) => assert_eq!(found(temporary.path()), expected("old")),
+                Err(error) => panic!("{error}"),
+                Ok(_) if flag.into_inner() => assert_eq!(found(temporary.path()), expected("new")),
+                Ok(_) => break,
+            }
+            interrupted = moment;
+        }
+        assert!(interrupted > 12, "only {interrupted} moments were tried");
+    }
+
+    /// Lets the nth step fail, for every n, over old files and over none.
+    #[test]
+    fn a_failure_at_any_step_leaves_no_half_file() {
+        for old in [None, Some("old")] {
+            let mut failed = 0;
+            for fatal in 0..200 {
+                let temporary = tempfile::tempdir().unwrap();
+                let dir = temporary.path().join("out");
+                if let Some(old) = old {
+                    write_all(&dir, &files(old), &AtomicBool::new(false)).unwrap();
+                }
+                let (mut steps, mut renaming) = (0, false);
+                let mut fail = |step: Step, _: &Path| {
+                    steps += 1;
+                    let now = steps - 1 == fatal;
+                    renaming |= step == Step::Rename && !now || step == Step::FlushFolder;
+                    if now { Err(ErrorKind::StorageFull.into()) } else { Ok(()) }
+                };
+                let result = write_watched(&dir, &files("new"), &AtomicBool::new(false), &mut fail);
+                let Err(error) = result else { break };
+                failed += 1;
+                assert!(error.to_string().contains("make room on the disk"), "{error}");
+                let (new, old) = (expected("new"), old.map(expected).unwrap_or_default());
+                let there = found(&dir);
+                assert!(there.iter().all(|file| new.contains(file) || old.contains(file)), "step {fatal}: {there:?}");
+                if !renaming {
+                    assert_eq!(there, old, "step {fatal}");
+                    assert_eq!(dir.exists(), !old.is_empty(), "step {fatal}");
+                }
+            }
+            assert!(failed > 12, "only {failed} steps were tried");
+        }
+    }
+
+    #[test]
+    fn a_file_where_a_folder_should_be_is_named() {
+        let temporary = tempfile::tempdir().unwrap();
+        let dir = temporary.path().join("out");
+        fs::write(&dir, "a file").unwrap();
+        let error = write_all(&dir, &files("new"), &AtomicBool::new(false)).unwrap_err().to_string();
+        assert!(error.contains("out") && error.contains("a file stands where a folder is needed"), "{error}");
+        assert_eq!(fs::read_to_string(&dir).unwrap(), "a file");
+    }
+
+    #[test]
+    fn a_folder_where_a_file_should_be_is_named() {
+        let temporary = tempfile::tempdir().unwrap();
+        fs::create_dir(temporary.path().join("report.json")).unwrap();
+        let error = write_all(temporary.path(), &files("new"), &AtomicBool::new(false)).unwrap_err().to_string();
+        assert!(error.contains("report.json") && error.contains("a folder stands where a file is needed"), "{error}");
+        assert_eq!(found(temporary.path()), []);
+    }
+
+    #[test]
+    fn a_refusal_says_what_to_do() {
+        let refuse = |kind: ErrorKind| {
+            let temporary = tempfile::tempdir().unwrap();
+            let mut refuse = |_: Step, _: &Path| Err(kind.into());
+            let dir = temporary.path().join("out");
+            write_watched(&dir, &files("new"), &AtomicBool::new(false), &mut refuse).unwrap_err().to_string()
+        };
+        assert!(refuse(ErrorKind::PermissionDenied).contains("choose a folder you may write in"));
+        assert!(refuse(ErrorKind::ReadOnlyFilesystem).contains("cannot make this folder"));
+    }
+
+    #[test]
+    fn names_may_not_leave_the_folder_or_come_twice() {
+        let temporary = tempfile::tempdir().unwrap();
+        for name in ["../out.json", "/etc/out.json", "", "maps/../../x", "."] {
+            let files = [(PathBuf::from(name), vec![])];
+            let error = write_all(temporary.path(), &files, &AtomicBool::new(false)).unwrap_err();
+            assert!(matches!(error, WriteError::Name { .. }), "{name}");
+        }
+        let twice = [(PathBuf::from("a"), vec![]), (PathBuf::from("a"), vec![])];
+        assert!(write_all(temporary.path(), &twice, &AtomicBool::new(false)).is_err());
+        assert_eq!(found(temporary.path()), []);
+    }
+}
