@@ -10,7 +10,7 @@ use crate::bins::{Bins, Layout, PieceId, bin, piece_of};
 use crate::carved::Carved;
 use crate::grid::Grid;
 use crate::job::{CarveError, Cutter, Job, RunOptions, Upper, UpperBody, piece_count};
-use crate::kernel::{Passages, Piece, Range, sweep};
+use crate::kernel::{Aim, Passages, Piece, Range, sweep};
 use crate::reach::{Extent, Sector, most_upright, radius_below, rows_between};
 use crate::tile::{CHUNK, PREPARED, Span, Spans, Tile, UNTOUCHED};
 use crate::watch::{self, Reach, Solid};
@@ -132,6 +132,7 @@ fn tile_units(tile: &Tile) -> i64 {
 #[derive(Clone, Copy)]
 struct Lane {
     direction: (f64, f64),
+    aim: Aim,
     /// Greatest cosine of φ during the piece.
     upright: f64,
 }
@@ -174,9 +175,8 @@ impl Worker<'_> {
         let (run, columns) = (self.run, self.result.tile.columns.clone());
         self.lanes.clear();
         self.lanes.extend(run.directions[columns].iter().map(|&direction| {
-            let ray = piece.ray(0.0, direction);
-            let (first, last) = (ray.at(0.0), ray.at(1.0));
-            Lane { direction, upright: most_upright((first.s, first.c), (last.s, last.c)) }
+            let aim = piece.aim(direction);
+            Lane { direction, aim, upright: most_upright(&aim) }
         }));
     }
 
@@ -249,7 +249,7 @@ impl Worker<'_> {
         }
         let station = self.run.grid.station(row);
         let range = Range { inner: f64::from(tile.innermost(ray)), outer };
-        let passages = sweep(part, &pass.piece.ray(station, lane.direction), range);
+        let passages = sweep(part, &pass.piece.ray(station, lane.aim), range);
         if passages.is_empty() {
             return false;
         }
@@ -263,7 +263,7 @@ impl Worker<'_> {
                 before.push((ray, solid));
             }
         }
-        self.note(pass, (row, column), lane.direction, outer, &passages);
+        self.note(pass, (row, column), &lane, outer, &passages);
         match self.result.removed.last_mut().filter(|(block, _)| *block == pass.block) {
             Some((_, sum)) => *sum += removed,
             None => self.result.removed.push((pass.block, removed)),
@@ -272,14 +272,7 @@ impl Worker<'_> {
     }
 
     /// Keeps what a cut has to tell beside the wood it took.
-    fn note(
-        &mut self,
-        pass: &Pass<'_>,
-        (row, column): (usize, usize),
-        direction: (f64, f64),
-        outer: f64,
-        passages: &Passages,
-    ) {
+    fn note(&mut self, pass: &Pass<'_>, (row, column): (usize, usize), lane: &Lane, outer: f64, passages: &Passages) {
         let reach = |depth: f64, radius: f64| Reach {
             block: pass.block,
             depth: depth as f32,
@@ -289,12 +282,11 @@ impl Worker<'_> {
         };
         let station = self.run.grid.station(row);
         if pass.rapid {
-            let depth = watch::rapid_depth(&pass.cutter.flutes, &pass.piece, station, direction, outer);
+            let depth = watch::rapid_depth(&pass.cutter.flutes, &pass.piece, station, lane.direction, outer);
             watch::keep_deepest(&mut self.result.seen.rapids, reach(depth, outer));
         }
         if pass.extent.z.0 < 0.0 {
-            let ray = pass.piece.ray(station, direction);
-            let down = ray.at(0.0).c.min(ray.at(1.0).c);
+            let down = lane.aim.start.1.min(lane.aim.end.1);
             let hi = passages.last().map_or(0.0, |&(_, hi)| hi.min(outer));
             if down < 0.0 {
                 watch::keep_deepest(&mut self.result.seen.beyond, reach(-hi * down, hi));

@@ -7,7 +7,7 @@ use std::ops::Range;
 use dryturn_geom::{ConvexPart, Primitive, angle};
 
 use crate::grid::Grid;
-use crate::kernel::Piece;
+use crate::kernel::{Aim, Piece};
 
 /// Extremes of a piece: what every bound is made of.
 #[derive(Clone, Copy, Debug)]
@@ -110,9 +110,10 @@ impl Sector {
     }
 }
 
-/// The greatest cosine of φ over a piece, for a ray whose sine and cosine at its two ends are given.
+/// The greatest cosine of φ over a piece.
 #[inline]
-pub(crate) fn most_upright((s0, c0): (f64, f64), (s1, c1): (f64, f64)) -> f64 {
+pub(crate) fn most_upright(aim: &Aim) -> f64 {
+    let ((s0, c0), (s1, c1)) = (aim.start, aim.end);
     if s0 * s1 <= 0.0 && c0 > 0.0 { 1.0 } else { c0.max(c1) + 1e-12 }
 }
 
@@ -143,7 +144,7 @@ mod tests {
         let [a, b] = sector.columns(&grid, &(0..grid.angles));
         for column in 0..grid.angles {
             let inside = a.contains(&column) || b.contains(&column);
-            let ray = piece.ray(0.0, angle::sin_cos(grid.theta(column)));
+            let ray = piece.ray(0.0, piece.aim(angle::sin_cos(grid.theta(column))));
             let met = (0..=10).any(|k| {
                 let at = ray.at(f64::from(k) / 10.0);
                 (1..=100).map(|m| 0.1 * f64::from(m)).any(|r| {

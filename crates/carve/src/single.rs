@@ -15,7 +15,7 @@ pub fn removed(flutes: &Flutes, from: &Pose, to: &Pose, station: f64, theta: f64
     for k in 0..count {
         let at = |k: u32| from.toward(to, f64::from(k) / f64::from(count));
         let piece = Piece::new(&at(k), &at(k + 1));
-        let ray = piece.ray(station, direction);
+        let ray = piece.ray(station, piece.aim(direction));
         for part in flutes.parts() {
             passages.extend(kernel::sweep(part, &ray, Range { inner: 0.0, outer }));
         }

@@ -56,7 +56,7 @@ const HALVINGS: usize = 24;
 ///
 /// It is measured inside the flutes and not along the ray: a rapid that shaves a wall by a hair is not deep.
 pub(crate) fn rapid_depth(flutes: &Flutes, piece: &Piece, station: f64, direction: (f64, f64), outer: f64) -> f64 {
-    let ray = piece.ray(station, direction);
+    let ray = piece.ray(station, piece.aim(direction));
     let depth = |t: f64| {
         let point = ray.at(t).point(outer);
         flutes.parts().iter().map(|part| depth_inside(part, &point)).fold(f64::NEG_INFINITY, f64::max)
@@ -96,7 +96,7 @@ fn meets(
 ) -> Option<f64> {
     let part = shrunk(body, margin)?;
     let range = Range { inner: solid.first()?.0, outer: solid.last()?.1 };
-    let passages = sweep(&part, &piece.ray(station, direction), range);
+    let passages = sweep(&part, &piece.ray(station, piece.aim(direction)), range);
     solid.iter().rev().find_map(|&(inner, outer)| {
         passages.iter().rev().find(|(lo, hi)| *lo < outer && *hi > inner).map(|(_, hi)| hi.min(outer))
     })
@@ -159,7 +159,7 @@ fn cut(solid: &mut Solid, flutes: &Flutes, piece: &Piece, station: f64, directio
     for part in flutes.parts() {
         let (Some(first), Some(last)) = (solid.first(), solid.last()) else { return };
         let range = Range { inner: first.0, outer: last.1 };
-        for (lo, hi) in sweep(part, &piece.ray(station, direction), range) {
+        for (lo, hi) in sweep(part, &piece.ray(station, piece.aim(direction)), range) {
             *solid = solid
                 .iter()
                 .flat_map(|&(inner, outer)| [(inner, outer.min(lo)), (inner.max(hi), outer)])

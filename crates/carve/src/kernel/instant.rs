@@ -33,15 +33,17 @@ impl Piece {
         Piece::new(&at(from), &at(to))
     }
 
-    /// The ray at a station whose angle has the given sine and cosine, as seen at the start of the piece.
+    /// How the rays whose angle has the given sine and cosine stand at the two ends of the piece.
     #[inline]
-    pub(crate) fn ray(&self, station: f64, (sine, cosine): (f64, f64)) -> RayAt<'_> {
-        RayAt {
-            piece: self,
-            xi: station - self.from.x,
-            s: sine * self.cos_turn - cosine * self.sin_turn,
-            c: cosine * self.cos_turn + sine * self.sin_turn,
-        }
+    pub(crate) fn aim(&self, (sine, cosine): (f64, f64)) -> Aim {
+        let start = (sine * self.cos_turn - cosine * self.sin_turn, cosine * self.cos_turn + sine * self.sin_turn);
+        Aim { start, end: turned(start, -self.by.turn) }
+    }
+
+    /// The ray at a station, aimed by [`Piece::aim`].
+    #[inline]
+    pub(crate) fn ray(&self, station: f64, aim: Aim) -> RayAt<'_> {
+        RayAt { piece: self, xi: station - self.from.x, aim }
     }
 }
 
@@ -51,10 +53,14 @@ pub(crate) struct RayAt<'a> {
     pub(crate) piece: &'a Piece,
     /// ξ at the start.
     pub(crate) xi: f64,
-    /// sin φ at the start.
-    pub(crate) s: f64,
-    /// cos φ at the start.
-    pub(crate) c: f64,
+    pub(crate) aim: Aim,
+}
+
+/// (sin φ, cos φ) of a ray at the two ends of a piece; the same for all rays of one angle.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Aim {
+    pub(crate) start: (f64, f64),
+    pub(crate) end: (f64, f64),
 }
 
 /// The ray at one instant.
@@ -81,11 +87,12 @@ impl RayAt<'_> {
     #[inline]
     pub(crate) fn at(&self, t: f64) -> Instant {
         let p = self.piece;
-        let (s, c) = if p.by.turn == 0.0 {
-            (self.s, self.c)
+        let (s, c) = if t == 0.0 || p.by.turn == 0.0 {
+            self.aim.start
+        } else if t == 1.0 {
+            self.aim.end
         } else {
-            let (sine, cosine) = small_sin_cos(-p.by.turn * t);
-            (self.s * cosine + self.c * sine, self.c * cosine - self.s * sine)
+            turned(self.aim.start, -p.by.turn * t)
         };
         Instant { t, xi: self.xi - p.by.x * t, y: p.from.y + p.by.y * t, z: p.from.z + p.by.z * t, s, c }
     }
@@ -126,6 +133,13 @@ impl Instant {
     }
 }
 
+/// (sin, cos) of an angle that has been turned on by a small one.
+#[inline]
+fn turned((s, c): (f64, f64), by: f64) -> (f64, f64) {
+    let (sine, cosine) = small_sin_cos(by);
+    (s * cosine + c * sine, c * cosine - s * sine)
+}
+
 /// Sine and cosine of an angle of at most a few degrees, by series; the first terms left out are under 1e-17 at 1°.
 #[inline]
 fn small_sin_cos(a: f64) -> (f64, f64) {
@@ -154,7 +168,7 @@ mod tests {
         let from = Pose { x: 1.0, y: 2.0, z: 20.0, turn: 0.3 };
         let to = Pose { x: 1.5, y: 1.0, z: 21.0, turn: 0.315 };
         let piece = Piece::new(&from, &to);
-        let ray = piece.ray(2.0, angle::sin_cos(0.5));
+        let ray = piece.ray(2.0, piece.aim(angle::sin_cos(0.5)));
         let (a, b, now) = (ray.at(0.5 - 1e-4), ray.at(0.5 + 1e-4), ray.at(0.5));
         let velocity = ray.velocity(&now, 22.0);
         for k in 0..3 {

@@ -33,9 +33,13 @@ pub(crate) fn sweep(part: &ConvexPart, ray: &RayAt<'_>, range: Range) -> Passage
     let mut passages = Passages::new();
     let Some((from, to)) = over_the_row(part.radius, ray) else { return passages };
     // Where the row enters or leaves the cutter's reach inside the piece it is only touched, whatever rounding says.
+    let search = Search { part, ray, range };
+    if let Some(chord) = search.settled_at_an_end(from, to) {
+        search.add(chord.lo.r, chord.hi.r, &mut passages);
+        return passages;
+    }
     let first = sample(part, ray, from, from > 0.0);
     let last = sample(part, ray, to, to < 1.0);
-    let search = Search { part, ray, range };
     search.between(&first, &last, &mut passages);
     join(&mut passages);
     passages
@@ -65,6 +69,23 @@ struct Search<'a> {
 }
 
 impl Search<'_> {
+    /// The chord at the end of the piece where the outermost wood is nearest to the spindle axis, if it is all that the
+    /// piece takes: the one evaluation that settles most rays.
+    #[inline]
+    fn settled_at_an_end(&self, from: f64, to: f64) -> Option<Chord> {
+        let (first, last) = (self.ray.at(from), self.ray.at(to));
+        let aside = |at: &Instant| {
+            let [xi, u, _] = at.point(self.range.outer);
+            xi * xi + u * u
+        };
+        let (now, other) = if aside(&first) < aside(&last) { (first, last) } else { (last, first) };
+        if now.t != 0.0 && now.t != 1.0 {
+            return None;
+        }
+        let met = chord(self.part, &now)?;
+        closes(self.ray, &now, &met, &other, self.range).then_some(met)
+    }
+
     fn between(&self, first: &Sample, last: &Sample, passages: &mut Passages) {
         let split_at = match (&first.1, &last.1) {
             (Some(a), Some(b)) if a.lo.r.max(b.lo.r) < a.hi.r.min(b.hi.r) => {

@@ -29,21 +29,22 @@
 //!
 //! Both verdicts are proofs up to the rounding of `f64` (about 1e-13 mm, met with a slack of 1e-11 mm), whatever the
 //! motion does. What is never decided is a run of open pieces about each span end, halved until it is no longer than
-//! [`TOLERANCE`]; the end given is its middle, so it is wrong by at most half of that, 0.01 µm. [`Removed::bracket`] is
+//! [`TOLERANCE`]; the end given is its middle, so it is wrong by at most half of that, 5 nm. [`Removed::bracket`] is
 //! the longest open run; it exceeds [`TOLERANCE`] only where the search gave up, on a ray along which the cutter's
 //! surface lies. Passages and gaps shorter than [`TOLERANCE`] are not seen.
 //!
 //! # Grazing
 //!
 //! Where a ray touches a wall, the exact answer jumps under a change of a nanometre, and no two methods need agree.
-//! A ray is [`Removed::grazing`] if the answer changes by more than [`GRAZING_CHANGE`] when the surface of the cutter
-//! is grown or shrunk all over by [`GRAZING_GROWTH`]. (This covers a change of the radius and of the flute length by as
-//! much: neither moves any point of the surface farther than that.)
+//! Every question is therefore asked three times: of the cutter, and of the cutter with its surface shrunk and grown all
+//! over by [`GROWTH`]. (This covers a change of the radius and of the flute length by as much: neither moves any point
+//! of the surface farther.) The three answers are nested. A ray is [`Removed::grazing`] if they differ by more than
+//! [`GRAZING_CHANGE`]; an answer to a grazing ray can still be held against the outer two by [`Removed::strays`].
 //!
 //! # Use
 //!
-//! `removed(&flutes, &from, &to, station, theta, outer)` for one ray, [`worst_difference`] to compare two answers,
-//! [`walks::case`] for random rays that are worth comparing. Answers are sorted, disjoint, and within 0 … `outer`.
+//! [`removed`] answers for one ray; [`worst_difference`] compares two answers; [`walks::case`] makes random rays worth
+//! asking about.
 
 // Each test binary that compiles this module uses a part of it.
 #![allow(dead_code)]
@@ -57,50 +58,68 @@ use profile::Profile;
 use search::Search;
 
 /// Longest stretch of the ray about a span end that is left undecided, mm.
-pub(crate) const TOLERANCE: f64 = 2e-5;
-/// By how much the surface is moved to see whether an answer is well defined, mm.
-pub(crate) const GRAZING_GROWTH: f64 = 5e-6;
+pub(crate) const TOLERANCE: f64 = 1e-5;
+/// By how much the surface of the cutter is moved to see whether an answer is well defined, mm.
+pub(crate) const GROWTH: f64 = 5e-6;
 /// Change of the answer from which on it is not, mm.
 pub(crate) const GRAZING_CHANGE: f64 = 5e-4;
 
-/// What a motion takes from a ray.
+/// What a motion takes from a ray. Spans are (low, high) radii in mm: sorted, disjoint, within the length asked for.
 #[derive(Clone, Debug)]
 pub(crate) struct Removed {
-    /// Radii taken, mm: sorted, disjoint, within 0 … the outer end asked for.
+    /// Taken by the cutter.
     pub(crate) spans: Vec<(f64, f64)>,
-    /// Whether a few nanometres decide the answer.
+    /// Taken by the cutter shrunk by [`GROWTH`].
+    pub(crate) least: Vec<(f64, f64)>,
+    /// Taken by the cutter grown by [`GROWTH`].
+    pub(crate) most: Vec<(f64, f64)>,
+    /// Whether these differ so much that a few nanometres decide the answer.
     pub(crate) grazing: bool,
     /// Longest stretch of the ray that is neither proved inside nor proved outside, mm; each span end lies in one.
     pub(crate) bracket: f64,
 }
 
+impl Removed {
+    /// By how much an answer takes more than the grown cutter or less than the shrunk one, mm. Small for every right
+    /// answer, grazing or not.
+    pub(crate) fn strays(&self, spans: &[(f64, f64)]) -> f64 {
+        excess(spans, &self.most).max(excess(&self.least, spans))
+    }
+}
+
 /// The radii in 0 … `outer` (mm) of the ray at `station` (mm) and `theta` (radians, blank frame) that are inside the
 /// cutter at some moment of the straight motion between two poses.
 pub(crate) fn removed(flutes: &Flutes, from: &Pose, to: &Pose, station: f64, theta: f64, outer: f64) -> Removed {
-    let answer = |growth: f64, tolerance: f64| {
+    let [exact, least, most] = [0.0, -GROWTH, GROWTH].map(|growth| {
         let profile = Profile::new(flutes, growth);
-        Search::new(&profile, from, to, station, theta).spans(outer, tolerance)
-    };
-    let exact = answer(0.0, TOLERANCE);
-    let changes = |growth: f64| {
-        let moved = answer(growth, 0.2 * GRAZING_CHANGE);
-        worst_difference(&exact.spans, &moved.spans) > GRAZING_CHANGE
-    };
-    let grazing = changes(GRAZING_GROWTH) || changes(-GRAZING_GROWTH);
-    Removed { spans: exact.spans, grazing, bracket: exact.bracket }
+        Search::new(&profile, from, to, station, theta).spans(outer, TOLERANCE)
+    });
+    let change = worst_difference(&exact.spans, &least.spans).max(worst_difference(&exact.spans, &most.spans));
+    Removed {
+        grazing: change > GRAZING_CHANGE,
+        bracket: exact.bracket,
+        spans: exact.spans,
+        least: least.spans,
+        most: most.spans,
+    }
 }
 
-/// Length of the longest connected stretch that belongs to one of two answers only, mm: how far an end is off, or how
-/// long a lost passage, a lost gap, an invented one. Each answer must be sorted and disjoint.
+/// Length of the longest stretch that belongs to one of two answers only, mm: how far an end is off, or how long a lost
+/// passage, a lost gap, an invented one. Each answer must be sorted and disjoint.
 pub(crate) fn worst_difference(a: &[(f64, f64)], b: &[(f64, f64)]) -> f64 {
-    let mut ends: Vec<f64> = a.iter().chain(b).flat_map(|&(low, high)| [low, high]).collect();
-    ends.sort_by(f64::total_cmp);
-    let holds = |spans: &[(f64, f64)], r: f64| spans.iter().any(|&(low, high)| low <= r && r <= high);
-    let (mut worst, mut length) = (0.0f64, 0.0);
-    for pair in ends.windows(2) {
-        let middle = 0.5 * (pair[0] + pair[1]);
-        length = if holds(a, middle) == holds(b, middle) { 0.0 } else { length + pair[1] - pair[0] };
-        worst = worst.max(length);
+    excess(a, b).max(excess(b, a))
+}
+
+/// Length of the longest stretch of `a` that is free of `b`, mm.
+fn excess(a: &[(f64, f64)], b: &[(f64, f64)]) -> f64 {
+    let mut worst = 0.0f64;
+    for &(low, high) in a {
+        let mut free_from = low;
+        for &(start, end) in b.iter().filter(|span| span.1 > low && span.0 < high) {
+            worst = worst.max(start - free_from);
+            free_from = end;
+        }
+        worst = worst.max(high - free_from);
     }
     worst
 }

@@ -5,11 +5,11 @@ use dryturn_geom::Pose;
 
 /// Distances that differ by less are not told apart when a stretch is shown not to reach the ray, mm.
 const SLACK: f64 = 1e-11;
-/// A stretch of time is halved until the point moves by at most this share of the piece of ray it is asked about,
-const MOTION_SHARE: f64 = 0.5;
-/// or until the bound over the stretch is short of the bound at its middle by at most this share of that piece: then
-/// shorter stretches would show no more. (A wall that a plunge slides along is as near at every moment.)
-const BOUND_SHARE: f64 = 1e-5;
+/// A stretch of time is halved until the point moves by at most this many times the piece of ray it is asked about,
+const MOTION_SHARE: f64 = 2.0;
+/// or until the bound over the stretch falls short of the bound at its middle by at most this share of that piece:
+/// then shorter stretches would show no more. (A wall that a plunge slides along is as near at every moment.)
+const BOUND_SHARE: f64 = 1e-3;
 /// Bounds evaluated before the search gives up.
 const BUDGET: usize = 20_000_000;
 

@@ -57,9 +57,12 @@ pub(crate) enum Regime {
     BelowAxis,
     /// All of the flutes below the axis.
     WholeBelow,
+    /// A slender cutter near the axis that meets the ray low at one moment and high at another: often two passages.
+    Slender,
 }
 
-const REGIMES: [Regime; 9] = [
+/// Every regime, in the order of their declaration: case `k` of a family is of the regime `k % 10`.
+pub(crate) const REGIMES: [Regime; 10] = [
     Regime::Short,
     Regime::Combined,
     Regime::Helix,
@@ -69,6 +72,7 @@ const REGIMES: [Regime; 9] = [
     Regime::NearAxis,
     Regime::BelowAxis,
     Regime::WholeBelow,
+    Regime::Slender,
 ];
 
 /// One question to the reference and to the kernel.
@@ -88,9 +92,12 @@ pub(crate) struct Case {
 
 /// The case of a family with a number.
 pub(crate) fn case(family: Family, number: u64) -> Case {
-    let mut dice = Dice::new((family as u64) << 48 | number);
+    let mut dice = Dice { state: (family as u64) << 48 | number };
     let regime = REGIMES[(number % REGIMES.len() as u64) as usize];
-    let flutes = flutes(family, &mut dice);
+    let flutes = flutes(family, regime == Regime::Slender, &mut dice);
+    if regime == Regime::Slender {
+        return met_twice(flutes, &mut dice);
+    }
     let (from, to) = motion(regime, flutes.length(), &mut dice);
     let pose = from.toward(&to, dice.unit());
     let (across, upward, along) = point_near(&flutes, &mut dice);
@@ -98,6 +105,25 @@ pub(crate) fn case(family: Family, number: u64) -> Case {
     let theta = (-y).atan2(z) + pose.turn;
     let beyond = if dice.chance(0.3) { dice.within(0.0, 2.0) } else { dice.within(2.0, 40.0) };
     Case { regime, flutes, from, to, station: pose.x + along, theta, outer: y.hypot(z) + beyond }
+}
+
+/// A motion that has a low point of the ray in the cutter after a fifth of its way and a high one after four fifths.
+fn met_twice(flutes: Flutes, dice: &mut Dice) -> Case {
+    let (station, theta) = (dice.within(-60.0, 60.0), dice.within(0.0, TAU));
+    let high = dice.within(8.0, 8.0f64.max(flutes.length() - 8.0));
+    let tilt = (dice.within(-8.0, 8.0) / high).asin();
+    let tip = dice.within(-8.0, 2.0);
+    let (low, turned, sunk) = (dice.within(0.0, 6.0), dice.within(-0.5, 0.5), dice.within(-2.0, 2.0));
+    let mut pose = |r: f64, tilt: f64, tip: f64| {
+        let z = tip.min(r * tilt.cos());
+        let reach = dice.unit() * flutes.radius_at(r * tilt.cos() - z);
+        let direction = dice.within(0.0, TAU);
+        let (along, across) = (reach * direction.cos(), reach * direction.sin());
+        Pose { x: station + along, y: across - r * tilt.sin(), z, turn: theta - tilt }
+    };
+    let (at_high, at_low) = (pose(high, tilt, tip), pose(low, tilt + turned, tip + sunk));
+    let (from, to) = (at_low.toward(&at_high, -1.0 / 3.0), at_low.toward(&at_high, 4.0 / 3.0));
+    Case { regime: Regime::Slender, flutes, from, to, station, theta, outer: high + dice.within(0.0, 40.0) }
 }
 
 /// A point in, on or just beside the cutter, as its offsets along Y, over the tip, and along X.
@@ -144,13 +170,14 @@ fn motion(regime: Regime, length: f64, dice: &mut Dice) -> (Pose, Pose) {
         Regime::NearAxis => by(6.0, 4.0, 2.0, 60.0),
         Regime::BelowAxis => by(6.0, 5.0, 4.0, 60.0),
         Regime::WholeBelow => by(6.0, 6.0, 0.4, 120.0),
+        Regime::Slender => unreachable!("made by its own rule"),
     };
     if dice.chance(0.5) { (from, to) } else { (to, from) }
 }
 
-fn flutes(family: Family, dice: &mut Dice) -> Flutes {
-    let radius = dice.one_of(&[0.5, 1.5, 3.0, 3.175, 6.0]);
-    let length = dice.one_of(&[3.0, 8.0, 12.0, 20.0, 40.0, 80.0]);
+fn flutes(family: Family, slender: bool, dice: &mut Dice) -> Flutes {
+    let radius = dice.one_of(if slender { &[0.5, 1.0, 1.5, 3.0] } else { &[0.5, 1.5, 3.0, 3.175, 6.0] });
+    let length = dice.one_of(if slender { &[20.0, 40.0, 80.0] } else { &[3.0, 8.0, 12.0, 20.0, 40.0, 80.0] });
     let shape = match family {
         Family::Flat => Shape::Flat,
         Family::Ball => Shape::Ball,
@@ -212,15 +239,11 @@ fn undercut_profile(radius: f64, dice: &mut Dice) -> Vec<(f64, f64)> {
 }
 
 /// Random numbers by the SplitMix64 generator (Steele, Lea and Flood, 2014; constants from memory).
-pub(crate) struct Dice {
+struct Dice {
     state: u64,
 }
 
 impl Dice {
-    pub(crate) fn new(seed: u64) -> Self {
-        Dice { state: seed }
-    }
-
     fn next(&mut self) -> u64 {
         self.state = self.state.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mixed = (self.state ^ (self.state >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
@@ -229,15 +252,15 @@ impl Dice {
     }
 
     /// From 0 up to, without, 1.
-    pub(crate) fn unit(&mut self) -> f64 {
+    fn unit(&mut self) -> f64 {
         (self.next() >> 11) as f64 / (1u64 << 53) as f64
     }
 
-    pub(crate) fn within(&mut self, low: f64, high: f64) -> f64 {
+    fn within(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * self.unit()
     }
 
-    pub(crate) fn chance(&mut self, share: f64) -> bool {
+    fn chance(&mut self, share: f64) -> bool {
         self.unit() < share
     }
 
