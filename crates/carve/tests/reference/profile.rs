@@ -5,6 +5,9 @@ use dryturn_geom::{Flutes, Shape};
 /// Stands for "nothing of the cutter here": less than any distance from the axis, grown or not.
 const NO_SECTION: f64 = -1.0;
 
+/// Radii that differ by less meet in a kink, not in a step, mm.
+const SAME: f64 = 1e-9;
+
 /// A stretch of the outline over which the radius only grows or only shrinks with the height.
 #[derive(Clone, Copy, Debug)]
 enum Curve {
@@ -53,8 +56,9 @@ impl Profile {
         let moved = (0..joints.len()).map(|k| {
             let below = if k == 0 { NO_SECTION } else { curves[k - 1].radius(joints[k]) };
             let above = curves.get(k).map_or(NO_SECTION, |curve| curve.radius(joints[k]));
-            // A shelf that looks up rises when the surface grows, one that looks down sinks.
-            joints[k] + if below > above { growth } else { -growth }
+            // A shelf that looks up rises when the surface grows, one that looks down sinks; a kink stays.
+            let step = below - above;
+            if step.abs() < SAME { joints[k] } else { joints[k] + growth * step.signum() }
         });
         Profile { joints: moved.collect(), curves, growth }
     }
