@@ -20,7 +20,8 @@ use crate::error::SceneError;
 use crate::model::{Origin, Scene};
 
 const BLANK_HELP: &str = "write DIAMETERxLENGTH in mm, for example 64x200; or \"60 sq x 110\" for a square";
-const CUTTER_HELP: &str = "write flat:DIAMETER, ball:DIAMETER, bull:DIAMETER:CORNER, vee:ANGLE:DIAMETER, drill:DIAMETER or taper:ANGLE:TIP:DIAMETER";
+const CUTTER_HELP: &str = "write flat:DIAMETER, ball:DIAMETER, bull:DIAMETER:CORNER, \
+    vee:ANGLE:DIAMETER, drill:DIAMETER or taper:ANGLE:TIP:DIAMETER";
 
 impl Scene {
     /// A scene for one program on a blank and with a cutter given as on the command line.

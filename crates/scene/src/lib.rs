@@ -50,6 +50,7 @@ mod job;
 pub mod material;
 mod model;
 mod not_checked;
+mod notes;
 mod read;
 mod resolved;
 mod schema;

@@ -40,7 +40,8 @@ fn holding(scene: &Scene, list: &mut List) {
         !scene.holding_described(),
         "holding",
         "The scene does not say what holds the blank, so nothing is checked against it.",
-        "[chuck]\nhold = 15\nbody = { diameter = 80, length = 45 }\njaws = { count = 4, width = 14, length = 22, height = 18 }",
+        "[chuck]\nhold = 15\nbody = { diameter = 80, length = 45 }\n\
+         jaws = { count = 4, width = 14, length = 22, height = 18 }",
     );
     if let Some(chuck) = &scene.chuck {
         list.lacking(
@@ -76,7 +77,8 @@ fn holding(scene: &Scene, list: &mut List) {
         scene.tailstock.is_none(),
         "tailstock",
         "No tailstock is described; if there is one, nothing is checked against it.",
-        "[tailstock]\ncenter = { angle = 60, diameter = 12, quill = 16, extension = 3 }\nbody = { width = 40, above = 40, length = 70 }",
+        "[tailstock]\ncenter = { angle = 60, diameter = 12, quill = 16, extension = 3 }\n\
+         body = { width = 40, above = 40, length = 70 }",
     );
     if let Some(tailstock) = &scene.tailstock {
         list.lacking(

@@ -68,10 +68,8 @@ fn list(values: impl IntoIterator<Item = String>) -> String {
     format!("[{}]", values.into_iter().collect::<Vec<_>>().join(", "))
 }
 
-fn inline(pairs: impl IntoIterator<Item = (&'static str, String)>) -> String {
-    let pairs: Vec<String> = pairs.into_iter().map(|(key, value)| format!("{key} = {value}")).collect();
-    if pairs.is_empty() { "{}".to_owned() } else { format!("{{ {} }}", pairs.join(", ")) }
-}
+/// Keys of a small table with their values.
+type Keys = Vec<(&'static str, String)>;
 
 impl Writer<'_> {
     fn line(&mut self, line: &str) {
@@ -101,7 +99,16 @@ impl Writer<'_> {
         }
     }
 
-    /// Where a key came from: itself, or any key of the table it holds.
+    /// The keys of a table within the table, one a line, so that each says where it came from.
+    fn group(&mut self, name: &str, keys: Option<Keys>) {
+        match keys {
+            Some(keys) if keys.is_empty() => self.key(name, "{}".to_owned()),
+            Some(keys) => keys.into_iter().for_each(|(key, value)| self.key(&format!("{name}.{key}"), value)),
+            None => self.line(&format!("# {name}: not given")),
+        }
+    }
+
+    /// Where a key came from: itself, or any key of the tables it holds.
     fn origin(&self, key: &str) -> &'static str {
         let path = format!("{}{key}", self.path);
         let given = self
@@ -129,8 +136,8 @@ impl Writer<'_> {
         list([self.length(low), self.length(high)])
     }
 
-    fn cylinder(&self, cylinder: &Cylinder) -> String {
-        inline([("diameter", self.length(cylinder.diameter)), ("length", self.length(cylinder.length))])
+    fn cylinder(&self, cylinder: &Cylinder) -> Keys {
+        vec![("diameter", self.length(cylinder.diameter)), ("length", self.length(cylinder.length))]
     }
 
     fn stack(&self, stack: &[Cylinder]) -> String {
@@ -138,7 +145,7 @@ impl Writer<'_> {
     }
 
     /// The axes that are given, with lengths for the first three and plain numbers for the turning one.
-    fn axes(&self, axes: &PerAxis<Option<f64>>) -> Option<String> {
+    fn axes(&self, axes: &PerAxis<Option<f64>>) -> Option<Keys> {
         let length = |value: Option<f64>| value.map(|value| self.length(value));
         per_axis([length(axes.x), length(axes.y), length(axes.z), axes.a.map(plain)])
     }
@@ -164,14 +171,14 @@ impl Writer<'_> {
         };
         self.key("feed_counts", quoted(counts));
         let PerAxis { x, y, z, a } = machine.rapid;
-        self.optional("rapid", self.axes(&PerAxis { x: Some(x), y: Some(y), z: Some(z), a: Some(a) }));
-        self.optional("accel", self.axes(&machine.accel));
+        self.group("rapid", self.axes(&PerAxis { x: Some(x), y: Some(y), z: Some(z), a: Some(a) }));
+        self.group("accel", self.axes(&machine.accel));
         let reach = &machine.reach;
         let pair = |pair: Option<[f64; 2]>| pair.map(|pair| self.pair(pair));
         let turning = reach.a.map(|[low, high]| list([plain(low), plain(high)]));
-        self.optional("reach", per_axis([pair(reach.x), pair(reach.y), pair(reach.z), turning]));
-        self.optional("start", self.axes(&machine.start));
-        self.optional("home", self.axes(&machine.home));
+        self.group("reach", per_axis([pair(reach.x), pair(reach.y), pair(reach.z), turning]));
+        self.group("start", self.axes(&machine.start));
+        self.group("home", self.axes(&machine.home));
         self.optional("bed", machine.bed.map(|bed| self.length(bed)));
         let spindle = (!machine.spindle.is_empty()).then(|| self.stack(&machine.spindle));
         self.optional("spindle", spindle);
@@ -208,14 +215,12 @@ impl Writer<'_> {
         self.key("line_limit", controller.line_limit.to_string());
         self.key("numbers", quoted(if controller.numbers_f32 { "f32" } else { "f64" }));
         let budget = controller.budget;
-        self.key(
-            "budget",
-            inline([
-                ("steps", budget.steps.to_string()),
-                ("depth", budget.depth.to_string()),
-                ("blocks", budget.blocks.to_string()),
-            ]),
-        );
+        let bounds = vec![
+            ("steps", budget.steps.to_string()),
+            ("depth", budget.depth.to_string()),
+            ("blocks", budget.blocks.to_string()),
+        ];
+        self.group("budget", Some(bounds));
         self.key("arc_slack", self.length(controller.arc_slack));
     }
 
@@ -238,11 +243,10 @@ impl Writer<'_> {
         }
         self.key("length", self.length(blank.length));
         self.optional("material", blank.material.as_ref().map(|material| material.to_toml()));
-        let offset = |[y, z]: [f64; 2]| inline([("y", self.length(y)), ("z", self.length(z))]);
-        let (runout, runout_far) = (offset(blank.runout), offset(blank.runout_far));
-        self.key("runout", runout);
-        self.key("runout_far", runout_far);
-        self.key("bow", inline([("amount", self.length(blank.bow)), ("angle", plain(blank.bow_angle_deg))]));
+        for (name, [y, z]) in [("runout", blank.runout), ("runout_far", blank.runout_far)] {
+            self.group(name, Some(vec![("y", self.length(y)), ("z", self.length(z))]));
+        }
+        self.group("bow", Some(vec![("amount", self.length(blank.bow)), ("angle", plain(blank.bow_angle_deg))]));
         self.key("turned", plain(blank.turned_deg));
     }
 
@@ -251,62 +255,63 @@ impl Writer<'_> {
         if let Some(chuck) = &scene.chuck {
             self.table("chuck", "chuck");
             self.key("hold", self.length(chuck.hold));
-            self.optional("body", chuck.body.as_ref().map(|body| self.cylinder(body)));
+            self.group("body", chuck.body.as_ref().map(|body| self.cylinder(body)));
             let jaws = chuck.jaws.as_ref().map(|jaws| {
-                inline([
+                vec![
                     ("count", jaws.count.to_string()),
                     ("width", self.length(jaws.width)),
                     ("length", self.length(jaws.length)),
                     ("height", self.length(jaws.height)),
                     ("grip", quoted(if jaws.grip == Grip::Outside { "outside" } else { "inside" })),
                     ("turned", plain(jaws.turned_deg)),
-                ])
+                ]
             });
-            self.optional("jaws", jaws);
+            self.group("jaws", jaws);
         }
         if let Some(faceplate) = &scene.faceplate {
             self.table("faceplate", "faceplate");
             self.key("diameter", self.length(faceplate.diameter));
             self.key("thickness", self.length(faceplate.thickness));
             let screws = faceplate.screws.iter().map(|screw| {
-                inline([
-                    ("radius", self.length(screw.radius)),
-                    ("angle", plain(screw.angle_deg)),
-                    ("diameter", self.length(screw.diameter)),
-                    ("length", self.length(screw.length)),
-                ])
+                format!(
+                    "{{ radius = {}, angle = {}, diameter = {}, length = {} }}",
+                    self.length(screw.radius),
+                    plain(screw.angle_deg),
+                    self.length(screw.diameter),
+                    self.length(screw.length)
+                )
             });
             self.key("screws", list(screws));
         }
         if let Some(drive) = &scene.drive {
             self.table("drive", "drive");
-            let center = [
+            let center = vec![
                 ("diameter", self.length(drive.center.diameter)),
                 ("length", self.length(drive.center.length)),
                 ("bite", self.length(drive.bite)),
             ];
-            self.key("center", inline(center));
-            self.optional("body", drive.body.as_ref().map(|body| self.cylinder(body)));
+            self.group("center", Some(center));
+            self.group("body", drive.body.as_ref().map(|body| self.cylinder(body)));
         }
         if let Some(tailstock) = &scene.tailstock {
             self.table("tailstock", "tailstock");
-            let center = [
+            let center = vec![
                 ("angle", plain(tailstock.angle_deg)),
                 ("diameter", self.length(tailstock.diameter)),
                 ("quill", self.length(tailstock.quill)),
                 ("extension", self.length(tailstock.extension)),
             ];
-            self.key("center", inline(center));
-            self.optional("head", tailstock.head.as_ref().map(|head| self.cylinder(head)));
+            self.group("center", Some(center));
+            self.group("head", tailstock.head.as_ref().map(|head| self.cylinder(head)));
             self.key("dimple", self.length(tailstock.dimple));
             let body = tailstock.body.map(|body| {
-                inline([
+                vec![
                     ("width", self.length(body.width)),
                     ("above", self.length(body.above)),
                     ("length", self.length(body.length)),
-                ])
+                ]
             });
-            self.optional("body", body);
+            self.group("body", body);
         }
     }
 
@@ -405,11 +410,12 @@ impl Writer<'_> {
         self.key("file", quoted(&program.file));
         self.optional("cutter", program.cutter.map(|cutter| cutter.to_string()));
         let slip = program.slip;
-        let lengths = [("x", slip.x), ("y", slip.y), ("z", slip.z)].map(|(key, value)| (key, self.length(value)));
-        self.key("slip", inline(lengths.into_iter().chain([("a", plain(slip.a_deg))])));
+        let moved = PerAxis { x: Some(slip.x), y: Some(slip.y), z: Some(slip.z), a: Some(slip.a_deg) };
+        self.group("slip", self.axes(&moved));
         self.key("indexed", program.indexed.to_string());
-        let parts = program.parts.map(|parts| inline(parts.min_tab.map(|tab| ("min_tab", self.length(tab)))));
-        self.optional("parts", parts);
+        let parts =
+            program.parts.map(|parts| parts.min_tab.map(|tab| ("min_tab", self.length(tab))).into_iter().collect());
+        self.group("parts", parts);
         if program.zeros != Zeros::default() {
             self.table("program.zero", &format!("program[{}].zero", index + 1));
             self.zero_keys(&program.zeros.systems[0]);
@@ -423,13 +429,13 @@ impl Writer<'_> {
             self.table("target", "target");
             self.key("file", quoted(&target.file));
             self.key("units", quoted(if target.units == LengthUnit::Inch { "inch" } else { "mm" }));
-            let place = [
+            let place = vec![
                 ("x", self.length(target.place_x)),
                 ("a", plain(target.place_a_deg)),
                 ("axis", quoted(["x", "y", "z"][usize::from(target.place_axis.min(2))])),
                 ("flip", target.place_flip.to_string()),
             ];
-            self.key("place", inline(place));
+            self.group("place", Some(place));
             self.optional("span", target.span.map(|span| self.pair(span)));
             self.optional("after", target.after.map(|after| after.to_string()));
             self.key("gouge", self.length(target.gouge));
@@ -464,7 +470,7 @@ impl Writer<'_> {
     }
 }
 
-fn per_axis(values: [Option<String>; 4]) -> Option<String> {
-    let given: Vec<_> = ["x", "y", "z", "a"].into_iter().zip(values).filter_map(|(key, v)| Some((key, v?))).collect();
-    (!given.is_empty()).then(|| inline(given))
+fn per_axis(values: [Option<String>; 4]) -> Option<Keys> {
+    let given: Keys = ["x", "y", "z", "a"].into_iter().zip(values).filter_map(|(key, v)| Some((key, v?))).collect();
+    (!given.is_empty()).then_some(given)
 }

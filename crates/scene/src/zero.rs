@@ -92,18 +92,4 @@ impl Scene {
             Some((coordinate? - drive.offset) / drive.scale)
         })
     }
-
-    /// What is worth saying about where the zeros are.
-    pub(crate) fn zero_notes(&self) -> Vec<String> {
-        let zeros = std::iter::once(&self.zeros).chain(self.programs.iter().map(|program| &program.zeros));
-        let on_surface = zeros.flat_map(|zeros| &zeros.systems).any(|keys| keys.z == Some(ZeroHeight::Surface));
-        if !on_surface || self.blank.is_round() {
-            return Vec::new();
-        }
-        let (flat, corner) = (self.blank.flat_radius(), self.blank.corner_radius());
-        vec![format!(
-            "zero on the \"surface\" of a blank that is not round: taken as the corner, {corner:.3} mm over the axis; \
-             a flat is at {flat:.3} mm ({{ flat = true }}), the axis at 0 (\"axis\")"
-        )]
-    }
 }

@@ -317,3 +317,22 @@ fn programs_that_cannot_be_read_are_refused() {
         assert!(error.contains(words), "{error}");
     }
 }
+
+proptest::proptest! {
+    #![proptest_config(proptest::test_runner::Config { failure_persistence: None, ..Default::default() })]
+
+    /// Whatever stands in a program, what comes out is finite and every question about a block has an answer.
+    #[test]
+    fn no_program_panics(lines in proptest::collection::vec("[GXYZABIJKRFTMS()%;/0-9. -]{0,24}", 0..12), lenient: bool) {
+        let text = scene(&format!("{ONE}[zero]\nz = \"surface\"\nx = 20"));
+        if let Ok(job) = try_job(&text, &[&lines.join("\n"), "G0 X1 Z50\nM30\n"], lenient) {
+            for block in 0..job.count() + 2 {
+                let motion = job.motion(block);
+                let pose = motion.map_or(Pose { x: 0.0, y: 0.0, z: 0.0, turn: 0.0 }, |motion| motion.at(0.5));
+                assert!([pose.x, pose.y, pose.z, pose.turn].iter().all(|coordinate| coordinate.is_finite()));
+                job.shown(block, &pose);
+                job.line_text(job.program_of(block), job.line_of(block));
+            }
+        }
+    }
+}

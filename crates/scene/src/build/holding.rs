@@ -168,17 +168,10 @@ pub(super) fn chuck(root: &Table<'_>, blank: &Blank) -> Option<Chuck> {
         return None;
     }
     let hold = table.length("hold", Bound::NotNegative);
-    let hold = if root.has("faceplate") {
-        if hold.is_some_and(|hold| hold > 0.0) {
-            table.problem(
-                "hold",
-                "a blank on a faceplate begins at station 0; the chuck behind it holds none of it".into(),
-                Some("leave `hold` out".into()),
-            );
-        }
-        0.0
-    } else {
-        table.or("hold", hold, 0.0, "0", "the blank is taken to begin at the jaw face")
+    let begins_at_zero = root.has("faceplate") || root.has("drive");
+    let hold = match hold {
+        None if begins_at_zero => 0.0,
+        hold => table.or("hold", hold, 0.0, "0", "the blank is taken to begin at the jaw face"),
     };
     if hold >= blank.length {
         table.problem("hold", format!("the jaws hold {hold} mm of a blank only {} mm long", blank.length), None);
@@ -256,15 +249,6 @@ pub(super) fn drive(root: &Table<'_>, blank: &Blank) -> Option<Drive> {
     let table = root.table("drive", "drive");
     if !table.is_given() {
         return None;
-    }
-    for other in ["chuck", "faceplate"] {
-        if root.has(other) {
-            root.problem(
-                "drive",
-                format!("[drive] and [{other}] cannot both hold the blank"),
-                Some("between centers the blank has neither chuck nor faceplate".into()),
-            );
-        }
     }
     let center = table.table("center", "drive.center");
     if !center.is_given() {

@@ -17,8 +17,8 @@ use toml::de::{DeTable, DeValue};
 
 use crate::error::SceneError;
 use crate::model::{Origin, Scene};
-use crate::not_checked;
 use crate::read::{Context, Problem, Table, on_lines};
+use crate::{not_checked, notes};
 use files::Files;
 
 /// Largest scene file that is read, bytes.
@@ -115,7 +115,7 @@ pub(crate) fn parse_as(
         scene.given = given_keys(document.get_ref(), origin);
     }
     scene.assumed = context.finish(name, text)?;
-    scene.notes = scene.zero_notes();
+    scene.notes = notes::of_scene(&scene);
     scene.not_checked = not_checked::of_scene(&scene);
     Ok(scene)
 }

@@ -180,7 +180,8 @@ pub(super) fn target(root: &Table<'_>, programs: usize, files: &Files<'_>) -> Op
     })
 }
 
-/// Storage a ray takes in the grid while it holds one span, bytes: two ends, the block that made each, and where further spans are.
+/// Storage a ray takes in the grid while it holds one span, bytes: two ends, the block that made
+/// each, and where further spans are.
 const RAY_BYTES: f64 = 20.0;
 /// What the default pitch keeps the grid under, bytes.
 const DEFAULT_LIMIT: f64 = (1u64 << 30) as f64;

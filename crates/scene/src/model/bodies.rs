@@ -2,7 +2,7 @@
 
 use crate::material::Material;
 
-/// The blank as described; [`Scene::stock`] gives its solid.
+/// The blank as described; [`crate::Scene::stock`] gives its solid.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Blank {
     /// Its section.

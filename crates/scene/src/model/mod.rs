@@ -113,8 +113,8 @@ impl Scene {
 
     /// Station of the blank's end in the holding, mm: 0, or behind it by what the jaws hold.
     pub fn blank_start(&self) -> f64 {
-        match (&self.faceplate, &self.chuck) {
-            (None, Some(chuck)) => -chuck.hold,
+        match &self.chuck {
+            Some(chuck) if self.faceplate.is_none() && self.drive.is_none() => -chuck.hold,
             _ => 0.0,
         }
     }

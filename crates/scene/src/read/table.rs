@@ -271,9 +271,7 @@ impl<'a> Item<'a> {
             self.problem(format!("`{}` must be a table", self.path), keys_help(schema));
             return None;
         };
-        // An inline table is shown itself, a table with a header by the last word of the header.
-        let span = if self.value.span().is_empty() { self.key_span.clone() } else { self.value.span() };
-        Some(Table::open(self.cx, table, span, self.path.clone(), schema))
+        Some(Table::open(self.cx, table, self.value.span(), self.path.clone(), schema))
     }
 
     fn entry(&self, index: usize, value: &'a Spanned<DeValue<'a>>) -> Item<'a> {
