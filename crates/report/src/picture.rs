@@ -11,14 +11,21 @@ mod canvas;
 mod inks;
 mod layout;
 mod legend;
+mod lettering;
 mod skin;
 mod style;
 
-use crate::map::{Map, MapError, Setting, Values};
+use crate::map::{Map, MapError, Setting};
 use canvas::Canvas;
 use inks::Inks;
 use layout::Layout;
+use legend::Legend;
+use lettering::Lettering;
 use skin::Skin;
+use std::f64::consts::TAU;
+
+/// Stations closer to the jaw face than this lie on it, mm.
+const HALF_A_MICRON: f64 = 5e-4;
 
 /// The map as a PNG picture: the drawn skin with axes, scale bar and legend. The same map gives the same bytes.
 ///
@@ -37,23 +44,28 @@ pub fn picture(map: &Map, setting: &Setting) -> Result<Vec<u8>, MapError> {
 fn drawn(map: &Map, setting: &Setting) -> Result<(Canvas, Layout), MapError> {
     map.fits(map.values.len())?;
     map.fits(setting.remaining.len())?;
-    let layout = laid_out(map, setting)?;
+    let first = map.station_first - 0.5 * map.station_step;
+    check_sizes(map, setting)?;
     let encode = || MapError::Encode { name: map.name.to_owned(), because: "no room for the page".to_owned() };
-    let mut canvas = Canvas::new(layout.width, layout.height, style::PAPER).ok_or_else(encode)?;
+    let lettering = Lettering::new().ok_or_else(encode)?;
     let inks = Inks::new(map, setting.remaining);
-    let is_held = surface(&mut canvas, &layout, map, setting, &inks);
+    let legend = Legend::new(&lettering, &inks, map.rows * map.columns, first < -HALF_A_MICRON);
+    let (length, around) = (map.station_step * map.rows as f64, TAU * setting.greatest_radius);
+    let layout = Layout::new(first, length, around, legend.width());
+    let mut canvas = Canvas::new(layout.width, layout.height, style::PAPER, lettering).ok_or_else(encode)?;
+    surface(&mut canvas, &layout, map, setting, &inks);
     axes::titles(&mut canvas, &layout, map, setting);
     axes::stations(&mut canvas, &layout);
     axes::angles(&mut canvas, &layout, setting.chuck);
     axes::jaw_face(&mut canvas, &layout);
     axes::scale_bar(&mut canvas, &layout, setting.greatest_radius);
-    legend::draw(&mut canvas, &layout, map, &inks, is_held);
+    legend.draw(&mut canvas, &layout, map, &inks);
     Ok((canvas, layout))
 }
 
-fn laid_out(map: &Map, setting: &Setting) -> Result<Layout, MapError> {
+fn check_sizes(map: &Map, setting: &Setting) -> Result<(), MapError> {
     let length = map.station_step * map.rows as f64;
-    let around = std::f64::consts::TAU * setting.greatest_radius;
+    let around = TAU * setting.greatest_radius;
     let checks = [
         ("the station step", map.station_step, map.station_step > 0.0),
         ("the length", length, true),
@@ -66,12 +78,11 @@ fn laid_out(map: &Map, setting: &Setting) -> Result<Layout, MapError> {
             return Err(MapError::Size { name: map.name.to_owned(), what });
         }
     }
-    let names = matches!(map.values, Values::Categories { .. });
-    Ok(Layout::new(map.station_first - 0.5 * map.station_step, length, around, names))
+    Ok(())
 }
 
-/// Draws the skin itself; returns whether part of it lies in the jaws.
-fn surface(canvas: &mut Canvas, layout: &Layout, map: &Map, setting: &Setting, inks: &Inks) -> bool {
+/// Draws the skin itself.
+fn surface(canvas: &mut Canvas, layout: &Layout, map: &Map, setting: &Setting, inks: &Inks) {
     let area = layout.skin;
     let skin = Skin::new(map, setting.remaining, setting.chuck, area.width as usize, area.height as usize);
     let jaw_face = layout.across(0.0).clamp(area.left, area.right());
@@ -81,12 +92,12 @@ fn surface(canvas: &mut Canvas, layout: &Layout, map: &Map, setting: &Setting, i
         if x < jaw_face { style::held(colour, x, y) } else { colour }
     });
     canvas.frame(area, style::RULE);
-    jaw_face > area.left
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::map::Values;
     use dryturn_geom::angle::{degrees, signed, wrapped};
     use dryturn_geom::{Side, piece_from_blank};
     use proptest::prelude::*;

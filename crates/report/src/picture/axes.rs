@@ -9,12 +9,12 @@ use dryturn_geom::Side;
 
 pub(super) fn titles(canvas: &mut Canvas, layout: &Layout, map: &Map, setting: &Setting) {
     let (left, right) = (layout.skin.left, layout.width - 48);
-    let title = canvas.fitted(setting.title, TITLE, right - left);
+    let title = canvas.lettering().fitted(setting.title, TITLE, right - left);
     canvas.write(&title, (left, 62), Align::Left, TITLE, INK);
-    let name = canvas.fitted(map.title, HEADING, right - left);
+    let name = canvas.lettering().fitted(map.title, HEADING, right - left);
     canvas.write(&name, (left, 94), Align::Left, HEADING, INK);
-    let after = left + canvas.width(&name, HEADING).ceil() as i32 + 18;
-    let view = canvas.fitted("unrolled, seen from outside, chuck at the left", BODY, right - after);
+    let after = left + canvas.lettering().width(&name, HEADING).ceil() as i32 + 18;
+    let view = canvas.lettering().fitted("unrolled, seen from outside, chuck at the left", BODY, right - after);
     canvas.write(&view, (after, 94), Align::Left, BODY, SOFT_INK);
 }
 

@@ -1,7 +1,6 @@
 //! A page to draw on: flat colours, rectangles, arrows and text.
 
-use crate::text;
-use ab_glyph::{Font, FontRef, PxScale, ScaleFont, point};
+use super::lettering::Lettering;
 use tiny_skia::{ColorU8, FillRule, Paint, PathBuilder, Pixmap, Transform};
 
 /// Red, green and blue.
@@ -46,19 +45,21 @@ pub(super) fn mixed(ground: Colour, over: Colour, share: u8) -> Colour {
 /// The page.
 pub(super) struct Canvas {
     pixmap: Pixmap,
-    text: FontRef<'static>,
-    fallback: FontRef<'static>,
+    lettering: Lettering,
 }
 
 impl Canvas {
     /// A page of one colour; `None` when it would have no pixel or too many.
-    pub(super) fn new(width: i32, height: i32, ground: Colour) -> Option<Canvas> {
+    pub(super) fn new(width: i32, height: i32, ground: Colour, lettering: Lettering) -> Option<Canvas> {
         let pixmap = Pixmap::new(width.try_into().ok()?, height.try_into().ok()?)?;
-        let text = FontRef::try_from_slice(epaint_default_fonts::UBUNTU_LIGHT).ok()?;
-        let fallback = FontRef::try_from_slice(epaint_default_fonts::HACK_REGULAR).ok()?;
-        let mut canvas = Canvas { pixmap, text, fallback };
+        let mut canvas = Canvas { pixmap, lettering };
         canvas.rectangle(Area { left: 0, top: 0, width, height }, ground);
         Some(canvas)
+    }
+
+    /// The typefaces the page is written in.
+    pub(super) fn lettering(&self) -> &Lettering {
+        &self.lettering
     }
 
     /// The page as a PNG file.
@@ -132,84 +133,20 @@ impl Canvas {
         }
     }
 
-    /// Width of a text in pixels.
-    pub(super) fn width(&self, written: &str, size: f32) -> f32 {
-        self.placed(written, size).1
-    }
-
     /// A text on a base line, every character of it visible.
     pub(super) fn write(&mut self, written: &str, (x, baseline): (i32, i32), align: Align, size: f32, colour: Colour) {
-        let (glyphs, width) = self.placed(written, size);
+        let width = self.lettering.width(written, size);
         let start = match align {
             Align::Left => x as f32,
             Align::Center => x as f32 - width / 2.0,
             Align::Right => x as f32 - width,
         };
         let mut ink = Vec::new();
-        for glyph in glyphs {
-            let font = if glyph.plain { &self.text } else { &self.fallback };
-            let at = point(start.round() + glyph.x, baseline as f32);
-            let Some(outline) = font.outline_glyph(glyph.id.with_scale_and_position(scale(font, size), at)) else {
-                continue;
-            };
-            let bounds = outline.px_bounds();
-            let (left, top) = (bounds.min.x as i32, bounds.min.y as i32);
-            outline.draw(|x, y, cover| {
-                ink.push((left + x as i32, top + y as i32, (cover.clamp(0.0, 1.0) * 255.0).round() as u8));
-            });
-        }
+        self.lettering.outline(written, (start.round(), baseline as f32), size, |x, y, share| ink.push((x, y, share)));
         for (x, y, share) in ink {
             self.blend(x, y, colour, share);
         }
     }
-
-    /// The glyphs of a text with their places from its start, and its width.
-    fn placed(&self, written: &str, size: f32) -> (Vec<Placed>, f32) {
-        let mut glyphs: Vec<Placed> = Vec::new();
-        let mut x = 0.0;
-        for character in text::plain(written).chars() {
-            let (plain, character) = if self.text.glyph_id(character).0 != 0 {
-                (true, character)
-            } else {
-                (false, if self.fallback.glyph_id(character).0 != 0 { character } else { '?' })
-            };
-            let font = if plain { &self.text } else { &self.fallback };
-            let scaled = font.as_scaled(scale(font, size));
-            let id = scaled.glyph_id(character);
-            if let Some(before) = glyphs.last().filter(|before| before.plain == plain) {
-                x += scaled.kern(before.id, id);
-            }
-            glyphs.push(Placed { id, plain, x });
-            x += scaled.h_advance(id);
-        }
-        (glyphs, x)
-    }
-
-    /// The text cut so that it fits a width, with an ellipsis where something is missing.
-    pub(super) fn fitted(&self, written: &str, size: f32, width: i32) -> String {
-        let whole = text::plain(written);
-        if self.width(&whole, size) <= width as f32 {
-            return whole;
-        }
-        // No character of these fonts is narrower than a fifth of the size.
-        let mut count = whole.chars().count().min((width.max(0) as f32 / size * 5.0) as usize);
-        while count > 0 && self.width(&text::cut(&whole, count), size) > width as f32 {
-            count -= 1;
-        }
-        text::cut(&whole, count)
-    }
-}
-
-/// A glyph, which font it is from, and its place from the start of the text.
-struct Placed {
-    id: ab_glyph::GlyphId,
-    plain: bool,
-    x: f32,
-}
-
-/// Pixels an em, rather than a line height, so that both fonts look as large.
-fn scale(font: &FontRef, size: f32) -> PxScale {
-    PxScale::from(size * font.height_unscaled() / font.units_per_em().unwrap_or(1000.0))
 }
 
 #[cfg(test)]
@@ -225,26 +162,18 @@ mod tests {
 
     #[test]
     fn text_leaves_ink_inside_its_width_only() {
-        let mut canvas = Canvas::new(200, 60, [255; 3]).unwrap();
+        let lettering = Lettering::new().unwrap();
+        let width = lettering.width("Haft 64°", 24.0).ceil() as i32;
+        let mut canvas = Canvas::new(200, 60, [255; 3], lettering).unwrap();
         canvas.write("Haft 64°", (20, 40), Align::Left, 24.0, [0; 3]);
-        let width = canvas.width("Haft 64°", 24.0).ceil() as i32;
         let inked = |x: i32| (0..60).any(|y| canvas.pixel(x, y) != [255; 3]);
         assert!((20..20 + width).any(inked));
         assert!(!(0..19).any(inked) && !(21 + width..200).any(inked));
     }
 
     #[test]
-    fn a_long_text_is_cut_to_fit() {
-        let canvas = Canvas::new(10, 10, [255; 3]).unwrap();
-        let cut = canvas.fitted(&"long title ".repeat(1000), 20.0, 300);
-        assert!(cut.ends_with('…') && canvas.width(&cut, 20.0) <= 300.0 && cut.chars().count() > 20);
-        assert_eq!(canvas.fitted("short", 20.0, 300), "short");
-        assert_eq!(canvas.fitted("short", 20.0, 0), "");
-    }
-
-    #[test]
     fn a_page_without_pixels_is_refused() {
-        assert!(Canvas::new(0, 10, [0; 3]).is_none());
-        assert!(Canvas::new(-1, 10, [0; 3]).is_none());
+        assert!(Canvas::new(0, 10, [0; 3], Lettering::new().unwrap()).is_none());
+        assert!(Canvas::new(-1, 10, [0; 3], Lettering::new().unwrap()).is_none());
     }
 }

@@ -4,9 +4,9 @@ use super::canvas::Area;
 
 /// Room left of the skin, for its angles.
 const LEFT: i32 = 128;
-/// Room right of the skin, for the legend; more where names have to fit and the page is not full.
+/// Room right of the skin, for the legend; long names may take more where the page is not full.
 const RIGHT: i32 = 344;
-const RIGHT_FOR_NAMES: i32 = 560;
+const RIGHT_AT_MOST: i32 = 640;
 /// Room over the skin, for titles and the mark of the jaw face.
 const TOP: i32 = 164;
 /// Room under the skin, for stations and the scale bar.
@@ -34,18 +34,21 @@ pub(super) struct Layout {
 }
 
 impl Layout {
+    /// From the skin to the legend.
+    pub(super) const LEGEND: i32 = 56;
+
     /// The layout for a blank of a length and a way around (mm).
     ///
     /// The skin keeps its proportions and takes all the room there is; only where it would become a strip too low or
-    /// too narrow to read is it stretched. `names`: the legend has names.
-    pub(super) fn new(first: f64, length: f64, around: f64, names: bool) -> Layout {
+    /// too narrow to read is it stretched. `legend`: pixels it would like.
+    pub(super) fn new(first: f64, length: f64, around: f64, legend: i32) -> Layout {
         let scale = (WIDEST / length).min(TALLEST / around);
         let width = (length * scale).max(NARROWEST).round();
         let height = (around * scale).max(LOWEST).round();
         let stretch = (height / around) / (width / length);
         let skin = Area { left: LEFT, top: TOP, width: width as i32, height: height as i32 };
         Layout {
-            width: (skin.right() + if names { RIGHT_FOR_NAMES } else { RIGHT }).min(PAGE[0]),
+            width: (skin.right() + (Layout::LEGEND + legend).clamp(RIGHT, RIGHT_AT_MOST)).min(PAGE[0]),
             height: skin.bottom() + BOTTOM,
             skin,
             first,
@@ -99,19 +102,19 @@ mod tests {
 
     #[test]
     fn proportions_are_true_where_they_can_be() {
-        let chunky = Layout::new(-15.0, 200.0, 201.0, false);
+        let chunky = Layout::new(-15.0, 200.0, 201.0, 0);
         assert_eq!(chunky.stretch, 1.0);
         let (width, height) = (f64::from(chunky.skin.width), f64::from(chunky.skin.height));
         assert!((width / height - 200.0 / 201.0).abs() < 0.003);
-        let long = Layout::new(0.0, 900.0, 201.0, false);
+        let long = Layout::new(0.0, 900.0, 201.0, 0);
         assert_eq!((long.width, long.skin.height, long.stretch > 1.0), (1600, 320, true));
-        let flat = Layout::new(0.0, 20.0, 900.0, false);
+        let flat = Layout::new(0.0, 20.0, 900.0, 0);
         assert_eq!((flat.skin.width, flat.height, flat.stretch < 1.0), (400, 1100, true));
     }
 
     #[test]
     fn stations_fall_where_they_should() {
-        let layout = Layout::new(-15.0, 200.0, 201.0, false);
+        let layout = Layout::new(-15.0, 200.0, 201.0, 0);
         assert_eq!(layout.across(-15.0), layout.skin.left);
         assert_eq!(layout.across(185.0), layout.skin.right());
     }
@@ -129,7 +132,7 @@ mod tests {
     proptest! {
         #[test]
         fn every_blank_gets_a_page_of_sensible_size(length in 1e-3f64..1e5, around in 1e-3f64..1e5) {
-            let layout = Layout::new(0.0, length, around, true);
+            let layout = Layout::new(0.0, length, around, 10_000);
             prop_assert!((860..=1600).contains(&layout.width) && (500..=1100).contains(&layout.height));
         }
 

@@ -3,12 +3,16 @@
 use super::canvas::{Align, Area, Canvas, Colour};
 use super::inks::Inks;
 use super::layout::{Layout, decimals, multiples, round_step};
+use super::lettering::Lettering;
 use super::style::{BODY, INK, RAW, RULE, SOFT_INK, bore, category, gone, held, measured};
 use crate::map::{Map, Values};
-use crate::text::{self, number};
+use crate::text::{cut, number, plain};
 
 const ROW: i32 = 30;
 const SWATCH: i32 = 34;
+const GAP: i32 = 26;
+/// Most characters of a name.
+const LONGEST: usize = 80;
 const BAR: i32 = 22;
 
 /// One line of the legend: what its swatch looks like and what it means.
@@ -18,23 +22,70 @@ struct Entry {
     share: Option<String>,
 }
 
-/// Draws the legend at the right of the skin.
-pub(super) fn draw(canvas: &mut Canvas, layout: &Layout, map: &Map, inks: &Inks, is_held: bool) {
-    let left = layout.skin.right() + 56;
-    let rays = map.rows * map.columns;
-    let entries = entries(inks, rays, is_held);
-    let mut top = layout.skin.top;
-    if let Some(range) = inks.range {
-        let room = layout.height - 60 - top - ROW * entries.len() as i32 - 60;
-        top = bar(canvas, left, top, room.clamp(120, 360), range, map) + 34;
+/// The legend, before there is a page.
+pub(super) struct Legend {
+    entries: Vec<Entry>,
+    /// Room the names and the shares need, pixels.
+    labels: i32,
+    shares: i32,
+}
+
+impl Legend {
+    pub(super) fn new(lettering: &Lettering, inks: &Inks, rays: usize, is_held: bool) -> Legend {
+        let entries = entries(inks, rays, is_held);
+        let wide = |text: &str| lettering.width(text, BODY).ceil() as i32;
+        let labels = entries.iter().map(|entry| wide(&entry.label)).max().unwrap_or(0);
+        let shares = entries.iter().filter_map(|entry| entry.share.as_deref()).map(wide).max().unwrap_or(0);
+        Legend { entries, labels, shares }
     }
-    list(canvas, layout, (left, top), entries);
+
+    /// Room the list would like from its left edge to the edge of the page.
+    pub(super) fn width(&self) -> i32 {
+        SWATCH + 12 + self.labels + GAP + self.shares + 48
+    }
+
+    /// Draws it at the right of the skin.
+    pub(super) fn draw(&self, canvas: &mut Canvas, layout: &Layout, map: &Map, inks: &Inks) {
+        let (left, mut top) = (layout.skin.right() + Layout::LEGEND, layout.skin.top);
+        if let Some(range) = inks.range {
+            let room = layout.height - 120 - top - ROW * self.entries.len() as i32;
+            top = bar(canvas, left, top, room.clamp(120, 360), range, map) + 34;
+        }
+        self.list(canvas, layout, (left, top));
+    }
+
+    fn list(&self, canvas: &mut Canvas, layout: &Layout, (left, mut top): (i32, i32)) {
+        let fitting = ((layout.height - 48 - top) / ROW).max(1) as usize;
+        let hidden = self.entries.len().saturating_sub(fitting);
+        let shown = if hidden > 0 { fitting - 1 } else { self.entries.len() };
+        let labels = left + SWATCH + 12;
+        let shares = (labels + self.labels + GAP + self.shares).min(layout.width - 48);
+        for entry in &self.entries[..shown] {
+            let area = Area { left, top, width: SWATCH, height: 18 };
+            canvas.painted(area, &entry.paint);
+            canvas.frame(area, RULE);
+            let label = canvas.lettering().fitted(&entry.label, BODY, shares - self.shares - GAP / 2 - labels);
+            canvas.write(&label, (labels, top + 15), Align::Left, BODY, INK);
+            if let Some(share) = &entry.share {
+                canvas.write(share, (shares, top + 15), Align::Right, BODY, SOFT_INK);
+            }
+            top += ROW;
+        }
+        if hidden > 0 {
+            let rest = format!("and {} more", hidden + 1);
+            canvas.write(&rest, (left, top + 15), Align::Left, BODY, SOFT_INK);
+        }
+    }
 }
 
 fn entries(inks: &Inks, rays: usize, is_held: bool) -> Vec<Entry> {
     let mut entries: Vec<Entry> = Vec::new();
     let mut add = |paint: Box<dyn Fn(i32, i32) -> Colour>, label: &str, count: usize| {
-        entries.push(Entry { paint, label: label.to_owned(), share: (count > 0).then(|| share(count, rays)) });
+        entries.push(Entry {
+            paint,
+            label: cut(&plain(label), LONGEST),
+            share: (count > 0).then(|| share(count, rays)),
+        });
     };
     for one in &inks.categories {
         let index = one.index;
@@ -95,33 +146,4 @@ fn bar(canvas: &mut Canvas, left: i32, top: i32, height: i32, (least, greatest):
         }
     }
     area.bottom()
-}
-
-fn list(canvas: &mut Canvas, layout: &Layout, (left, mut top): (i32, i32), mut entries: Vec<Entry>) {
-    let fitting = ((layout.height - 48 - top) / ROW).max(1) as usize;
-    let hidden = entries.len().saturating_sub(fitting);
-    if hidden > 0 {
-        entries.truncate(fitting - 1);
-    }
-    let labels = left + SWATCH + 12;
-    let wide = |text: &str| canvas.width(text, BODY).ceil() as i32;
-    let share = |entry: &Entry| entry.share.as_deref().map_or(0, wide);
-    let widest_label = entries.iter().map(|entry| wide(&text::plain(&entry.label))).max().unwrap_or(0);
-    let widest_share = entries.iter().map(share).max().unwrap_or(0);
-    let shares = (labels + widest_label + 26 + widest_share).min(layout.width - 48);
-    for entry in &entries {
-        let area = Area { left, top, width: SWATCH, height: 18 };
-        canvas.painted(area, &entry.paint);
-        canvas.frame(area, RULE);
-        let label = canvas.fitted(&entry.label, BODY, shares - widest_share - 14 - labels);
-        canvas.write(&label, (labels, top + 15), Align::Left, BODY, INK);
-        if let Some(share) = &entry.share {
-            canvas.write(share, (shares, top + 15), Align::Right, BODY, SOFT_INK);
-        }
-        top += ROW;
-    }
-    if hidden > 0 {
-        let rest = format!("and {} more", hidden + 1);
-        canvas.write(&rest, (left, top + 15), Align::Left, BODY, SOFT_INK);
-    }
 }
