@@ -77,7 +77,8 @@ impl Pair<'_> {
     /// A lower bound of the distance anywhere in the region; exact work only while it can stay under `cutoff`.
     pub(crate) fn bound(&self, region: &Region, cutoff: f64) -> f64 {
         let rough = rough_distance(self.part, &region.tip, &self.fixed.hull);
-        if rough >= cutoff || self.fixed.reach.is_none() && matches!(self.part, MovingPart::Cylinder { rounding: 0.0, .. })
+        if rough >= cutoff
+            || self.fixed.reach.is_none() && matches!(self.part, MovingPart::Cylinder { rounding: 0.0, .. })
         {
             return rough;
         }

@@ -70,9 +70,7 @@ fn top_within(solid: &Solid, tip: &TipBox, radius: f64) -> Result<[f64; 3], f64>
         Solid::Cylinder { x, y, z, radius: own } => cylinder_top(x, [y, z], own, tip, radius),
         Solid::Cone { x, slope } => {
             // Its discs across the axis: the top of each is concave in the station.
-            let top = |station: f64| {
-                cylinder_top([station; 2], [0.0; 2], (station - x[0]) * slope, tip, radius)
-            };
+            let top = |station: f64| cylinder_top([station; 2], [0.0; 2], (station - x[0]) * slope, tip, radius);
             let (place, _) = hill(x, |station| led(top(station).map(|point| point[2])));
             top(place)
         }
@@ -156,11 +154,7 @@ fn bar_top(center: [f64; 2], along: [f64; 2], half: [f64; 2], window: [f64; 2]) 
 }
 
 /// The least lift that frees the union of `parts` from `solid`; `None` where it does not meet it.
-pub(crate) fn free_lift<'a>(
-    parts: impl Iterator<Item = &'a MovingPart>,
-    tip: &TipBox,
-    solid: &Solid,
-) -> Option<Lift> {
+pub(crate) fn free_lift<'a>(parts: impl Iterator<Item = &'a MovingPart>, tip: &TipBox, solid: &Solid) -> Option<Lift> {
     let mut meetings: Vec<(f64, Lift)> = parts
         .filter_map(|part| Some((first_meeting(part, tip, solid)?, last_meeting(part, tip, solid, 0.0).ok()?)))
         .filter(|(first, last)| last.rise > 0.0 && *first <= last.rise)

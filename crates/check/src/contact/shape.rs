@@ -197,7 +197,12 @@ fn part_of(primitive: &Primitive, top: f64) -> MovingPart {
         Primitive::Frustum { from, from_radius, to, to_radius } => {
             let end = to.min(top);
             let share = (end - from) / (to - from);
-            MovingPart::Frustum { from, from_radius, to: end, to_radius: from_radius + (to_radius - from_radius) * share }
+            MovingPart::Frustum {
+                from,
+                from_radius,
+                to: end,
+                to_radius: from_radius + (to_radius - from_radius) * share,
+            }
         }
     }
 }

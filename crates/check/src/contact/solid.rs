@@ -33,9 +33,8 @@ pub(crate) struct Fixed {
 impl Fixed {
     pub(crate) fn new(body: &FixedBody) -> Self {
         let shape = body.shape;
-        let ring = |x: [f64; 2], reach: f64| {
-            (Solid::Cylinder { x: ordered(x), y: 0.0, z: 0.0, radius: reach }, Some(reach))
-        };
+        let ring =
+            |x: [f64; 2], reach: f64| (Solid::Cylinder { x: ordered(x), y: 0.0, z: 0.0, radius: reach }, Some(reach));
         let (hull, reach) = match shape {
             FixedShape::Screw { from, to, radius, offset, .. } => ring([from, to], offset.abs() + radius),
             FixedShape::Jaw { x, inner, outer, width, .. } => {

@@ -111,18 +111,16 @@ impl NearWalk<'_> {
     /// Whether one pair is within reach at all of these tips; then it is anywhere between them too, since the distance
     /// to what does not turn is convex.
     fn near_at(&self, tips: impl Iterator<Item = super::distance::TipBox> + Clone) -> bool {
-        self.whole.pairs().any(|pair| {
-            tips.clone().all(|tip| distance(pair.part, &tip, &pair.fixed.hull).distance < self.near)
-        })
+        self.whole
+            .pairs()
+            .any(|pair| tips.clone().all(|tip| distance(pair.part, &tip, &pair.fixed.hull).distance < self.near))
     }
 }
 
 impl Walk for NearWalk<'_> {
     fn step(&mut self, region: &Region) -> Step {
-        let far = self
-            .whole
-            .pairs()
-            .all(|pair| distance(pair.part, &region.tip, &pair.fixed.hull).distance >= self.near);
+        let far =
+            self.whole.pairs().all(|pair| distance(pair.part, &region.tip, &pair.fixed.hull).distance >= self.near);
         if far {
             return Step::Stop;
         }

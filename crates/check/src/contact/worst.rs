@@ -67,9 +67,7 @@ impl WorstSearch<'_> {
         if !self.smaller.parts.iter().any(meets) {
             return f64::NEG_INFINITY;
         }
-        let highest = |part: &MovingPart| {
-            led(last_meeting(part, &region.tip, &fixed.hull, 0.0).map(|lift| lift.rise))
-        };
+        let highest = |part: &MovingPart| led(last_meeting(part, &region.tip, &fixed.hull, 0.0).map(|lift| lift.rise));
         self.whole.parts.iter().map(highest).fold(f64::NEG_INFINITY, f64::max)
     }
 
@@ -138,8 +136,7 @@ impl Look<'_, '_> {
         let Some(lift) = free_lift(self.search.whole.parts.iter(), &tip, &solid) else { return };
         if lift.rise > self.search.over {
             self.search.over = lift.rise;
-            self.search.found =
-                Some(Worst { motion: *self.motion, share: piece.share(t), lift, which: fixed.which });
+            self.search.found = Some(Worst { motion: *self.motion, share: piece.share(t), lift, which: fixed.which });
         }
     }
 
@@ -156,9 +153,7 @@ impl Look<'_, '_> {
         self.offer(piece, met[0], fixed);
         self.offer(piece, met[1], fixed);
         for part in self.search.whole.parts {
-            let rise = |t: f64| {
-                led(last_meeting(part, &tip_at(&piece.at(t)), &solid, 0.0).map(|lift| lift.rise))
-            };
+            let rise = |t: f64| led(last_meeting(part, &tip_at(&piece.at(t)), &solid, 0.0).map(|lift| lift.rise));
             let (t, _) = hill(met, rise);
             self.offer(piece, t, fixed);
         }
@@ -193,8 +188,7 @@ impl Look<'_, '_> {
         if !self.search.smaller.parts.iter().any(meets) {
             return f64::NEG_INFINITY;
         }
-        let highest =
-            |part: &MovingPart| led(last_meeting(part, &region.tip, &solid, swing).map(|lift| lift.rise));
+        let highest = |part: &MovingPart| led(last_meeting(part, &region.tip, &solid, swing).map(|lift| lift.rise));
         self.search.whole.parts.iter().map(highest).fold(f64::NEG_INFINITY, f64::max)
     }
 }

@@ -1,7 +1,7 @@
 //! The same bodies for a general-purpose collision library (parry3d-f64, its GJK search), and random ones.
 //!
-//! Nothing here is shared with the crate but its plain input types: the moving parts are given by the points of their
-//! rims, the fixed bodies are the library's own cylinders, cones and boxes, turned into place.
+//! Nothing here is shared with the crate but its plain input types: the moving parts are given by their
+//! outlines, the fixed bodies are the library's own cylinders, cones and boxes, turned into place.
 
 #![allow(dead_code, unreachable_pub)]
 
@@ -12,53 +12,60 @@ use parry3d_f64::query::details::distance_support_map_support_map;
 use parry3d_f64::shape::{Cone, Cuboid, Cylinder, SupportMap};
 use std::f64::consts::{FRAC_PI_2, PI};
 
-/// A stack of level rings (radius, height) about the spindle axis, and a ball around every point of their hull.
-struct Rings {
-    rings: Vec<(f64, f64)>,
+/// A body of revolution about the spindle axis by its outline, and a ball around every point of it.
+struct Turned {
+    outline: Outline,
     ball: f64,
 }
 
-impl SupportMap for Rings {
+enum Outline {
+    /// Level rings (radius, height).
+    Rings([(f64, f64); 2]),
+    /// Rings on a circle of the radius `tube` about (disc, center), from straight down to the angle `end`.
+    Bowl { disc: f64, tube: f64, center: f64, end: f64 },
+}
+
+impl SupportMap for Turned {
     fn local_support_point(&self, dir: Vec3) -> Vec3 {
         let level = dir.x.hypot(dir.y);
         let out = if level > 0.0 { Vec3::new(dir.x / level, dir.y / level, 0.0) } else { Vec3::X };
-        let along = |&(radius, height): &(f64, f64)| radius * level + height * dir.z;
-        let &(radius, height) =
-            self.rings.iter().max_by(|a, b| along(a).total_cmp(&along(b))).expect("there are always rings");
+        let (radius, height) = match self.outline {
+            Outline::Rings([a, b]) => {
+                let along = |(radius, height): (f64, f64)| radius * level + height * dir.z;
+                if along(a) >= along(b) { a } else { b }
+            }
+            Outline::Bowl { disc, tube, center, end } => {
+                let angle = level.atan2(-dir.z).min(end);
+                (disc + tube * angle.sin(), center - tube * angle.cos())
+            }
+        };
         out * radius + Vec3::Z * height
     }
 }
 
-fn rings(part: &MovingPart) -> Rings {
+fn turned(part: &MovingPart) -> Turned {
     match *part {
-        MovingPart::Cylinder { radius, from, to, rounding } => Rings {
-            rings: vec![(radius - rounding, from + rounding), (radius - rounding, to - rounding)],
-            ball: rounding,
-        },
-        MovingPart::Frustum { from, from_radius, to, to_radius } => {
-            Rings { rings: vec![(from_radius, from), (to_radius, to)], ball: 0.0 }
+        MovingPart::Cylinder { radius, from, to, rounding } => {
+            let core = radius - rounding;
+            Turned { outline: Outline::Rings([(core, from + rounding), (core, to - rounding)]), ball: rounding }
         }
-        // Rings on the curve, close enough to stay within a ten millionth of it.
+        MovingPart::Frustum { from, from_radius, to, to_radius } => {
+            Turned { outline: Outline::Rings([(from_radius, from), (to_radius, to)]), ball: 0.0 }
+        }
         MovingPart::Bowl { disc, tube, center, top } => {
             let end = ((center - top) / tube).acos();
-            let ring = |k: u32| {
-                let angle = end * f64::from(k) / 4000.0;
-                (disc + tube * angle.sin(), center - tube * angle.cos())
-            };
-            Rings { rings: (0..=4000).map(ring).collect(), ball: 0.0 }
+            Turned { outline: Outline::Bowl { disc, tube, center, end }, ball: 0.0 }
         }
     }
 }
 
 /// Least distance of a part from a body, the tip and the blank standing at `pose`, mm; 0 where they meet.
 pub fn distance(part: &MovingPart, shape: &FixedShape, pose: &Pose) -> f64 {
-    let part = rings(part);
+    let part = turned(part);
     let tip = Vec3::new(pose.x, pose.y, pose.z);
     let place = |center: Vec3, axis_angle: Vec3| Pose3::new(center - tip, axis_angle);
     let far = match *shape {
-        FixedShape::CylinderX { from, to, radius } => {
-            along_x(&part, &place, [from, to], [0.0, 0.0], radius)
-        }
+        FixedShape::CylinderX { from, to, radius } => along_x(&part, &place, [from, to], [0.0, 0.0], radius),
         FixedShape::Screw { from, to, radius, offset, angle } => {
             let phi = angle - pose.turn;
             along_x(&part, &place, [from, to], [-offset * phi.sin(), offset * phi.cos()], radius)
@@ -90,13 +97,7 @@ pub fn distance(part: &MovingPart, shape: &FixedShape, pose: &Pose) -> f64 {
     (far - part.ball).max(0.0)
 }
 
-fn along_x(
-    part: &Rings,
-    place: &dyn Fn(Vec3, Vec3) -> Pose3,
-    x: [f64; 2],
-    axis: [f64; 2],
-    radius: f64,
-) -> f64 {
+fn along_x(part: &Turned, place: &dyn Fn(Vec3, Vec3) -> Pose3, x: [f64; 2], axis: [f64; 2], radius: f64) -> f64 {
     let center = Vec3::new(0.5 * (x[0] + x[1]), axis[0], axis[1]);
     // The library's cylinder stands along y.
     let turned = place(center, Vec3::Z * -FRAC_PI_2);
@@ -171,9 +172,7 @@ impl Dice {
                 let (radius, offset) = (self.between(1.0, 5.0), self.round(0.0, 30.0));
                 FixedShape::Screw { from, to, radius, offset, angle }
             }
-            2 => {
-                FixedShape::ConeX { apex: from, half_angle: self.between(0.2, 0.9), radius: self.round(3.0, 15.0) }
-            }
+            2 => FixedShape::ConeX { apex: from, half_angle: self.between(0.2, 0.9), radius: self.round(3.0, 15.0) },
             3 => {
                 let (y, z) = (self.round(-30.0, 20.0), self.round(-70.0, 10.0));
                 let sizes = [self.round(1.0, 40.0), self.round(1.0, 60.0)];
@@ -190,11 +189,6 @@ impl Dice {
 
     pub fn pose(&mut self, spread: f64) -> Pose {
         let turn = if self.below(2) == 0 { 0.0 } else { self.between(-7.0, 7.0) };
-        Pose {
-            x: self.round(-spread, spread),
-            y: self.round(-spread, spread),
-            z: self.round(-spread, spread),
-            turn,
-        }
+        Pose { x: self.round(-spread, spread), y: self.round(-spread, spread), z: self.round(-spread, spread), turn }
     }
 }

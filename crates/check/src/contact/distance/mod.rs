@@ -188,7 +188,8 @@ fn certified(part: &MovingPart, tip: &TipBox, solid: &Solid, found: &Gap) -> boo
         return true;
     }
     // The direction is a difference of coordinates over the distance, so its error grows as the distance falls.
-    let size = [part.widest(), tip.z[0].abs(), tip.z[1].abs(), part.heights()[1].abs()].into_iter().fold(100.0, f64::max);
+    let size =
+        [part.widest(), tip.z[0].abs(), tip.z[1].abs(), part.heights()[1].abs()].into_iter().fold(100.0, f64::max);
     let allowed = 1e-9 * size + 1e-12 * size * size / found.distance;
     let apart = plane_gap(part, tip, solid, found.toward);
     (found.distance - apart).abs() <= allowed

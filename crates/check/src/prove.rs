@@ -1,0 +1,144 @@
+//! The run: carve, watch every pair of bodies, and let the rules speak.
+
+use std::ops::Range;
+
+use dryturn_carve::{CarveError, Carved, Grid, RunOptions, carve};
+use dryturn_geom::{Motion, Motions, Wrap, angle};
+use dryturn_scene::Job;
+
+use crate::bodies;
+use crate::contact::{ContactReport, PairClearance, examine};
+use crate::evidence::Evidence;
+use crate::finding::{Assumed, Clearance, Finding, NotChecked, Verdict, verdict};
+use crate::rules;
+
+/// What a run found.
+#[derive(Clone, Debug)]
+pub struct Proof {
+    /// What the findings come to.
+    pub verdict: Verdict,
+    /// What was found.
+    pub findings: Vec<Finding>,
+    /// The closest approach of every described pair of bodies.
+    pub clearances: Vec<Clearance>,
+    /// What the scene did not say, and what was taken.
+    pub assumed: Vec<Assumed>,
+    /// What was not looked at.
+    pub not_checked: Vec<NotChecked>,
+    /// One for each program.
+    pub programs: Vec<ProgramSummary>,
+    /// What is left of the blank.
+    pub carved: Carved,
+}
+
+/// What one program does.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ProgramSummary {
+    /// Its blocks among those of the job.
+    pub blocks: Range<u32>,
+    /// How many of them move something.
+    pub moving: u32,
+    /// Volume it removes, mm³.
+    pub removed_mm3: f64,
+    /// Extremes of the tip, if it moves: station, y, height over the axis (mm) and θ on top (degrees).
+    pub extents: Option<[[f64; 2]; 4]>,
+    /// The rotary word before the first move and after the last, degrees; `None` where no such word turns the blank.
+    pub winding: Option<[f64; 2]>,
+}
+
+/// Proves a job out.
+///
+/// # Errors
+/// As [`carve`]: cancelled, or no threads.
+pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
+    let stock = job.scene.stock();
+    let cutters = bodies::carve_cutters(&job.scene);
+    let grid = Grid::over(&stock, job.scene.grid.pitch);
+    let work =
+        dryturn_carve::Job { stock: &stock, dimple: bodies::dimple(&job.scene), cutters: &cutters, motions: job };
+    let carved = carve(&work, &grid, options)?;
+    let contacts = contacts(job);
+    let evidence = Evidence { job, carved: &carved, contacts: &contacts };
+    let findings = rules::all(&evidence);
+    let described = job.scene.holding_described() && job.scene.holders_described();
+    Ok(Proof {
+        verdict: verdict(&findings, described),
+        findings,
+        clearances: contacts.clearances.iter().map(|pair| clearance(&evidence, pair)).collect(),
+        assumed: assumed(job),
+        not_checked: not_checked(job),
+        programs: (0..job.programs.len()).map(|program| summary(job, &carved, program)).collect(),
+        carved,
+    })
+}
+
+fn contacts(job: &Job) -> ContactReport {
+    let scene = &job.scene;
+    examine(job, &bodies::assemblies(scene), &bodies::fixed_bodies(scene), &|row| scene.checks.near(row), &|block| {
+        job.program_of(block)
+    })
+}
+
+fn clearance(evidence: &Evidence<'_>, pair: &PairClearance) -> Clearance {
+    Clearance {
+        moving: pair.moving.clone(),
+        fixed: pair.row.clone(),
+        cutter: evidence.cutter_number(pair.cutter).unwrap_or_default(),
+        least_mm: pair.least_mm,
+        program: pair.program,
+        line: evidence.job.line_of(pair.block),
+        station_mm: pair.point[0],
+    }
+}
+
+fn assumed(job: &Job) -> Vec<Assumed> {
+    let rows = job.scene.assumed.iter();
+    rows.map(|row| Assumed { key: row.key.clone(), value: row.value.clone(), because: row.because.clone() }).collect()
+}
+
+fn not_checked(job: &Job) -> Vec<NotChecked> {
+    let time = NotChecked {
+        what: "time at the machine".to_owned(),
+        because: "How long the programs take is not worked out yet.".to_owned(),
+        how_to_add: String::new(),
+    };
+    let rows = job.scene.not_checked.iter().map(|row| NotChecked {
+        what: row.what.clone(),
+        because: row.because.clone(),
+        how_to_add: row.how_to_add.clone(),
+    });
+    rows.chain([time]).collect()
+}
+
+fn summary(job: &Job, carved: &Carved, program: usize) -> ProgramSummary {
+    let run = &job.programs[program];
+    let blocks = run.first_block..run.first_block + run.program.blocks.len() as u32;
+    let motions: Vec<Motion> = Vec::from_iter(blocks.clone().filter_map(|block| job.motion(block)));
+    let winding = match (run.frame.wrap, motions.first(), motions.last()) {
+        (Wrap::Rotary(_), Some(first), Some(last)) => {
+            let word = |motion: &Motion, pose| job.shown(motion.block, &pose)[3].unwrap_or(0.0);
+            Some([word(first, first.from), word(last, last.to)])
+        }
+        _ => None,
+    };
+    ProgramSummary {
+        moving: motions.len() as u32,
+        removed_mm3: carved.removed_mm3(blocks.clone()),
+        extents: motions.iter().map(extents).reduce(widen),
+        winding,
+        blocks,
+    }
+}
+
+fn extents(motion: &Motion) -> [[f64; 2]; 4] {
+    let looks = if motion.arc.is_some() { 24 } else { 1 };
+    let at = |k: u32| {
+        let pose = motion.at(f64::from(k) / f64::from(looks));
+        [pose.x, pose.y, pose.z, angle::degrees(pose.turn)].map(|value| [value, value])
+    };
+    (1..=looks).map(at).fold(at(0), widen)
+}
+
+fn widen(a: [[f64; 2]; 4], b: [[f64; 2]; 4]) -> [[f64; 2]; 4] {
+    std::array::from_fn(|axis| [a[axis][0].min(b[axis][0]), a[axis][1].max(b[axis][1])])
+}

@@ -1,0 +1,96 @@
+//! `cutter-hits`, `shank-hits`, `holder-hits`, `spindle-hits`, `near-miss`.
+
+use crate::contact::{PairClearance, Stretch};
+use crate::evidence::{Evidence, mm, plain};
+use crate::finding::{Finding, Severity};
+
+pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
+    let hits = evidence.contacts.contacts.iter().map(|contact| hit(evidence, contact));
+    let misses = evidence.contacts.near.iter().map(|pair| near_miss(evidence, pair));
+    hits.chain(misses).collect()
+}
+
+/// The rule of a moving body; what the scene names itself hangs on the spindle.
+fn rule_of(moving: &str) -> &'static str {
+    match moving {
+        "cutter" => "cutter-hits",
+        "shank" => "shank-hits",
+        "holder" => "holder-hits",
+        _ => "spindle-hits",
+    }
+}
+
+/// What is met, with its number where there are several.
+fn met(row: &str, which: u32) -> String {
+    match (row, which) {
+        ("jaws", which) => format!("jaw {which}"),
+        ("screw", which) => format!("screw {which}"),
+        (row, _) => format!("the {row}"),
+    }
+}
+
+fn hit(evidence: &Evidence<'_>, contact: &Stretch) -> Finding {
+    let number = evidence.cutter_number(contact.cutter);
+    let body = if contact.moving == "cutter" { "cutter".to_owned() } else { format!("{} over cutter", contact.moving) };
+    Finding {
+        program: Some(contact.program),
+        lines: Some((evidence.job.line_of(contact.first_block), evidence.job.line_of(contact.last_block))),
+        blocks: contact.blocks,
+        cutter: number,
+        place: evidence.place_at(contact.block, contact.share, contact.point),
+        value: Some(-contact.lift_mm),
+        unit: Some("mm"),
+        text: format!(
+            "The {body} {} hits {}: it would have to be {} higher to pass.",
+            number.unwrap_or_default(),
+            met(&contact.row, contact.which),
+            mm(contact.lift_mm)
+        ),
+        cure: cure(contact),
+        ..plain(rule_of(&contact.moving), Severity::Error)
+    }
+}
+
+fn cure(contact: &Stretch) -> String {
+    let lift = mm(contact.lift_mm);
+    match (contact.moving.as_str(), contact.row.as_str()) {
+        ("cutter", "jaws" | "chuck" | "faceplate" | "drive") => {
+            "Move the X zero away from the holding, or keep the program's stations further out.".to_owned()
+        }
+        ("cutter", "screw") => "Use shorter screws, or place them where the program does not cut.".to_owned(),
+        ("cutter", _) => "Keep the program clear of it, or move it out of the way.".to_owned(),
+        ("shank", _) => "Use a cutter with longer flutes or a thinner shank, or keep the program clear.".to_owned(),
+        ("holder" | "spindle", _) => {
+            format!("Let the cutter stick out at least {lift} further, or move the X zero away from there.")
+        }
+        _ => format!("Raise it by at least {lift}, or keep the program clear."),
+    }
+}
+
+fn near_miss(evidence: &Evidence<'_>, pair: &PairClearance) -> Finding {
+    let near = evidence.job.scene.checks.near(&pair.row);
+    let line = evidence.job.line_of(pair.block);
+    let number = evidence.cutter_number(pair.cutter);
+    let body = if pair.moving == "cutter" { "cutter".to_owned() } else { format!("{} over cutter", pair.moving) };
+    Finding {
+        program: Some(pair.program),
+        lines: Some((line, line)),
+        blocks: 1,
+        cutter: number,
+        place: evidence.place_at(pair.block, pair.share, pair.point),
+        value: Some(pair.least_mm),
+        unit: Some("mm"),
+        text: format!(
+            "The {body} {} passes {} at {}, nearer than the {} asked for.",
+            number.unwrap_or_default(),
+            met(&pair.row, pair.which),
+            mm(pair.least_mm),
+            mm(near)
+        ),
+        cure: format!(
+            "Give it more room, or, if that distance is enough, write near = {{ {} = … }} under [checks].",
+            pair.row
+        ),
+        ..plain("near-miss", Severity::Warning)
+    }
+}

@@ -1,0 +1,49 @@
+//! How the blank is held: `slender`, `center-overextended`; and what the scene itself gives notes on.
+
+use crate::evidence::{Evidence, mm, plain};
+use crate::finding::{Finding, Severity};
+
+pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
+    let notes = evidence.job.scene.notes.iter().map(|note| Finding {
+        text: note.clone(),
+        cure: "Nothing to do if it is meant.".to_owned(),
+        ..plain("set-up", Severity::Note)
+    });
+    [slender(evidence), center_overextended(evidence)].into_iter().flatten().chain(notes).collect()
+}
+
+/// Free length over greatest diameter from which a blank wants a tailstock (common practice, no source).
+const SLENDER: f64 = 3.0;
+
+fn slender(evidence: &Evidence<'_>) -> Option<Finding> {
+    let scene = &evidence.job.scene;
+    let stock = scene.stock();
+    let (free, diameter) = (stock.end(), 2.0 * stock.corner_radius());
+    let ratio = free / diameter;
+    let alone = scene.holding_described() && scene.tailstock.is_none();
+    (alone && ratio > SLENDER).then(|| Finding {
+        value: Some(ratio),
+        unit: Some("diameters"),
+        text: format!(
+            "The blank stands out {} from its holding, {ratio:.1} times its greatest diameter, without a tailstock.",
+            mm(free)
+        ),
+        cure: "Support the free end with a live center, or hold a shorter blank.".to_owned(),
+        ..plain("slender", Severity::Warning)
+    })
+}
+
+/// A quill that is out further than this gives less support: 1/8 inch (common practice, no source).
+const QUILL_OUT: f64 = 3.2;
+
+fn center_overextended(evidence: &Evidence<'_>) -> Option<Finding> {
+    let tailstock = evidence.job.scene.tailstock.as_ref()?;
+    let severity = if tailstock.extension > tailstock.quill { Severity::Warning } else { Severity::Note };
+    (tailstock.extension > QUILL_OUT).then(|| Finding {
+        value: Some(tailstock.extension),
+        unit: Some("mm"),
+        text: format!("The quill stands out {} from the tailstock.", mm(tailstock.extension)),
+        cure: "Move the tailstock up and draw the quill back as far as it goes.".to_owned(),
+        ..plain("center-overextended", severity)
+    })
+}

@@ -1,0 +1,20 @@
+//! The rules, by what they look at.
+
+mod contacts;
+mod holding;
+mod language;
+mod motion;
+mod wood;
+
+use crate::evidence::Evidence;
+use crate::finding::Finding;
+
+/// All findings of a run.
+pub(crate) fn all(evidence: &Evidence<'_>) -> Vec<Finding> {
+    let mut findings = contacts::findings(evidence);
+    findings.extend(wood::findings(evidence));
+    findings.extend(motion::findings(evidence));
+    findings.extend(holding::findings(evidence));
+    findings.extend(language::findings(evidence));
+    findings
+}
