@@ -1,5 +1,8 @@
 //! The slow reference itself, held against closed forms, computed vectors and blunt sampling.
 
+// The figures behind the verdicts are worth a look: `--nocapture` shows them.
+#![allow(clippy::print_stdout)]
+
 mod reference;
 
 use dryturn_geom::{Flutes, Pose, Shape};
@@ -9,7 +12,7 @@ use reference::{Removed, TOLERANCE, removed, worst_difference};
 use std::f64::consts::TAU;
 
 fn cutter(shape: Shape, diameter: f64, length: f64) -> Flutes {
-    Flutes::new(shape, 0.5 * diameter, length).unwrap()
+    Flutes::new(shape, 0.5 * diameter, length).expect("the tests' cutters are cutters")
 }
 
 /// X, Y, Z in mm and the turn in degrees.
@@ -218,7 +221,7 @@ fn slots_and_holes_have_the_walls_of_the_cutter() {
     let across = [[0.0, -8.0, 10.0, 5.0], [0.0, 8.0, 10.0, 5.0]];
     expect("ball across", &ball, across, (1.8, 25.0, 50.0), &[(10.6 / cosine, 22.0 / cosine)]);
 
-    // Rays that run through (y, z) = (0.3, 1) · z/1 and the like; the cutter moves along the axis over them.
+    // The cutter moves along the axis over a ray on the line y = slope · z; a stretch is told by its heights.
     let ray = |slope: f64| (0.0, -slope.atan().to_degrees(), 100.0);
     let along = |y: f64| [[-20.0, y, 10.0, 0.0], [20.0, y, 10.0, 0.0]];
     let stretch = |slope: f64, low: f64, high: f64| (low * slope.hypot(1.0), high * slope.hypot(1.0));
@@ -267,7 +270,7 @@ fn sampled(case: &Case, r: f64) -> bool {
 #[test]
 fn blunt_sampling_finds_the_same_spans() {
     let cases: Vec<Case> = FAMILIES.iter().flat_map(|&family| (0..20).map(move |k| case(family, k))).collect();
-    let compared: usize = cases.par_iter().map(|case| compare_with_sampling(case)).sum();
+    let compared: usize = cases.par_iter().map(compare_with_sampling).sum();
     println!("{compared} radii compared");
     assert!(compared > 1000);
 }

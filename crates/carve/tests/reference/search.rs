@@ -129,13 +129,12 @@ impl<'a> Search<'a> {
 
     /// What the given stretches of time do to a piece of the ray.
     fn verdict(&self, piece: Piece, stretches: &[Stretch], work: &mut usize) -> Verdict {
+        let ends = [stretches.first().map(|first| first.start), stretches.last().map(|last| last.end)];
+        if ends.iter().flatten().any(|end| self.holds(end, piece)) {
+            return Verdict::Inside;
+        }
         let mut left = Vec::new();
         let mut waiting: Vec<Stretch> = stretches.iter().rev().copied().collect();
-        if let (Some(last), Some(first)) = (waiting.first(), waiting.last()) {
-            if self.holds(&first.start, piece) || self.holds(&last.end, piece) {
-                return Verdict::Inside;
-            }
-        }
         while let Some(stretch) = waiting.pop() {
             *work += 1;
             let clearance = self.clearance(&stretch.start, &stretch.end, piece);
