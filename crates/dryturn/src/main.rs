@@ -1,1 +1,50 @@
-fn main() {}
+//! dryturn proves out rotary router programs before a blank is committed.
+//!
+//! The command line is thin: [`arguments`] says what was typed, [`prove`] runs a scene and [`output`] lays out what is
+//! written. Exit codes are an interface: 0 nothing at or above `--fail-on`, 1 findings, 2 usage or unreadable input,
+//! 130 interrupted.
+
+#![forbid(unsafe_code)]
+
+mod arguments;
+mod output;
+mod progress;
+mod prove;
+
+use std::io::Write;
+use std::process::ExitCode;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use clap::Parser;
+
+use arguments::{Arguments, Command, SchemaOf};
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let interrupted = Arc::new(AtomicBool::new(false));
+    let flag = Arc::clone(&interrupted);
+    if let Err(error) = ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed)) {
+        tell(&format!("note: Ctrl-C will end the run at once: {error}"));
+    }
+    let code = match &arguments.command {
+        Command::Prove(arguments) => prove::run_all(arguments, &interrupted),
+        Command::Schema { of: SchemaOf::Report } => print(&dryturn_report::schema()),
+    };
+    ExitCode::from(code)
+}
+
+/// Writes to standard output; a reader that has gone away is no error.
+fn print(text: &str) -> u8 {
+    let mut out = std::io::stdout().lock();
+    let written = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+    match written {
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => 2,
+        _ => 0,
+    }
+}
+
+/// Writes a line to standard error, if anyone listens.
+fn tell(text: &str) {
+    let _ = writeln!(std::io::stderr(), "{text}");
+}

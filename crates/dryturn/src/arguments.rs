@@ -1,0 +1,186 @@
+//! What can be typed.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use dryturn_check::Severity;
+
+/// Proves out rotary router programs before a blank is committed.
+///
+/// Reads the programs the router will run, carves the turning blank with the exact volume each cutter sweeps, and says
+/// what would go wrong: what is hit, what is gouged, what is left.
+#[derive(Parser, Debug)]
+#[command(name = "dryturn", version, after_help = CODES)]
+pub(crate) struct Arguments {
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+const CODES: &str = "\
+Exit codes: 0 nothing at or above --fail-on · 1 findings · 2 usage, unreadable or invalid input · 130 interrupted
+
+A simulation proves neither the machine nor the set-up: run the program in air first, a hand at the stop.";
+
+const EXAMPLES: &str = "\
+Examples:
+  dryturn prove scenes/winch-handle --out out/winch-handle
+  dryturn prove finial.nc --blank 64x200 --cutter flat:6 --save scene.toml
+
+Exit codes: 0 nothing at or above --fail-on · 1 findings · 2 usage, unreadable or invalid input · 130 interrupted";
+
+#[derive(Subcommand, Debug)]
+pub(crate) enum Command {
+    /// Carve the blank as the programs would, and report what would go wrong
+    #[command(after_help = EXAMPLES)]
+    Prove(ProveArguments),
+    /// Print the JSON schema of a file that dryturn writes
+    #[command(after_help = "Example:\n  dryturn schema report > report.schema.json")]
+    Schema {
+        /// Which file
+        of: SchemaOf,
+    },
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(crate) enum SchemaOf {
+    /// report.json
+    Report,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct ProveArguments {
+    /// Scene files, or folders that hold a scene.toml; with --blank and --cutter a program
+    #[arg(required = true, value_name = "SCENE")]
+    pub(crate) scenes: Vec<PathBuf>,
+
+    /// Prove a bare program on this blank: DIAMETERxLENGTH, or "60 sq x 110" for square stock; units as in "2 in x 7 in"
+    #[arg(long, requires = "cutter", value_name = "SIZE")]
+    pub(crate) blank: Option<String>,
+
+    /// The cutter for a bare program: flat:D, ball:D, bull:D:CORNER, vee:ANGLE:D, drill:D, taper:ANGLE:TIP:D
+    #[arg(long, requires = "blank", value_name = "SHAPE")]
+    pub(crate) cutter: Option<String>,
+
+    /// Keep what --blank and --cutter say as a scene file, to be edited and proved again
+    #[arg(long, requires = "blank", value_name = "FILE")]
+    pub(crate) save: Option<PathBuf>,
+
+    /// Write the report, the maps and the resolved scene into this folder
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+
+    /// The least severity that makes the exit code 1
+    #[arg(long, value_enum, default_value_t = FailOn::Error, value_name = "SEVERITY")]
+    pub(crate) fail_on: FailOn,
+
+    /// Go on where a program is not understood; what it says there becomes a finding
+    #[arg(long)]
+    pub(crate) lenient: bool,
+
+    /// Allow scenes to name files outside their own folder
+    #[arg(long)]
+    pub(crate) allow_outside: bool,
+
+    /// Number of threads; 0 takes one for each core
+    #[arg(long, default_value_t = 0, value_name = "N")]
+    pub(crate) threads: usize,
+
+    /// Most memory the grid may take, for example 800MB or 2GB
+    #[arg(long, default_value = "4GB", value_parser = bytes, value_name = "SIZE")]
+    pub(crate) memory: u64,
+
+    /// Print the verdict only
+    #[arg(long, short)]
+    pub(crate) quiet: bool,
+
+    /// Whether to colour what is printed
+    #[arg(long, value_enum, default_value_t = Color::Auto, value_name = "WHEN")]
+    pub(crate) color: Color,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum FailOn {
+    Error,
+    Warning,
+    Note,
+    Never,
+}
+
+impl FailOn {
+    /// Whether findings of these severities make the run fail.
+    pub(crate) fn fails(self, worst: Option<Severity>) -> bool {
+        let least = match self {
+            FailOn::Error => Severity::Error,
+            FailOn::Warning => Severity::Warning,
+            FailOn::Note => Severity::Note,
+            FailOn::Never => return false,
+        };
+        worst.is_some_and(|worst| worst >= least)
+    }
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Color {
+    /// On a terminal, unless NO_COLOR is set
+    Auto,
+    Always,
+    Never,
+}
+
+impl Color {
+    /// Whether to colour what goes to a stream that is, or is not, a terminal.
+    pub(crate) fn on(self, terminal: bool) -> bool {
+        let set = |name: &str| std::env::var_os(name).is_some_and(|value| !value.is_empty());
+        match self {
+            Color::Always => true,
+            Color::Never => false,
+            Color::Auto => !set("NO_COLOR") && (terminal || set("CLICOLOR_FORCE")),
+        }
+    }
+}
+
+/// A size in bytes: a number with B, KB, MB, GB or the binary KiB, MiB, GiB.
+fn bytes(text: &str) -> Result<u64, String> {
+    let split = text.find(|c: char| c.is_alphabetic()).unwrap_or(text.len());
+    let (number, unit) = text.split_at(split);
+    let factor = match unit.trim().to_ascii_lowercase().as_str() {
+        "" | "b" => 1.0,
+        "k" | "kb" => 1e3,
+        "m" | "mb" => 1e6,
+        "g" | "gb" => 1e9,
+        "kib" => 1024.0,
+        "mib" => 1024.0 * 1024.0,
+        "gib" => 1024.0 * 1024.0 * 1024.0,
+        other => return Err(format!("`{other}` is not a unit of memory; use MB or GB")),
+    };
+    match number.trim().parse::<f64>() {
+        Ok(number) if number > 0.0 && number.is_finite() => Ok((number * factor) as u64),
+        _ => Err("write a size such as 800MB or 2GB".to_owned()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_arguments_are_sound() {
+        Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn sizes_of_memory() {
+        assert_eq!(bytes("800MB"), Ok(800_000_000));
+        assert_eq!(bytes("1.5 GiB"), Ok(1_610_612_736));
+        assert!(bytes("2 TB").is_err() && bytes("-1GB").is_err() && bytes("").is_err() && bytes("NaN").is_err());
+    }
+
+    #[test]
+    fn severities_that_fail() {
+        assert!(FailOn::Warning.fails(Some(Severity::Error)));
+        assert!(!FailOn::Error.fails(Some(Severity::Warning)));
+        assert!(!FailOn::Never.fails(Some(Severity::Error)));
+        assert!(!FailOn::Note.fails(None));
+    }
+}
