@@ -40,6 +40,31 @@ pub(super) fn valley(range: [f64; 2], mut slope: impl FnMut(f64) -> Option<f64>)
     0.5 * (low + high)
 }
 
+/// Root of a rising function on `range` by Newton's steps kept in the bracket; `function` gives value and slope.
+pub(super) fn root(range: [f64; 2], start: f64, function: impl Fn(f64) -> (f64, f64)) -> f64 {
+    let [mut low, mut high] = range;
+    let narrow = 1e-14 * low.abs().max(high.abs());
+    let mut place = start;
+    for _ in 0..60 {
+        let (value, slope) = function(place);
+        if value == 0.0 {
+            return place;
+        }
+        if value > 0.0 {
+            high = place;
+        } else {
+            low = place;
+        }
+        let next = place - value / slope;
+        let next = if next > low && next < high { next } else { 0.5 * (low + high) };
+        if (next - place).abs() <= narrow {
+            return next;
+        }
+        place = next;
+    }
+    place
+}
+
 /// Ratio of the golden section.
 const GOLDEN: f64 = 0.618_033_988_749_894_8;
 
@@ -86,6 +111,14 @@ mod tests {
         assert_eq!(valley([-5.0, -2.0], |x| Some(x)), -2.0);
         let kink = valley([-1.0, 7.0], |x| Some(if x < 0.3 { -1.0 } else { 1e6 }));
         assert!((kink - 0.3).abs() < 1e-10, "{kink}");
+    }
+
+    #[test]
+    fn a_root_is_found_inside_and_at_both_ends() {
+        let cube = |x: f64| (x.powi(3) - 2.0, 3.0 * x * x);
+        assert!((root([0.0, 3.0], 1.5, cube) - 2f64.cbrt()).abs() < 1e-13);
+        assert!((root([2.0, 3.0], 2.5, cube) - 2.0).abs() < 1e-12);
+        assert!((root([0.0, 1.0], 0.5, cube) - 1.0).abs() < 1e-12);
     }
 
     #[test]

@@ -120,13 +120,11 @@ pub(crate) fn hunt_block(pair: &Pair, motion: &Motion, radius: f64, hunt: &mut H
     let _ = in_pieces(motion, radius, &mut Look { pair, hunt });
 }
 
-/// Whether any pair comes to `limit` or under it within the block.
-pub(crate) fn comes_under(encounter: &Encounter, motion: &Motion, limit: f64) -> bool {
-    encounter.pairs().any(|pair| {
-        let mut hunt = Hunt::under(limit);
-        hunt_block(&pair, motion, encounter.radius(), &mut hunt);
-        hunt.seen.is_some()
-    })
+/// Whether the pair comes to `limit` or under it within the block.
+pub(crate) fn comes_under(pair: &Pair, motion: &Motion, radius: f64, limit: f64) -> bool {
+    let mut hunt = Hunt::under(limit);
+    hunt_block(pair, motion, radius, &mut hunt);
+    hunt.seen.is_some()
 }
 
 /// Ordinal of the first block that comes to `limit` or under it.
@@ -143,7 +141,8 @@ fn first_under(tree: &Tree, encounter: &Encounter, limit: f64) -> Option<u32> {
         }
 
         fn block(&mut self, ordinal: u32, motion: &Motion) -> ControlFlow<()> {
-            if comes_under(self.encounter, motion, self.limit) {
+            let radius = self.encounter.radius();
+            if self.encounter.pairs().any(|pair| comes_under(&pair, motion, radius, self.limit)) {
                 self.found = Some(ordinal);
                 return ControlFlow::Break(());
             }

@@ -1,6 +1,7 @@
 //! Which blocks are in contact, and which of them belong together.
 
-use super::distance::distance;
+use super::distance::{TipBox, distance};
+use super::hunt::Pair;
 use super::region::{Piece, Pieces, Region, in_pieces, tip_at};
 use super::search::{Encounter, comes_under};
 use super::tree::{Step, Tree, Walk};
@@ -22,7 +23,7 @@ pub(crate) struct Run {
 /// The contacts of a pair in program order. `smaller` has the moving body less its skin, `whole` has all of it; two
 /// contacts are one while the pair stays within `near` mm between them (what turns: within its ring).
 pub(crate) fn contacts(tree: &Tree, smaller: &Encounter, whole: &Encounter, near: f64) -> Vec<Run> {
-    let mut walk = ContactWalk { tree, smaller, runs: Vec::new() };
+    let mut walk = ContactWalk { tree, radius: smaller.radius(), pairs: smaller.pairs().collect(), runs: Vec::new() };
     let _ = tree.walk(tree.all(), &mut walk);
     let mut joined: Vec<Run> = Vec::new();
     for run in walk.runs {
@@ -44,7 +45,9 @@ fn follows(tree: &Tree, before: &Run, run: &Run) -> bool {
 
 struct ContactWalk<'a> {
     tree: &'a Tree<'a>,
-    smaller: &'a Encounter<'a>,
+    radius: f64,
+    /// What met last goes first: it is the likeliest to meet in the next block too.
+    pairs: Vec<Pair<'a>>,
     runs: Vec<Run>,
 }
 
@@ -65,7 +68,7 @@ impl ContactWalk<'_> {
 
 impl Walk for ContactWalk<'_> {
     fn step(&mut self, region: &Region) -> Step {
-        let mut near = self.smaller.pairs().filter(|pair| pair.bound(region, MEETING) < MEETING).peekable();
+        let mut near = self.pairs.iter().filter(|pair| pair.bound(region, MEETING) < MEETING).peekable();
         if near.peek().is_none() {
             return Step::Skip;
         }
@@ -86,7 +89,8 @@ impl Walk for ContactWalk<'_> {
     }
 
     fn block(&mut self, ordinal: u32, motion: &Motion) -> ControlFlow<()> {
-        if comes_under(self.smaller, motion, MEETING) {
+        if let Some(place) = self.pairs.iter().position(|pair| comes_under(pair, motion, self.radius, MEETING)) {
+            self.pairs.swap(0, place);
             self.add(ordinal, ordinal);
         }
         ControlFlow::Continue(())
@@ -110,7 +114,7 @@ struct NearWalk<'a> {
 impl NearWalk<'_> {
     /// Whether one pair is within reach at all of these tips; then it is anywhere between them too, since the distance
     /// to what does not turn is convex.
-    fn near_at(&self, tips: impl Iterator<Item = super::distance::TipBox> + Clone) -> bool {
+    fn near_at(&self, tips: impl Iterator<Item = TipBox> + Clone) -> bool {
         self.whole
             .pairs()
             .any(|pair| tips.clone().all(|tip| distance(pair.part, &tip, &pair.fixed.hull).distance < self.near))

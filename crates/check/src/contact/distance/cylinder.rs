@@ -1,6 +1,7 @@
 //! An upright disc or column against a cylinder along x.
 
 use super::{Column, Gap, gap};
+use crate::contact::convex::root;
 use crate::contact::solid::length;
 
 /// Least distance of `column` from the cylinder over the stations `x` about `axis` (y, z).
@@ -51,29 +52,5 @@ fn nearest(gx: f64, yc: f64, zc: f64, r: f64, radius: f64) -> f64 {
         let value = -(1.0 - r / h) * (yc - w) + (zc / s - 1.0) * w;
         (value, zc * radius * radius / (s * s * s) - r * gx * gx / (h * h * h))
     };
-    root(low, high, slope)
-}
-
-/// Root of a rising function between `low` and `high` by Newton's steps kept in the bracket.
-fn root(mut low: f64, mut high: f64, function: impl Fn(f64) -> (f64, f64)) -> f64 {
-    let narrow = 1e-14 * high;
-    let mut w = 0.5 * (low + high);
-    for _ in 0..60 {
-        let (value, slope) = function(w);
-        if value == 0.0 {
-            return w;
-        }
-        if value > 0.0 {
-            high = w;
-        } else {
-            low = w;
-        }
-        let next = w - value / slope;
-        let next = if next > low && next < high { next } else { 0.5 * (low + high) };
-        if (next - w).abs() <= narrow {
-            return next;
-        }
-        w = next;
-    }
-    w
+    root([low, high], 0.5 * (low + high), slope)
 }
