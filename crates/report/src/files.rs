@@ -347,6 +347,28 @@ mod tests {
         }
     }
 
+    /// What a power cut leaves follows from the order: all flushed, then all renamed, then the folders flushed.
+    #[test]
+    fn nothing_is_renamed_before_everything_is_flushed() {
+        let temporary = tempfile::tempdir().unwrap();
+        let dir = temporary.path().join("out");
+        let mut log = Vec::new();
+        let mut note = |step: Step, path: &Path| {
+            log.push((step, path.to_owned()));
+            Ok(())
+        };
+        write_watched(&dir, &files("new"), &AtomicBool::new(false), &mut note).unwrap();
+        let kinds: Vec<Step> = log.iter().map(|(step, _)| *step).collect();
+        let first = |step| kinds.iter().position(|&kind| kind == step).unwrap();
+        let last = |step| kinds.iter().rposition(|&kind| kind == step).unwrap();
+        assert!(last(Step::Write) < first(Step::Rename) && last(Step::Rename) < first(Step::FlushFolder));
+        for folder in [temporary.path().to_owned(), dir.clone(), dir.join("maps")] {
+            assert!(log.contains(&(Step::FlushFolder, folder.clone())), "{}", folder.display());
+        }
+        let renamed: Vec<_> = log.iter().filter(|(step, _)| *step == Step::Rename).map(|(_, path)| path).collect();
+        assert_eq!(renamed[2], &dir.join("report.json"));
+    }
+
     #[test]
     fn a_file_where_a_folder_should_be_is_named() {
         let temporary = tempfile::tempdir().unwrap();

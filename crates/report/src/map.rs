@@ -101,12 +101,12 @@ pub enum MapError {
         found: usize,
     },
     /// A step, a radius or a station is not a number a picture can be laid out with.
-    #[error("map {name}: {what} must be a finite number over 0")]
+    #[error("map {name}: {because}")]
     Size {
         /// Name of the map.
         name: String,
-        /// Which number.
-        what: &'static str,
+        /// Which number, and what it must be.
+        because: &'static str,
     },
     /// The picture could not be encoded.
     #[error("map {name}: the picture could not be encoded: {because}")]

@@ -29,8 +29,8 @@ const HALF_A_MICRON: f64 = 5e-4;
 
 /// The map as a PNG picture: the drawn skin with axes, scale bar and legend. The same map gives the same bytes.
 ///
-/// Measures are averaged over each pixel, each ray weighted by its share of it; lines and categories are those of the
-/// ray nearest to the pixel's middle. A hole of a single ray still shows.
+/// Where rays are finer than pixels, measures are averaged over each pixel, each ray weighted by its share of it; else,
+/// and for lines and categories always, a pixel shows the ray nearest to its middle. A hole of a single ray still shows.
 ///
 /// # Errors
 ///
@@ -66,17 +66,16 @@ fn drawn(map: &Map, setting: &Setting) -> Result<(Canvas, Layout), MapError> {
 fn check_sizes(map: &Map, setting: &Setting) -> Result<(), MapError> {
     let length = map.station_step * map.rows as f64;
     let around = TAU * setting.greatest_radius;
+    let turn = map.angle_step * map.columns as f64;
+    let over_zero = |value: f64| value > 0.0 && value.is_finite();
     let checks = [
-        ("the station step", map.station_step, map.station_step > 0.0),
-        ("the length", length, true),
-        ("the greatest radius", around, around > 0.0),
-        ("the first station + 10⁹ mm", map.station_first + 1e9, map.station_first.abs() < 1e9),
-        ("one turn over the angles", map.angle_step, (map.angle_step * map.columns as f64 - 360.0).abs() < 1e-6),
+        (over_zero(map.station_step) && over_zero(length), "the station step must be a finite length over 0"),
+        (map.station_first.abs() < 1e9, "the first station must lie within a thousand kilometres"),
+        (over_zero(around), "the greatest radius must be a finite length over 0"),
+        ((turn - 360.0).abs() < 1e-6, "the angles must make one turn"),
     ];
-    for (what, value, holds) in checks {
-        if !value.is_finite() || !holds {
-            return Err(MapError::Size { name: map.name.to_owned(), what });
-        }
+    if let Some((_, because)) = checks.into_iter().find(|(holds, _)| !holds) {
+        return Err(MapError::Size { name: map.name.to_owned(), because });
     }
     Ok(())
 }
@@ -104,8 +103,8 @@ mod tests {
 
     const LETTER: [&str; 7] = ["#####", "#....", "#....", "####.", "#....", "#....", "#...."];
 
-    /// A letter cut into a blank of radius 10 as someone would see it who looks at the piece from outside, the chuck at
-    /// his left: a cell is 1 mm wide and 2 mm high.
+    /// A letter cut into a blank of radius 10 as one sees it who looks at the piece from outside, the chuck at
+    /// the left: a cell is 1 mm wide and 2 mm high.
     fn lettered(chuck: Side, middle: f64) -> Vec<f32> {
         let (rows, columns) = (20, 180);
         let mut remaining = vec![10.0; rows * columns];
