@@ -69,15 +69,23 @@ impl End {
         Sample { at, hit, value: self.sign() * hit.r, slope: self.sign() * slope }
     }
 
-    /// Where the ray crosses, at the instant `at`, the tangent plane of an earlier hit: a bound on the value there.
-    fn bound(self, sample: &Sample, at: &Instant) -> f64 {
+    /// Where the ray crosses, at the instant `at`, the tangent plane of an earlier hit: a bound on the value from that
+    /// hit to `at`.
+    ///
+    /// As the ray turns, the radius at which it crosses a fixed plane may fall and then rise, never the other way about.
+    /// Where it has begun to rise it was lower before, and bounds no entry.
+    fn bound(self, ray: &RayAt<'_>, sample: &Sample, at: &Instant) -> f64 {
         let n = &sample.hit.n;
         let rate = at.along(n);
         if rate * self.sign() >= -GRAZING {
             return f64::NEG_INFINITY;
         }
-        let rise = dot(n, &sample.at.point(sample.hit.r)) - dot(n, &at.point(0.0));
-        self.sign() * rise / rate
+        let radius = (dot(n, &sample.at.point(sample.hit.r)) - dot(n, &at.point(0.0))) / rate;
+        let slope = -dot(n, &ray.velocity(at, radius)) / rate;
+        if self == End::Lo && slope * (at.t - sample.at.t) > 0.0 {
+            return f64::NEG_INFINITY;
+        }
+        self.sign() * radius
     }
 }
 
@@ -107,7 +115,7 @@ pub(crate) fn extreme(
         }
         let meeting = tangents_meet(&a, &b);
         let there = ray.at(meeting);
-        let bound = end.bound(&a, &there).min(end.bound(&b, &there));
+        let bound = end.bound(ray, &a, &there).min(end.bound(ray, &b, &there));
         if bound >= best - CLOSE_ENOUGH || bound >= idle {
             break;
         }
