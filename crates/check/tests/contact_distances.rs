@@ -84,7 +84,7 @@ fn closed_forms() {
 fn random_set_ups_against_a_collision_library() {
     let mut dice = Dice::new(1);
     for kind in 0..6 {
-        let (mut worst, mut apart, mut touching) = (0.0f64, 0, 0);
+        let (mut apart, mut touching) = (0, 0);
         for round in 0..4000 {
             let spread = if round % 2 == 0 { 70.0 } else { 25.0 };
             let (part, shape, pose) = (dice.part(), dice.shape(kind), dice.pose(spread));
@@ -98,9 +98,7 @@ fn random_set_ups_against_a_collision_library() {
             apart += 1;
             let off = (found.max(0.0) - expected).abs();
             assert!(off < 5e-5, "{part:?} {shape:?} {pose:?}: {found} for {expected}");
-            worst = worst.max(off);
         }
-        println!("shape {kind}: {apart} apart, {touching} touching, worst error {worst:.1e} mm");
         assert!(apart > 500 && touching > 100, "{apart} {touching}");
     }
 }

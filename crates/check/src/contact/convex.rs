@@ -107,8 +107,8 @@ mod tests {
     #[test]
     fn a_valley_is_found_inside_at_an_end_and_at_a_kink() {
         assert!((valley([-3.0, 5.0], |x| Some(x.powi(3) - 1.0)) - 1.0).abs() < 1e-9);
-        assert_eq!(valley([2.0, 5.0], |x| Some(x)), 2.0);
-        assert_eq!(valley([-5.0, -2.0], |x| Some(x)), -2.0);
+        assert_eq!(valley([2.0, 5.0], Some), 2.0);
+        assert_eq!(valley([-5.0, -2.0], Some), -2.0);
         let kink = valley([-1.0, 7.0], |x| Some(if x < 0.3 { -1.0 } else { 1e6 }));
         assert!((kink - 0.3).abs() < 1e-10, "{kink}");
     }

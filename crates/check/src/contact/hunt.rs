@@ -77,12 +77,10 @@ impl Pair<'_> {
     /// A lower bound of the distance anywhere in the region; exact work only while it can stay under `cutoff`.
     pub(crate) fn bound(&self, region: &Region, cutoff: f64) -> f64 {
         let rough = rough_distance(self.part, &region.tip, &self.fixed.hull);
-        if rough >= cutoff
-            || self.fixed.reach.is_none() && matches!(self.part, MovingPart::Cylinder { rounding: 0.0, .. })
-        {
-            return rough;
-        }
-        let hull = distance(self.part, &region.tip, &self.fixed.hull).distance;
+        // For a cylinder with sharp edges that is the distance itself.
+        let exact = matches!(self.part, MovingPart::Cylinder { rounding: 0.0, .. });
+        let hull =
+            if rough >= cutoff || exact { rough } else { distance(self.part, &region.tip, &self.fixed.hull).distance };
         let Some(reach) = self.fixed.reach.filter(|_| hull < cutoff && region.sweep() < TURNED_BOUND) else {
             return hull;
         };

@@ -54,7 +54,7 @@ fn shrink(part: &MovingPart, skin: f64, rise: f64, fall: f64) -> Option<MovingPa
             (radius > skin).then(|| MovingPart::cylinder(radius - skin, from + rise, to - fall))
         }
         MovingPart::Bowl { disc, tube, center, top } => {
-            (tube > skin).then(|| MovingPart::Bowl { disc, tube: tube - skin, center, top: top - fall })
+            (tube > skin).then_some(MovingPart::Bowl { disc, tube: tube - skin, center, top: top - fall })
         }
         MovingPart::Frustum { from, from_radius, to, to_radius } => {
             let slope = (to_radius - from_radius) / (to - from);

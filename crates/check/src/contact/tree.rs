@@ -79,7 +79,7 @@ impl<'a> Tree<'a> {
                 tree.breaks.push(tree.count);
             }
             let region = Region::of_motion(&motion, 0.0, 1.0);
-            if tree.count % LEAF == 0 {
+            if tree.count.is_multiple_of(LEAF) {
                 tree.firsts.push(block);
                 tree.levels[0].push(region);
             } else if let Some(leaf) = tree.levels[0].last_mut() {

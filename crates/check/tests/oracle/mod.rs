@@ -5,6 +5,8 @@
 
 #![allow(dead_code, unreachable_pub)]
 
+pub mod jobs;
+
 use dryturn_check::contact::{FixedShape, MovingPart};
 use dryturn_geom::Pose;
 use parry3d_f64::math::{Pose3, Vec3};
