@@ -19,10 +19,15 @@ pub(crate) struct Chord {
     pub(crate) hi: Hit,
 }
 
+/// A chord shorter than this (mm) is a graze: the ray slides past a rim or a wall and is not cut. It is also what two ends
+/// of solid must differ by to be two.
+const GRAZE: f64 = 5e-5;
+
 /// Directions closer to a right angle than this are taken to be that far off it, so that quotients stay finite.
 const NEARLY_SQUARE: f64 = 1e-12;
 
-/// The chord of a part, on the whole line through the ray; `None` where the line misses.
+/// The chord of a part, on the whole line through the ray; `None` where the line misses or
+/// only grazes.
 #[inline]
 pub(crate) fn chord(part: &ConvexPart, at: &Instant) -> Option<Chord> {
     let mut hull: Option<Chord> = None;
@@ -37,7 +42,7 @@ pub(crate) fn chord(part: &ConvexPart, at: &Instant) -> Option<Chord> {
         });
     }
     let chord = clip(hull?, below(at, part.top))?;
-    (chord.hi.r > 0.0).then_some(chord)
+    (chord.hi.r > 0.0 && chord.hi.r - chord.lo.r > GRAZE).then_some(chord)
 }
 
 #[inline]

@@ -9,6 +9,10 @@ use super::sweep::Range;
 /// Rounding allowed where a patch touches its own plane, mm.
 const ROUNDING: f64 = 1e-9;
 
+/// A patch may dip this deep into the cutter and still count as outside, mm: a ray that slides along a wall or past a rim
+/// is not cut, on whichever side rounding puts it.
+const GRAZE: f64 = 1e-6;
+
 fn length(n: &Vector) -> f64 {
     dot(n, n).sqrt()
 }
@@ -41,7 +45,7 @@ pub(crate) fn apart(part: &ConvexPart, ray: &RayAt<'_>, first: &Instant, last: &
     let Some(range) = over_the_bottom(part, first, last, range) else { return true };
     let slack = ray.sagitta(range.outer, last.t - first.t);
     let outside = |n: &Vector| {
-        let plane = support(part, n) + length(n) * slack;
+        let plane = support(part, n) + length(n) * (slack - GRAZE);
         [first, last].iter().all(|at| dot(n, &at.point(range.inner)) > plane && dot(n, &at.point(range.outer)) > plane)
     };
     let middle = ray.at(0.5 * (first.t + last.t));

@@ -88,7 +88,7 @@ impl Search<'_> {
 
     fn between(&self, first: &Sample, last: &Sample, passages: &mut Passages) {
         let split_at = match (&first.1, &last.1) {
-            (Some(a), Some(b)) if a.lo.r.max(b.lo.r) < a.hi.r.min(b.hi.r) => {
+            (Some(a), Some(b)) if self.is_one_passage(a, b) => {
                 self.one_passage((first.0, a), (last.0, b), passages);
                 return;
             }
@@ -120,6 +120,13 @@ impl Search<'_> {
         let between = sample(self.part, self.ray, split_at, false);
         self.between(first, &between, passages);
         self.between(&between, last, passages);
+    }
+
+    /// Whether the chords of two instants belong to one passage: they share a radius, or the blank stands still, for then
+    /// all instants and radii inside the cutter form one convex set.
+    #[inline]
+    fn is_one_passage(&self, a: &Chord, b: &Chord) -> bool {
+        self.ray.piece.by.turn == 0.0 || a.lo.r.max(b.lo.r) < a.hi.r.min(b.hi.r)
     }
 
     /// Whether everything between two instants moves less than matters.
