@@ -112,6 +112,18 @@ fn a_block_of_two_hundred_turns_costs_little_and_misses_nothing() {
     assert!((report.clearances[0].least_mm - (49.0 - 48f64.hypot(7.0))).abs() < 1e-3, "{:?}", report.clearances);
 }
 
+#[test]
+fn a_million_turns_in_one_block_are_seen_through() {
+    let holder = [body("holder", vec![MovingPart::cylinder(12.5, 35.0, 55.0)])];
+    let jaws = [fixed("jaws", 1, JAW)];
+    let clear = block([-5.0, 0.0, 15.2, 0.0], [-5.0, 0.0, 14.0, 3.6e8]);
+    let report = examine_all(&[clear], &holder, &jaws, 0.0);
+    assert!((report.clearances[0].least_mm - (49.0 - 48f64.hypot(7.0))).abs() < 2e-3, "{:?}", report.clearances);
+    let hitting = block([-5.0, 0.0, 15.2, 0.0], [-5.0, 0.0, 13.0, 3.6e8]);
+    let lift = examine_all(&[hitting], &holder, &jaws, 0.0).contacts[0].lift_mm;
+    assert!((lift - (48f64.hypot(7.0) - 48.0)).abs() < 5e-3, "{lift}");
+}
+
 /// Blocks of which some move nothing or another cutter.
 struct Gaps(Vec<Option<Motion>>);
 
@@ -201,9 +213,20 @@ fn the_first_of_equally_near_blocks_is_named() {
 fn numbers_that_are_none_and_bodies_that_are_none_break_nothing() {
     let nan = Pose { x: f64::NAN, y: 1e308, z: f64::INFINITY, turn: f64::NAN };
     let zero = Pose { x: 0.0, y: 0.0, z: 0.0, turn: 0.0 };
+    let far = Pose { x: 1e308, y: -1e308, z: 1e200, turn: 1e300 };
     let motions = [
         Motion { from: zero, to: nan, arc: None, block: 0, cutter: 0, rapid: false },
         Motion { from: nan, to: zero, arc: None, block: 1, cutter: 0, rapid: false },
+        Motion { from: zero, to: far, arc: None, block: 2, cutter: 0, rapid: false },
+        Motion {
+            from: zero,
+            to: Pose { x: f64::NAN, turn: 0.3, ..zero },
+            arc: None,
+            block: 3,
+            cutter: 0,
+            rapid: false,
+        },
+        Motion { from: zero, to: Pose { x: 1e8, turn: 1e3, ..zero }, arc: None, block: 4, cutter: 0, rapid: false },
     ];
     let bodies = [
         body("none", vec![MovingPart::cylinder(-1.0, 5.0, 2.0), MovingPart::cylinder(f64::NAN, 0.0, 1.0)]),

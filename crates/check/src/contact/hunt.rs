@@ -10,6 +10,7 @@ use super::region::{Piece, Region, tip_at};
 use super::shape::MovingPart;
 use super::solid::{Fixed, length};
 use dryturn_geom::{Pose, angle};
+use std::f64::consts::TAU;
 
 /// Stretches that turn more than this are asked about with the ring alone, then halved, radians.
 const RING_ONLY: f64 = 0.35;
@@ -144,7 +145,15 @@ impl Pair<'_> {
         }
         let (from, to) = (piece.at(start), piece.at(end));
         let sweep = (to.turn - from.turn).abs();
+        let way = length(length(to.x - from.x, to.y - from.y), to.z - from.z);
+        if sweep > TAU + RING_ONLY && way < 0.5 * hunt.tolerance {
+            // The tip as good as stands still: one turn shows all that the others do.
+            return self.turning(piece, [start, start + (end - start) * TAU / sweep], reach, hunt);
+        }
         let t = 0.5 * (start + end);
+        if t <= start || t >= end {
+            return;
+        }
         if sweep > RING_ONLY {
             let region = Region::of_poses(&from, &to);
             if distance(self.part, &region.tip, &self.fixed.hull).distance >= hunt.cutoff() {
@@ -154,7 +163,6 @@ impl Pair<'_> {
             let middle = piece.at(t);
             let gap = self.gap(&middle);
             hunt.offer(piece.share(t), &gap);
-            let way = length(length(to.x - from.x, to.y - from.y), to.z - from.z);
             let travelled = 0.5 * (way + reach * sweep);
             if gap.touches() || gap.distance - travelled >= hunt.cutoff() || travelled < 1e-9 {
                 return;

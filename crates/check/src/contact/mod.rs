@@ -4,7 +4,7 @@
 //!
 //! Everything that moves is a stack of upright bodies of revolution about the spindle axis; everything that stands is
 //! a convex body, some of them turning with the blank. For one convex pair the least distance has a closed form or
-//! leaves one variable to be found ([`distance`](self::distance::distance)), also where the tip is only known to lie
+//! leaves one variable to be found (`distance`), also where the tip is only known to lie
 //! in a box, and so a tree of boxes over the blocks finds the closest approach of a whole job without looking at more
 //! than a few of them. Within a block the distance to what stands still is convex in time; to what turns, the plane
 //! through the nearest points bounds it.
@@ -124,7 +124,7 @@ pub struct ContactReport {
 /// `assemblies` is by the motions' cutter index; blocks of a cutter without one are passed over. `near` gives the
 /// distance in mm under which an approach to a row is worth a warning; `program_of` the program a block belongs to.
 /// The result follows from the numbers alone. Parts that are no bodies (without height or width, or not finite) are
-/// left out.
+/// left out, and so are motions that are not finite or farther than a thousand kilometres.
 ///
 /// ```
 /// use dryturn_check::contact::{Assembly, FixedBody, FixedShape, MovingBody, MovingPart, examine};

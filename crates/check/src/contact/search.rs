@@ -12,6 +12,8 @@ use std::ops::ControlFlow;
 pub(crate) const BRACKET: f64 = 1e-3;
 /// Once the block is known its own least distance is found to this, mm.
 const FINE: f64 = 1e-7;
+/// Blocks that turn more than this come as near again and again; theirs is left at the bracket, radians.
+const MANY_TURNS: f64 = 600.0;
 
 /// A moving body and the bodies of one row.
 #[derive(Clone, Copy)]
@@ -51,7 +53,8 @@ pub(crate) fn closest(tree: &Tree, encounter: &Encounter) -> Option<Approach> {
     let ordinal = first_under(tree, encounter, least + BRACKET)?;
     let motion = tree.block_at(ordinal)?;
     let mut nearest: Option<(Sight, u32)> = None;
-    let mut hunt = Hunt::least(FINE);
+    let many = (motion.to.turn - motion.from.turn).abs() > MANY_TURNS;
+    let mut hunt = Hunt::least(if many { BRACKET } else { FINE });
     for pair in encounter.pairs() {
         hunt.seen = None;
         hunt_block(&pair, &motion, encounter.radius(), &mut hunt);

@@ -11,6 +11,9 @@ use std::ops::ControlFlow;
 const LEAF: u32 = 16;
 const FAN: u32 = 8;
 
+/// Motions with a number over this (mm, radians) are no motions of a machine.
+const FARTHEST: f64 = 1e9;
+
 pub(crate) struct Tree<'a> {
     motions: &'a dyn Motions,
     cutter: u16,
@@ -63,13 +66,23 @@ pub(crate) trait Walk {
     fn block(&mut self, ordinal: u32, motion: &Motion) -> ControlFlow<()>;
 }
 
+/// Whether all numbers of a motion are finite and of a size that squares of them can be told apart.
+fn is_sound(motion: &Motion) -> bool {
+    let ends = [motion.from, motion.to].into_iter().flat_map(|pose| [pose.x, pose.y, pose.z, pose.turn]);
+    let arc = motion
+        .arc
+        .into_iter()
+        .flat_map(|arc| [arc.center[0], arc.center[1], arc.reach[0], arc.reach[1], arc.start, arc.sweep]);
+    ends.chain(arc).all(|number| number.abs() <= FARTHEST)
+}
+
 impl<'a> Tree<'a> {
     pub(crate) fn new(motions: &'a dyn Motions, cutter: u16, program_of: &dyn Fn(u32) -> usize) -> Self {
         let mut tree =
             Tree { motions, cutter, levels: vec![Vec::new()], firsts: Vec::new(), count: 0, breaks: Vec::new() };
         let mut before: Option<usize> = None;
         for block in 0..motions.count() {
-            let Some(motion) = motions.motion(block) else { continue };
+            let Some(motion) = motions.motion(block).filter(is_sound) else { continue };
             if motion.cutter != cutter {
                 before = None;
                 continue;
@@ -135,7 +148,7 @@ impl<'a> Tree<'a> {
         let first = self.firsts.get(index as usize).copied().unwrap_or(u32::MAX);
         (first..self.motions.count())
             .filter_map(|block| self.motions.motion(block))
-            .filter(|motion| motion.cutter == self.cutter)
+            .filter(|motion| motion.cutter == self.cutter && is_sound(motion))
             .take(LEAF as usize)
             .zip(index * LEAF..)
             .map(|(motion, ordinal)| (ordinal, motion))

@@ -11,6 +11,7 @@ use super::solid::{Fixed, length};
 use super::stretches::{MEETING, Run};
 use super::tree::{Search, Step, Tree, Walk};
 use dryturn_geom::{Motion, Pose, angle};
+use std::f64::consts::TAU;
 use std::ops::ControlFlow;
 
 /// Lifts within this of the greatest count as it, mm.
@@ -162,14 +163,21 @@ impl Look<'_, '_> {
     fn turning(&mut self, piece: &Piece, fixed: &Fixed, reach: f64, [start, end]: [f64; 2]) {
         let (from, to) = (piece.at(start), piece.at(end));
         let (region, sweep) = (Region::of_poses(&from, &to), (to.turn - from.turn).abs());
+        let way = length(length(to.x - from.x, to.y - from.y), to.z - from.z);
+        if sweep > TAU + RING_ONLY && way < 0.5 * BRACKET {
+            // The tip as good as stands still: one turn shows all that the others do.
+            return self.turning(piece, fixed, reach, [start, start + (end - start) * TAU / sweep]);
+        }
         let t = 0.5 * (start + end);
+        if t <= start || t >= end {
+            return;
+        }
         if sweep > RING_ONLY {
             if self.search.highest_over(fixed, &region) <= self.search.limit() {
                 return;
             }
         } else {
             self.offer(piece, t, fixed);
-            let way = length(length(to.x - from.x, to.y - from.y), to.z - from.z);
             if 0.5 * (way + reach * sweep) < FINEST || self.highest_turned(&region, fixed, reach) <= self.search.limit()
             {
                 return;
