@@ -126,9 +126,10 @@ impl Summary<'_> {
         }
         page.heading("Not checked, so not known to be safe");
         for row in &self.run.not_checked {
-            let add =
-                if row.how_to_add.is_empty() { String::new() } else { format!("; to add it: {}", row.how_to_add) };
-            page.paragraph(2, &format!("{}: {}{add}", row.what, row.because));
+            page.paragraph(2, &format!("{}: {}", row.what, row.because));
+            for line in row.how_to_add.lines() {
+                page.quoted(6, "+ ", line);
+            }
         }
     }
 
@@ -136,10 +137,9 @@ impl Summary<'_> {
         if self.run.assumed.is_empty() {
             return;
         }
-        page.heading("Assumed");
-        for row in &self.run.assumed {
-            page.paragraph(2, &format!("{} = {} ({})", row.key, row.value, row.because));
-        }
+        page.heading("Assumed (the reasons stand in report.json)");
+        let rows: Vec<String> = self.run.assumed.iter().map(|row| format!("{} = {}", row.key, row.value)).collect();
+        page.paragraph(2, &rows.join(" · "));
     }
 
     fn clearances(&self, page: &mut Page) {
@@ -170,8 +170,9 @@ impl Summary<'_> {
 
     fn closing(&self, page: &mut Page) {
         page.gap();
-        if let Some((folder, files)) = self.written {
-            page.paragraph(0, &format!("Written: {} in {folder}", counted(files, "file")));
+        match self.written {
+            Some((folder, files)) => page.paragraph(0, &format!("Written: {} in {folder}", counted(files, "file"))),
+            None => page.paragraph(0, "Nothing was written; --out DIR keeps the report and the maps."),
         }
         if let Some(seconds) = self.seconds {
             page.paragraph(0, &format!("Time taken: {} s", number(seconds, 1)));
