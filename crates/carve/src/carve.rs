@@ -258,10 +258,10 @@ impl Worker<'_> {
         if removed == 0 {
             return false;
         }
-        if let (Some(before), Some(solid)) = (before, solid) {
-            if before.iter().all(|(known, _)| *known != ray) {
-                before.push((ray, solid));
-            }
+        if let (Some(before), Some(solid)) = (before, solid)
+            && before.iter().all(|(known, _)| *known != ray)
+        {
+            before.push((ray, solid));
         }
         self.note(pass, (row, column), &lane, outer, &passages);
         match self.result.removed.last_mut().filter(|(block, _)| *block == pass.block) {

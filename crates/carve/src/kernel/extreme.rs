@@ -69,23 +69,30 @@ impl End {
         Sample { at, hit, value: self.sign() * hit.r, slope: self.sign() * slope }
     }
 
-    /// Where the ray crosses, at the instant `at`, the tangent plane of an earlier hit: a bound on the value from that
-    /// hit to `at`.
+    /// A bound on the value from an earlier hit to the instant `at`, from where the ray crosses the tangent plane there.
     ///
     /// As the ray turns, the radius at which it crosses a fixed plane may fall and then rise, never the other way about.
-    /// Where it has begun to rise it was lower before, and bounds no entry.
+    /// If it has begun to rise by `at`, an entry may have been as low as the lowest point in between.
     fn bound(self, ray: &RayAt<'_>, sample: &Sample, at: &Instant) -> f64 {
+        let Some(radius) = self.crossing_of(sample, at) else { return f64::NEG_INFINITY };
+        if self == End::Hi {
+            return -radius;
+        }
+        let n = &sample.hit.n;
+        let slope = -dot(n, &ray.velocity(at, radius)) / at.along(n);
+        if slope * (at.t - sample.at.t) <= 0.0 {
+            return radius;
+        }
+        let turning = sample.at.t + (at.t - sample.at.t) * sample.slope / (sample.slope - slope);
+        self.crossing_of(sample, &ray.at(turning)).unwrap_or(f64::NEG_INFINITY)
+    }
+
+    /// Where the ray crosses, at the instant `at`, the tangent plane of an earlier hit; `None` if it runs out of it.
+    fn crossing_of(self, sample: &Sample, at: &Instant) -> Option<f64> {
         let n = &sample.hit.n;
         let rate = at.along(n);
-        if rate * self.sign() >= -GRAZING {
-            return f64::NEG_INFINITY;
-        }
-        let radius = (dot(n, &sample.at.point(sample.hit.r)) - dot(n, &at.point(0.0))) / rate;
-        let slope = -dot(n, &ray.velocity(at, radius)) / rate;
-        if self == End::Lo && slope * (at.t - sample.at.t) > 0.0 {
-            return f64::NEG_INFINITY;
-        }
-        self.sign() * radius
+        let rise = dot(n, &sample.at.point(sample.hit.r)) - dot(n, &at.point(0.0));
+        (rate * self.sign() < -GRAZING).then_some(rise / rate)
     }
 }
 
