@@ -103,15 +103,37 @@ fn support(part: &ConvexPart, n: &Vector) -> f64 {
     let level = plane_length(n[0], n[1]);
     let up = n[2];
     let rim = |radius: f64, height: f64| level * radius + up * height;
+    let round = |disc: f64, tube: f64, center: f64| {
+        if center + tube * up / length(n) <= part.top {
+            rim(disc, center) + tube * length(n)
+        } else {
+            rim(disc + half_chord(tube, part.top - center), part.top)
+        }
+    };
     part.primitives
         .iter()
         .map(|primitive| match *primitive {
             Primitive::Cylinder { radius, from } => rim(radius, from).max(rim(radius, part.top)),
-            Primitive::Frustum { from, from_radius, to, to_radius } => rim(from_radius, from).max(rim(to_radius, to)),
-            Primitive::Sphere { radius, center } => up * center + radius * length(n),
-            Primitive::RoundedDisc { disc, tube, center } => rim(disc, center) + tube * length(n),
+            Primitive::Frustum { from, from_radius, to, to_radius } => {
+                let [radius, height] = cut_off([from_radius, from], [to_radius, to], part.top);
+                rim(from_radius, from).max(rim(radius, height))
+            }
+            Primitive::Sphere { radius, center } => round(0.0, radius, center),
+            Primitive::RoundedDisc { disc, tube, center } => round(disc, tube, center),
         })
         .fold(f64::NEG_INFINITY, f64::max)
+}
+
+fn half_chord(radius: f64, offset: f64) -> f64 {
+    (radius * radius - offset * offset).max(0.0).sqrt()
+}
+
+/// The upper end (radius, height) of a frustum that is cut off flat at a height.
+fn cut_off(low: [f64; 2], high: [f64; 2], top: f64) -> [f64; 2] {
+    if high[1] <= top {
+        return high;
+    }
+    [low[0] + (high[0] - low[0]) * ((top - low[1]) / (high[1] - low[1])), top]
 }
 
 /// Direction from the nearest point of the part to a point outside it; `None` inside.
@@ -139,12 +161,11 @@ fn away_from(primitive: &Primitive, top: f64, d: f64, w: f64) -> [f64; 2] {
     match *primitive {
         Primitive::Cylinder { radius, from } => [(d - radius).max(0.0), outside(w, from, top)],
         Primitive::Frustum { from, from_radius, to, to_radius } => {
-            let to_cut = to.min(top);
-            let cut_radius = from_radius + (to_radius - from_radius) * ((to_cut - from) / (to - from));
-            away_from_frustum([from_radius, from], [cut_radius, to_cut], d, w)
+            let low = [from_radius, from];
+            away_from_frustum(low, cut_off(low, [to_radius, to], top), d, w)
         }
-        Primitive::Sphere { radius, center } => away_from_ball([0.0, center], radius, d, w),
-        Primitive::RoundedDisc { disc, tube, center } => away_from_ball([d.min(disc), center], tube, d, w),
+        Primitive::Sphere { radius, center } => away_from_ball([0.0, center], radius, top, d, w),
+        Primitive::RoundedDisc { disc, tube, center } => away_from_ball([d.min(disc), center], tube, top, d, w),
     }
 }
 
@@ -159,7 +180,10 @@ fn outside(value: f64, from: f64, to: f64) -> f64 {
     }
 }
 
-fn away_from_ball(center: [f64; 2], radius: f64, d: f64, w: f64) -> [f64; 2] {
+fn away_from_ball(center: [f64; 2], radius: f64, top: f64, d: f64, w: f64) -> [f64; 2] {
+    if w > top {
+        return [(d - center[0] - half_chord(radius, top - center[1])).max(0.0), w - top];
+    }
     let (level, up) = (d - center[0], w - center[1]);
     let distance = plane_length(level, up);
     if distance <= radius { [0.0, 0.0] } else { [level * (1.0 - radius / distance), up * (1.0 - radius / distance)] }
