@@ -1,11 +1,14 @@
 //! What the rules look at, and how they speak of places and blocks.
 
+use std::f64::consts::{FRAC_PI_2, PI, TAU};
+
 use dryturn_carve::{Carved, Reach};
 use dryturn_geom::{Motion, Motions, Pose, angle};
 use dryturn_scene::Job;
 
 use crate::contact::ContactReport;
 use crate::finding::{Finding, Place, Severity, Shown};
+use crate::stretches::Stretch;
 
 /// Everything a rule may look at.
 #[derive(Clone, Copy)]
@@ -15,57 +18,23 @@ pub(crate) struct Evidence<'a> {
     pub(crate) contacts: &'a ContactReport,
 }
 
-/// A connected stretch of blocks of one program and one cutter.
+/// How the ray of a reach stands when it is met.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Stretch {
-    pub(crate) program: usize,
-    pub(crate) cutter: u16,
-    pub(crate) first: u32,
-    pub(crate) last: u32,
-    /// How many of its blocks took part.
-    pub(crate) blocks: u32,
+pub(crate) enum Met {
+    /// It points up, to the cutter.
+    OnTop,
+    /// It points down: the tip has come through the axis.
+    Below,
 }
 
-/// Blocks that may lie between two that take part for both to belong to one stretch: a helix or a row of passes meets
-/// the same place again a few blocks later.
-const GAP: u32 = 32;
-
-impl<'a> Evidence<'a> {
-    /// The blocks that move something, with their motions, in order.
-    pub(crate) fn motions(&self) -> impl Iterator<Item = Motion> + 'a {
-        let job = self.job;
-        (0..job.count()).filter_map(move |block| job.motion(block))
-    }
-
-    /// Joins blocks, given in order, into stretches; up to `gap` others may lie between.
-    pub(crate) fn stretches(&self, blocks: impl IntoIterator<Item = u32>, gap: u32) -> Vec<Stretch> {
-        let mut stretches: Vec<Stretch> = Vec::new();
-        for block in blocks {
-            let (program, cutter) = (self.job.program_of(block), self.job.cutter_index(block).unwrap_or(u16::MAX));
-            let joins = |s: &&mut Stretch| s.program == program && s.cutter == cutter && block - s.last <= gap + 1;
-            match stretches.last_mut().filter(joins) {
-                Some(stretch) => {
-                    stretch.last = block;
-                    stretch.blocks += 1;
-                }
-                None => stretches.push(Stretch { program, cutter, first: block, last: block, blocks: 1 }),
-            }
-        }
-        stretches
-    }
-
-    /// As [`Evidence::stretches`] with the gap that suits surfaces met again and again.
-    pub(crate) fn runs(&self, blocks: impl IntoIterator<Item = u32>) -> Vec<Stretch> {
-        self.stretches(blocks, GAP)
-    }
-
+impl Evidence<'_> {
     /// Number of the cutter with an index, as the scene has it.
     pub(crate) fn cutter_number(&self, index: u16) -> Option<u32> {
         self.job.scene.cutters.get(usize::from(index)).map(|cutter| cutter.number)
     }
 
     /// A finding over a stretch, still without place and value.
-    pub(crate) fn over(&self, rule: &'static str, severity: Severity, stretch: &Stretch) -> Finding {
+    pub(crate) fn over<V>(&self, rule: &'static str, severity: Severity, stretch: &Stretch<V>) -> Finding {
         Finding {
             program: Some(stretch.program),
             lines: Some((self.job.line_of(stretch.first), self.job.line_of(stretch.last))),
@@ -76,20 +45,21 @@ impl<'a> Evidence<'a> {
     }
 
     /// What the controller shows for a pose during a block.
-    pub(crate) fn shown(&self, block: u32, pose: &Pose) -> Option<Shown> {
+    fn shown(&self, block: u32, pose: &Pose) -> Option<Shown> {
         let [x, y, z, a] = self.job.shown(block, pose);
         Some(Shown { x: x?, y: y?, z: z?, a: a.unwrap_or(0.0) })
     }
 
-    /// The place of a reach: its ray, and what the controller shows where its block ends.
-    pub(crate) fn place_of(&self, reach: &Reach) -> Place {
+    /// The place of a reach: its ray, and what the controller shows while the tip stands over it.
+    pub(crate) fn place_of(&self, reach: &Reach, met: Met) -> Place {
         let grid = self.carved.grid();
-        let end = self.job.motion(reach.block).map(|motion| motion.to);
+        let (station, theta) = (grid.station(reach.row as usize), grid.theta(reach.column as usize));
+        let pose = self.job.motion(reach.block).map(|motion| motion.at(share_over(&motion, station, theta, met)));
         Place {
-            station_mm: grid.station(reach.row as usize),
-            angle_deg: angle::degrees(grid.theta(reach.column as usize)),
+            station_mm: station,
+            angle_deg: angle::degrees(theta),
             radius_mm: f64::from(reach.radius),
-            shown: end.and_then(|pose| self.shown(reach.block, &pose)),
+            shown: pose.and_then(|pose| self.shown(reach.block, &pose)),
         }
     }
 
@@ -104,11 +74,40 @@ impl<'a> Evidence<'a> {
         })
     }
 
-    /// The place of the tip at the end of a block.
-    pub(crate) fn tip_place(&self, block: u32) -> Option<Place> {
-        let pose = self.job.motion(block)?.to;
-        self.place_at(block, 1.0, [pose.x, pose.y, pose.z])
+    /// The place of the tip at a share of a block.
+    pub(crate) fn tip_place(&self, block: u32, share: f64) -> Option<Place> {
+        let pose = self.job.motion(block)?.at(share);
+        self.place_at(block, share, [pose.x, pose.y, pose.z])
     }
+}
+
+/// Share of a motion at which the tip stands over a ray, or as near to it as it comes.
+fn share_over(motion: &Motion, station: f64, theta: f64, met: Met) -> f64 {
+    let (along, turned) = (motion.to.x - motion.from.x, motion.to.turn - motion.from.turn);
+    if motion.arc.is_some() || (along == 0.0 && turned == 0.0) {
+        return 1.0;
+    }
+    let passes = if along == 0.0 { 0.0 } else { ((station - motion.from.x) / along).clamp(0.0, 1.0) };
+    if turned == 0.0 {
+        return passes;
+    }
+    let ray = if met == Met::Below { theta + PI } else { theta };
+    let there = motion.from.turn + turned * passes;
+    // The turns at which the ray stands so are a whole turn apart; the one nearest to there.
+    let nearest = ray + TAU * ((there - ray) / TAU).round();
+    ((nearest - motion.from.turn) / turned).clamp(0.0, 1.0)
+}
+
+/// Shares of a motion at which a coordinate can be extreme: its ends, and on an arc the quarter points of its circle.
+pub(crate) fn turning_points(motion: &Motion) -> impl Iterator<Item = f64> {
+    let quarters = motion.arc.filter(|arc| arc.sweep != 0.0).into_iter().flat_map(|arc| {
+        let [one, other] = [arc.start, arc.start + arc.sweep].map(|angle| angle / FRAC_PI_2);
+        let (first, last) = (one.min(other).ceil(), one.max(other).floor());
+        // Four in a row are all there are.
+        let count = (last - first + 1.0).clamp(0.0, 4.0) as u32;
+        (0..count).map(move |k| (((first + f64::from(k)) * FRAC_PI_2 - arc.start) / arc.sweep).clamp(0.0, 1.0))
+    });
+    [0.0, 1.0].into_iter().chain(quarters)
 }
 
 /// A finding with nothing but its rule and severity.
@@ -131,4 +130,16 @@ pub(crate) fn plain(rule: &'static str, severity: Severity) -> Finding {
 /// A number of millimetres as people read it: two decimals, three below a tenth.
 pub(crate) fn mm(value: f64) -> String {
     if value.abs() < 0.0995 { format!("{value:.3} mm") } else { format!("{value:.2} mm") }
+}
+
+/// A number with at most two decimals, none that say nothing.
+pub(crate) fn short(value: f64) -> String {
+    let text = format!("{value:.2}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+}
+
+/// So many of something.
+pub(crate) fn counted(count: u32, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
 }

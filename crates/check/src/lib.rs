@@ -41,6 +41,7 @@ mod evidence;
 mod finding;
 mod prove;
 mod rules;
+mod stretches;
 
 pub use dryturn_carve::{CarveError, RunOptions};
 pub use finding::{Assumed, Clearance, Finding, NotChecked, Place, Severity, Shown, Verdict, verdict};

@@ -3,14 +3,15 @@
 use std::ops::Range;
 
 use dryturn_carve::{CarveError, Carved, Grid, RunOptions, carve};
-use dryturn_geom::{Motion, Motions, Wrap, angle};
+use dryturn_geom::{Motion, angle};
 use dryturn_scene::Job;
 
 use crate::bodies;
 use crate::contact::{ContactReport, PairClearance, examine};
-use crate::evidence::Evidence;
+use crate::evidence::{Evidence, turning_points};
 use crate::finding::{Assumed, Clearance, Finding, NotChecked, Verdict, verdict};
 use crate::rules;
+use crate::stretches::motions_of;
 
 /// What a run found.
 #[derive(Clone, Debug)]
@@ -113,30 +114,28 @@ fn not_checked(job: &Job) -> Vec<NotChecked> {
 fn summary(job: &Job, carved: &Carved, program: usize) -> ProgramSummary {
     let run = &job.programs[program];
     let blocks = run.first_block..run.first_block + run.program.blocks.len() as u32;
-    let motions: Vec<Motion> = Vec::from_iter(blocks.clone().filter_map(|block| job.motion(block)));
-    let winding = match (run.frame.wrap, motions.first(), motions.last()) {
-        (Wrap::Rotary(_), Some(first), Some(last)) => {
-            let word = |motion: &Motion, pose| job.shown(motion.block, &pose)[3].unwrap_or(0.0);
-            Some([word(first, first.from), word(last, last.to)])
-        }
-        _ => None,
-    };
+    let word = |motion: &Motion, pose| job.shown(motion.block, &pose)[3];
+    let (mut moving, mut extents, mut winding) = (0, None, None);
+    for motion in motions_of(job, program) {
+        moving += 1;
+        extents = extents.into_iter().chain([extents_of(&motion)]).reduce(widen);
+        winding.get_or_insert([motion, motion])[1] = motion;
+    }
     ProgramSummary {
-        moving: motions.len() as u32,
+        moving,
         removed_mm3: carved.removed_mm3(blocks.clone()),
-        extents: motions.iter().map(extents).reduce(widen),
-        winding,
+        extents,
+        winding: winding.and_then(|[first, last]| Some([word(&first, first.from)?, word(&last, last.to)?])),
         blocks,
     }
 }
 
-fn extents(motion: &Motion) -> [[f64; 2]; 4] {
-    let looks = if motion.arc.is_some() { 24 } else { 1 };
-    let at = |k: u32| {
-        let pose = motion.at(f64::from(k) / f64::from(looks));
+fn extents_of(motion: &Motion) -> [[f64; 2]; 4] {
+    let at = |share: f64| {
+        let pose = motion.at(share);
         [pose.x, pose.y, pose.z, angle::degrees(pose.turn)].map(|value| [value, value])
     };
-    (1..=looks).map(at).fold(at(0), widen)
+    turning_points(motion).map(at).fold(at(0.0), widen)
 }
 
 fn widen(a: [[f64; 2]; 4], b: [[f64; 2]; 4]) -> [[f64; 2]; 4] {

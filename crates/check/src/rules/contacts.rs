@@ -58,13 +58,24 @@ fn cure(contact: &Stretch) -> String {
             "Move the X zero away from the holding, or keep the program's stations further out.".to_owned()
         }
         ("cutter", "screw") => "Use shorter screws, or place them where the program does not cut.".to_owned(),
-        ("cutter", _) => "Keep the program clear of it, or move it out of the way.".to_owned(),
-        ("shank", _) => "Use a cutter with longer flutes or a thinner shank, or keep the program clear.".to_owned(),
-        ("holder" | "spindle", _) => {
-            format!("Let the cutter stick out at least {lift} further, or move the X zero away from there.")
+        ("cutter", "center" | "head" | "quill" | "tailstock") => {
+            "Let the program's stations end sooner, or take a longer blank.".to_owned()
         }
-        _ => format!("Raise it by at least {lift}, or keep the program clear."),
+        ("cutter", "bed") => "Check the Z zero and the bed's depth; cut less far below the axis.".to_owned(),
+        ("cutter", _) => "Keep the program clear of it, or move it out of the way.".to_owned(),
+        ("shank", _) => "Keep the program clear of it, or use a cutter with a thinner shank.".to_owned(),
+        ("holder" | "spindle", "bed") => format!("Let the cutter stick out at least {lift} further."),
+        ("holder" | "spindle", _) => {
+            format!("Let the cutter stick out at least {lift} further, or keep the program clear of it.")
+        }
+        (moving, _) => format!("Fasten the {moving} at least {lift} higher, or keep the program clear."),
     }
+}
+
+/// A name as a key of a TOML table.
+fn key(name: &str) -> String {
+    let bare = name.chars().all(|letter| letter.is_ascii_alphanumeric() || "-_".contains(letter));
+    if bare { name.to_owned() } else { format!("{name:?}") }
 }
 
 fn near_miss(evidence: &Evidence<'_>, pair: &PairClearance) -> Finding {
@@ -89,7 +100,7 @@ fn near_miss(evidence: &Evidence<'_>, pair: &PairClearance) -> Finding {
         ),
         cure: format!(
             "Give it more room, or, if that distance is enough, write near = {{ {} = … }} under [checks].",
-            pair.row
+            key(&pair.row)
         ),
         ..plain("near-miss", Severity::Warning)
     }

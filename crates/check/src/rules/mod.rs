@@ -4,6 +4,7 @@ mod contacts;
 mod holding;
 mod language;
 mod motion;
+mod winding;
 mod wood;
 
 use crate::evidence::Evidence;
@@ -14,6 +15,7 @@ pub(crate) fn all(evidence: &Evidence<'_>) -> Vec<Finding> {
     let mut findings = contacts::findings(evidence);
     findings.extend(wood::findings(evidence));
     findings.extend(motion::findings(evidence));
+    findings.extend(winding::findings(evidence));
     findings.extend(holding::findings(evidence));
     findings.extend(language::findings(evidence));
     findings

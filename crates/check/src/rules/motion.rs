@@ -1,89 +1,110 @@
-//! What the motion itself shows: `no-feed`, `out-of-reach`, `wound-up`.
+//! What the motion itself shows: `no-feed`, `out-of-reach`.
 
-use dryturn_geom::{Motion, Motions, Wrap, angle};
+use dryturn_geom::{Motion, Motions, angle};
 
-use crate::evidence::{Evidence, Stretch, mm};
+use crate::evidence::{Evidence, counted, mm, short, turning_points};
 use crate::finding::{Finding, Severity};
+use crate::stretches::{Event, Stretch, motions, motions_of, place, stretches};
 
 pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
-    let mut findings = no_feed(evidence);
-    findings.extend(out_of_reach(evidence));
-    findings.extend(wound_up(evidence));
-    findings
+    let programs = 0..evidence.job.programs.len();
+    let without_feed = programs.filter_map(|program| no_feed(evidence, program));
+    without_feed.chain(out_of_reach(evidence)).collect()
 }
 
-/// One a program.
-fn no_feed(evidence: &Evidence<'_>) -> Vec<Finding> {
+/// One a program, over all its cutters.
+fn no_feed(evidence: &Evidence<'_>, program: usize) -> Option<Finding> {
     let job = evidence.job;
-    let without = evidence
-        .motions()
-        .filter(|motion| !motion.rapid && job.feed(motion.block).is_none_or(|feed| feed <= 0.0))
-        .map(|motion| motion.block);
-    let mut findings: Vec<Finding> = Vec::new();
-    for stretch in evidence.stretches(without, u32::MAX - 1) {
-        if findings.last().is_some_and(|found| found.program == Some(stretch.program)) {
-            continue;
-        }
-        findings.push(Finding {
-            place: evidence.tip_place(stretch.first),
-            text: "A cutting move has no feed in force: no F word stands before it.".to_owned(),
-            cure: "Put an F word on this line or before it.".to_owned(),
-            ..evidence.over("no-feed", Severity::Error, &stretch)
-        });
-    }
-    findings
+    let lacks = |motion: &Motion| !motion.rapid && job.feed(motion.block).is_none_or(|feed| feed <= 0.0);
+    let mut without = motions_of(job, program).filter(lacks);
+    let first = without.next()?;
+    let mut stretch = Stretch::of_motion(job, &first, ());
+    without.for_each(|motion| stretch.take(Event { block: motion.block, ..stretch.worst }));
+    Some(Finding {
+        place: evidence.tip_place(first.block, 1.0),
+        text: format!("{} no feed in force.", counted(stretch.blocks, "cutting move has", "cutting moves have")),
+        cure: "Put an F word on this line or before it; with G93 every line needs its own.".to_owned(),
+        ..evidence.over("no-feed", Severity::Error, &stretch)
+    })
 }
 
-/// How far a motion leaves the travel, and along which word; poses of an arc are looked at this often.
-const LOOKS: u32 = 24;
+/// One end of the travel along one axis.
+struct Limit {
+    axis: usize,
+    /// +1 at the upper end, −1 at the lower.
+    side: f64,
+    travel: [f64; 2],
+}
+
 /// Rounding of inches and sums, mm or degrees.
 const REACH_SLACK: f64 = 1e-6;
+/// What each of the four has to do with the machine, and the unit it is told in.
+const AXES: [(&str, &str); 4] = [
+    ("The tip goes along the axis", "mm"),
+    ("The tip goes across the axis", "mm"),
+    ("The lower face of the holder goes", "mm"),
+    ("The rotary axis turns", "°"),
+];
 
 fn out_of_reach(evidence: &Evidence<'_>) -> Vec<Finding> {
     let reach = &evidence.job.scene.machine.reach;
-    let axes = [("X", reach.x, "mm"), ("Y", reach.y, "mm"), ("Z", reach.z, "mm"), ("A", reach.a, "°")];
-    axes.into_iter()
+    let limits: Vec<Limit> = [reach.x, reach.y, reach.z, reach.a]
+        .into_iter()
         .enumerate()
-        .filter_map(|(axis, (word, travel, unit))| Some((axis, word, travel?, unit)))
-        .flat_map(|(axis, word, travel, unit)| beyond(evidence, axis, word, travel, unit))
-        .collect()
+        .filter_map(|(axis, travel)| Some((axis, travel?)))
+        .flat_map(|(axis, travel)| [-1.0, 1.0].map(|side| Limit { axis, side, travel }))
+        .collect();
+    if limits.is_empty() {
+        return Vec::new();
+    }
+    let mut beyond: Vec<Vec<Event<f64>>> = limits.iter().map(|_| Vec::new()).collect();
+    for motion in motions(evidence.job) {
+        for (limit, events) in limits.iter().zip(&mut beyond) {
+            if let Some((share, value)) = limit.worst(evidence, &motion).filter(|worst| worst.1 > REACH_SLACK) {
+                events.push(Event { block: motion.block, place: place(motion.at(share).x), value, volume: 0.0 });
+            }
+        }
+    }
+    let told = limits.iter().zip(beyond).flat_map(|(limit, events)| {
+        let tell = |stretch: &Stretch<f64>| limit.finding(evidence, stretch);
+        stretches(evidence.job, events).iter().map(tell).collect::<Vec<_>>()
+    });
+    told.collect()
 }
 
-fn beyond(
-    evidence: &Evidence<'_>,
-    axis: usize,
-    word: &'static str,
-    [least, most]: [f64; 2],
-    unit: &'static str,
-) -> Vec<Finding> {
-    let excess = |motion: &Motion| -> f64 {
-        let looks = if motion.arc.is_some() { LOOKS } else { 1 };
-        (0..=looks)
-            .filter_map(|k| travel_value(evidence, motion, axis, f64::from(k) / f64::from(looks)))
-            .map(|value| (least - value).max(value - most))
-            .fold(f64::NEG_INFINITY, f64::max)
-    };
-    let outside: Vec<(u32, f64)> = evidence
-        .motions()
-        .map(|motion| (motion.block, excess(&motion)))
-        .filter(|(_, excess)| *excess > REACH_SLACK)
-        .collect();
-    evidence
-        .runs(outside.iter().map(|(block, _)| *block))
-        .iter()
-        .map(|stretch| {
-            let inside = outside.iter().filter(|(block, _)| (stretch.first..=stretch.last).contains(block));
-            let (block, worst) = inside.fold((stretch.first, 0.0), |a, b| if b.1 > a.1 { *b } else { a });
-            Finding {
-                place: evidence.tip_place(block),
-                value: Some(worst),
-                unit: Some(unit),
-                text: format!("{word} goes {worst:.3} {unit} beyond its travel of {least} to {most}."),
-                cure: "Move the zero or the blank, or shorten the program.".to_owned(),
-                ..evidence.over("out-of-reach", Severity::Error, stretch)
-            }
-        })
-        .collect()
+impl Limit {
+    /// How far a motion goes beyond, at its farthest: (share, mm or degrees).
+    fn worst(&self, evidence: &Evidence<'_>, motion: &Motion) -> Option<(f64, f64)> {
+        let [least, most] = self.travel;
+        turning_points(motion)
+            .filter_map(|share| {
+                let value = travel_value(evidence, motion, self.axis, share)?;
+                Some((share, if self.side < 0.0 { least - value } else { value - most }))
+            })
+            .reduce(|a, b| if b.1 > a.1 { b } else { a })
+    }
+
+    fn finding(&self, evidence: &Evidence<'_>, stretch: &Stretch<f64>) -> Finding {
+        let (block, excess) = (stretch.worst.block, stretch.worst.value);
+        let share =
+            evidence.job.motion(block).and_then(|motion| self.worst(evidence, &motion)).map_or(1.0, |worst| worst.0);
+        let [least, most] = self.travel.map(short);
+        let (what, unit) = AXES[self.axis];
+        let by = if unit == "mm" { mm(excess) } else { format!("{excess:.2}°") };
+        Finding {
+            place: evidence.tip_place(block, share),
+            value: Some(excess),
+            unit: Some(unit),
+            text: format!("{what} {by} beyond what the machine reaches, {least} to {most} {unit}."),
+            cure: match self.axis {
+                2 if self.side > 0.0 => "Retract less high, or let the cutter stick out less.".to_owned(),
+                2 => "Let the cutter stick out further, or cut less deep.".to_owned(),
+                3 => "Turn back, or zero the rotary word again at a whole turn, before the travel ends.".to_owned(),
+                _ => "Move the blank and its zero, or shorten the program.".to_owned(),
+            },
+            ..evidence.over("out-of-reach", Severity::Error, stretch)
+        }
+    }
 }
 
 /// The value that `reach` bounds: station, y, height of the holder's lower face, θ on top in degrees.
@@ -95,97 +116,4 @@ fn travel_value(evidence: &Evidence<'_>, motion: &Motion, axis: usize, share: f6
         2 => Some(pose.z + evidence.job.scene.cutters.get(usize::from(motion.cutter))?.stickout?),
         _ => Some(angle::degrees(pose.turn)),
     }
-}
-
-/// A program that ends wound up by this many turns is told so.
-const TURNS_TOLD: f64 = 2.0;
-/// One move without cutting that turns the blank back for longer than this is worth a warning, minutes.
-const UNWINDING: f64 = 5.0;
-/// Arc in the wood that a controller's numbers must still resolve, mm.
-const RESOLVED: f64 = 0.02;
-
-fn wound_up(evidence: &Evidence<'_>) -> Vec<Finding> {
-    let mut findings = Vec::new();
-    for program in 0..evidence.job.programs.len() {
-        findings.extend(winding(evidence, program));
-        findings.extend(unwinding(evidence, program));
-        findings.extend(unresolved(evidence, program));
-    }
-    findings
-}
-
-fn motions_of(evidence: &Evidence<'_>, program: usize) -> impl Iterator<Item = Motion> {
-    let job = evidence.job;
-    let run = &job.programs[program];
-    let blocks = run.first_block..run.first_block + run.program.blocks.len() as u32;
-    blocks.filter_map(move |block| job.motion(block))
-}
-
-fn one_block(evidence: &Evidence<'_>, program: usize, motion: &Motion) -> Stretch {
-    debug_assert_eq!(evidence.job.program_of(motion.block), program);
-    Stretch { program, cutter: motion.cutter, first: motion.block, last: motion.block, blocks: 1 }
-}
-
-fn winding(evidence: &Evidence<'_>, program: usize) -> Option<Finding> {
-    let first = motions_of(evidence, program).next()?;
-    let last = motions_of(evidence, program).last()?;
-    let turns = (last.to.turn - first.from.turn) / std::f64::consts::TAU;
-    (turns.abs() >= TURNS_TOLD).then(|| Finding {
-        value: Some(turns),
-        unit: Some("turns"),
-        text: format!("The program leaves the rotary axis wound up by {:.2} turns.", turns.abs()),
-        cure: "Zero the rotary word again only at a whole turn; unwinding at the end takes its time.".to_owned(),
-        ..evidence.over("wound-up", Severity::Note, &one_block(evidence, program, &last))
-    })
-}
-
-fn unwinding(evidence: &Evidence<'_>, program: usize) -> Option<Finding> {
-    let rate = evidence.job.scene.machine.rapid.a;
-    let minutes = |motion: &Motion| angle::degrees((motion.to.turn - motion.from.turn).abs()) / rate;
-    let idle = |motion: &Motion| motion.rapid && evidence.carved.removed_by(motion.block) == 0.0;
-    let start = motions_of(evidence, program).next()?.from.turn;
-    let back = |motion: &Motion| (motion.to.turn - start).abs() < (motion.from.turn - start).abs();
-    let longest = motions_of(evidence, program)
-        .filter(|motion| idle(motion) && back(motion) && minutes(motion) > UNWINDING)
-        .reduce(|a, b| if minutes(&b) > minutes(&a) { b } else { a })?;
-    let time = minutes(&longest);
-    Some(Finding {
-        place: evidence.tip_place(longest.block),
-        value: Some(time),
-        unit: Some("min"),
-        text: format!("One move turns the rotary axis back for {time:.1} minutes without cutting."),
-        cure: "Zero the rotary word again at a whole turn, for example with G92, in place of unwinding.".to_owned(),
-        ..evidence.over("wound-up", Severity::Warning, &one_block(evidence, program, &longest))
-    })
-}
-
-fn unresolved(evidence: &Evidence<'_>, program: usize) -> Option<Finding> {
-    let run = &evidence.job.programs[program];
-    if !evidence.job.scene.controller.numbers_f32 || !matches!(run.frame.wrap, Wrap::Rotary(_)) {
-        return None;
-    }
-    let radius = evidence.job.scene.swept_radius();
-    let word = |motion: &Motion| {
-        let [.., a] = evidence.job.shown(motion.block, &motion.to);
-        a.unwrap_or(0.0) as f32
-    };
-    let step = |motion: &Motion| {
-        let shown = word(motion).abs();
-        angle::radians(f64::from(f32::from_bits(shown.to_bits() + 1) - shown)) * radius
-    };
-    let coarsest = motions_of(evidence, program).reduce(|a, b| if word(&b).abs() > word(&a).abs() { b } else { a })?;
-    let step = step(&coarsest);
-    (step > RESOLVED).then(|| Finding {
-        place: evidence.tip_place(coarsest.block),
-        value: Some(step),
-        unit: Some("mm"),
-        text: format!(
-            "The rotary word has grown so large that a controller with 32-bit numbers moves in steps of {}.",
-            mm(step)
-        ),
-        cure: "Zero the rotary word again at a whole turn now and then, or write numbers = \"f64\" if the controller \
-               has them."
-            .to_owned(),
-        ..evidence.over("wound-up", Severity::Warning, &one_block(evidence, program, &coarsest))
-    })
 }

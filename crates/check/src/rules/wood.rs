@@ -7,8 +7,9 @@ use dryturn_carve::{Reach, Upper};
 use dryturn_geom::Motions;
 use dryturn_scene::SpindleSwitch;
 
-use crate::evidence::{Evidence, Stretch, mm, plain};
-use crate::finding::{Finding, Severity};
+use crate::evidence::{Evidence, Met, counted, mm, plain, short, turning_points};
+use crate::finding::{Finding, Place, Severity};
+use crate::stretches::{Event, Stretch, motions, motions_of, place, stretches};
 
 pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
@@ -22,10 +23,19 @@ pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
     findings
 }
 
-/// Of the reaches within a stretch the deepest, the first of equals.
-fn deepest<'a>(reaches: &'a [Reach], stretch: &Stretch) -> Option<&'a Reach> {
-    let inside = reaches.iter().filter(|reach| (stretch.first..=stretch.last).contains(&reach.block));
-    inside.reduce(|best, reach| if reach.depth > best.depth { reach } else { best })
+/// The reach of a block, of reaches in block order.
+fn reach_of(reaches: &[Reach], block: u32) -> Option<&Reach> {
+    let at = reaches.binary_search_by_key(&block, |reach| reach.block).ok()?;
+    reaches.get(at)
+}
+
+fn event(evidence: &Evidence<'_>, reach: &Reach) -> Event<f32> {
+    Event {
+        block: reach.block,
+        place: place(evidence.carved.grid().station(reach.row as usize)),
+        value: reach.depth,
+        volume: evidence.carved.removed_by(reach.block),
+    }
 }
 
 /// A shank may rub a little where flutes have just cut; from here on it is told, mm.
@@ -39,24 +49,22 @@ fn upper_in_blank(evidence: &Evidence<'_>, kind: Upper, reaches: &[Reach]) -> Ve
         Upper::Holder => ("holder-in-blank", "holder"),
         Upper::Spindle => ("spindle-in-blank", "spindle"),
     };
-    let told: Vec<Reach> =
-        reaches.iter().filter(|reach| kind != Upper::Shank || reach.depth > SHANK_RUBS).copied().collect();
-    evidence
-        .runs(told.iter().map(|reach| reach.block))
+    let told = reaches.iter().filter(|reach| kind != Upper::Shank || reach.depth > SHANK_RUBS);
+    stretches(evidence.job, told.map(|reach| event(evidence, reach)))
         .iter()
         .filter_map(|stretch| {
-            let worst = deepest(&told, stretch)?;
+            let worst = reach_of(reaches, stretch.worst.block)?;
             let rubs = kind == Upper::Shank && worst.depth <= SHANK_BREAKS;
             let severity = if rubs { Severity::Warning } else { Severity::Error };
             let depth = f64::from(worst.depth);
             Some(Finding {
-                place: Some(evidence.place_of(worst)),
+                place: Some(evidence.place_of(worst, Met::OnTop)),
                 value: Some(depth),
                 unit: Some("mm"),
                 text: format!("The {body} goes {} deep into the blank, beyond what the flutes clear.", mm(depth)),
                 cure: match kind {
                     Upper::Shank => "Cut less deep at a time, or use longer flutes or a thinner shank.".to_owned(),
-                    _ => format!("Let the cutter stick out at least {} further, or cut less deep.", mm(depth)),
+                    _ => format!("Let the cutter stick out further, {} at the least, or cut less deep.", mm(depth)),
                 },
                 ..evidence.over(rule, severity, stretch)
             })
@@ -64,139 +72,193 @@ fn upper_in_blank(evidence: &Evidence<'_>, kind: Upper, reaches: &[Reach]) -> Ve
         .collect()
 }
 
-/// A rapid that takes less than both of these is told as a note, mm and mm³.
-const RAPID_DEPTH: f64 = 0.05;
+/// A rapid that takes less than either of these is told as a note, mm and mm³.
+const RAPID_DEPTH: f32 = 0.05;
 const RAPID_VOLUME: f64 = 0.5;
 
+/// What one rapid takes after another is taken together; runs of rapids that meet the same place are told as one.
 fn rapid_in_blank(evidence: &Evidence<'_>) -> Vec<Finding> {
-    let reaches = &evidence.carved.rapids;
-    evidence
-        .stretches(reaches.iter().map(|reach| reach.block), 0)
-        .iter()
-        .filter_map(|stretch| {
-            let worst = deepest(reaches, stretch)?;
-            let volume = evidence.carved.removed_mm3(stretch.first..stretch.last + 1);
-            let depth = f64::from(worst.depth).max(0.0);
-            let spoils = depth >= RAPID_DEPTH && volume >= RAPID_VOLUME;
-            Some(Finding {
-                place: Some(evidence.place_of(worst)),
-                value: Some(depth),
-                unit: Some("mm"),
-                text: format!("A rapid goes {} deep into the wood and takes {volume:.1} mm³ with it.", mm(depth)),
-                cure: "Retract higher before the rapid, or check the Z zero and the size of the blank.".to_owned(),
-                ..evidence.over("rapid-in-blank", if spoils { Severity::Error } else { Severity::Note }, stretch)
-            })
+    let job = evidence.job;
+    let runs = evidence.carved.rapids.chunk_by(|a, b| {
+        job.program_of(a.block) == job.program_of(b.block) && (a.block..b.block).all(|block| job.is_rapid(block))
+    });
+    let (mut spoils, mut grazes) = (Vec::new(), Vec::new());
+    for run in runs {
+        let depth = run.iter().map(|reach| reach.depth).fold(0.0, f32::max);
+        let volume: f64 = run.iter().map(|reach| evidence.carved.removed_by(reach.block)).sum();
+        let told = if depth >= RAPID_DEPTH && volume >= RAPID_VOLUME { &mut spoils } else { &mut grazes };
+        told.extend(run.iter().map(|reach| event(evidence, reach)));
+    }
+    [(Severity::Error, spoils), (Severity::Note, grazes)]
+        .into_iter()
+        .flat_map(|(severity, events)| {
+            let tell = |stretch: &Stretch<f32>| rapid_takes(evidence, severity, stretch);
+            stretches(job, events).iter().filter_map(tell).collect::<Vec<_>>()
         })
         .collect()
 }
 
-/// Wood that goes this far beyond the axis while the blank turns is cut from the wrong side, mm.
-const BEYOND: f32 = 0.05;
-
-fn past_axis(evidence: &Evidence<'_>) -> Vec<Finding> {
-    let cuts_below = |block: &u32| evidence.carved.removed_by(*block) > 0.0;
-    let below = evidence.motions().filter(|motion| motion.from.z.min(motion.to.z) < 0.0).map(|motion| motion.block);
-    let mut groups: BTreeMap<(usize, u16), Stretch> = BTreeMap::new();
-    for stretch in evidence.stretches(below.filter(cuts_below), u32::MAX - 1) {
-        groups.insert((stretch.program, stretch.cutter), stretch);
-    }
-    let turning = |reach: &&Reach| {
-        let motion = evidence.job.motion(reach.block);
-        reach.depth > BEYOND && motion.is_some_and(|motion| motion.from.turn != motion.to.turn)
-    };
-    let wrong: Vec<Reach> = evidence.carved.beyond_axis.iter().filter(turning).copied().collect();
-    groups.values().map(|stretch| tip_below(evidence, stretch, &wrong)).collect()
+fn rapid_takes(evidence: &Evidence<'_>, severity: Severity, stretch: &Stretch<f32>) -> Option<Finding> {
+    let worst = reach_of(&evidence.carved.rapids, stretch.worst.block)?;
+    let depth = f64::from(worst.depth).max(0.0);
+    let (deep, volume) = (mm(depth), short(stretch.volume));
+    Some(Finding {
+        place: Some(evidence.place_of(worst, Met::OnTop)),
+        value: Some(depth),
+        unit: Some("mm"),
+        text: match stretch.blocks {
+            1 => format!("A rapid goes {deep} deep into the wood and takes {volume} mm³ with it."),
+            rapids => format!("{rapids} rapids go up to {deep} deep into the wood and take {volume} mm³ with them."),
+        },
+        cure: "Retract higher before the rapid, or check the Z zero and the size of the blank.".to_owned(),
+        ..evidence.over("rapid-in-blank", severity, stretch)
+    })
 }
 
-fn tip_below(evidence: &Evidence<'_>, stretch: &Stretch, wrong: &[Reach]) -> Finding {
+/// Wood that goes this far beyond the axis while the blank turns is cut from the wrong side, mm.
+const BEYOND: f32 = 0.05;
+/// Rounding of inches and sums, mm.
+const ON_AXIS: f64 = 1e-6;
+
+/// Whether wood beyond the axis goes while the blank turns, and how deep: of the wood where it does, else of the tip.
+type Below = (bool, f64);
+
+fn past_axis(evidence: &Evidence<'_>) -> Vec<Finding> {
+    let below = motions(evidence.job).filter_map(|motion| {
+        let lowest = turning_points(&motion).map(|share| motion.at(share).z).fold(f64::INFINITY, f64::min);
+        let reach = reach_of(&evidence.carved.beyond_axis, motion.block)
+            .filter(|reach| reach.depth > BEYOND && motion.from.turn != motion.to.turn);
+        let value = reach.map_or((false, -lowest), |reach| (true, f64::from(reach.depth)));
+        let event = Event { block: motion.block, place: place(motion.to.x), value, volume: 0.0 };
+        (lowest < -ON_AXIS).then_some(event)
+    });
+    stretches(evidence.job, below).iter().map(|stretch| tip_below(evidence, stretch)).collect()
+}
+
+fn tip_below(evidence: &Evidence<'_>, stretch: &Stretch<Below>) -> Finding {
+    let (turning, depth) = stretch.worst.value;
     let parts = evidence.job.scene.programs.get(stretch.program).is_some_and(|entry| entry.parts.is_some());
-    let worst = deepest(wrong, stretch);
-    let lowest = evidence
-        .motions()
-        .filter(|motion| (stretch.first..=stretch.last).contains(&motion.block))
-        .map(|motion| motion.from.z.min(motion.to.z))
-        .fold(0.0, f64::min);
-    let severity = if worst.is_some() && !parts { Severity::Warning } else { Severity::Note };
-    let base = evidence.over("past-axis", severity, stretch);
+    let severity = if turning && !parts { Severity::Warning } else { Severity::Note };
+    let base = Finding { value: Some(depth), unit: Some("mm"), ..evidence.over("past-axis", severity, stretch) };
+    let worst = reach_of(&evidence.carved.beyond_axis, stretch.worst.block).filter(|_| turning);
     match worst {
         Some(reach) => Finding {
-            place: Some(evidence.place_of(reach)),
-            value: Some(f64::from(reach.depth)),
-            unit: Some("mm"),
-            text: format!(
-                "The tip runs below the axis while the blank turns and takes wood {} beyond it.",
-                mm(f64::from(reach.depth))
-            ),
-            cure: "Check the Z zero; if parting is meant, write parts = {} for the program.".to_owned(),
+            place: Some(evidence.place_of(reach, Met::Below)),
+            text: format!("The tip runs below the axis while the blank turns and takes wood {} beyond it.", mm(depth)),
+            cure: if parts {
+                "Nothing to do: parting is declared.".to_owned()
+            } else {
+                "Check the Z zero; if parting is meant, write parts = {} for the program.".to_owned()
+            },
             ..base
         },
         None => Finding {
-            value: Some(lowest),
-            unit: Some("mm"),
-            text: format!("The tip goes down to {} below the axis.", mm(-lowest)),
+            place: lowest_place(evidence, stretch.worst.block),
+            text: format!("The tip goes down to {} below the axis.", mm(depth)),
             cure: "Nothing to do if it is meant, as for a hole right through.".to_owned(),
             ..base
         },
     }
 }
 
+/// Where the tip is lowest during a block.
+fn lowest_place(evidence: &Evidence<'_>, block: u32) -> Option<Place> {
+    let motion = evidence.job.motion(block)?;
+    let lower = |a: f64, b: f64| if motion.at(b).z < motion.at(a).z { b } else { a };
+    evidence.tip_place(block, turning_points(&motion).reduce(lower)?)
+}
+
 fn spindle_still(evidence: &Evidence<'_>) -> Vec<Finding> {
     let job = evidence.job;
     let by_hand = job.scene.machine.spindle_switch == SpindleSwitch::Hand;
     let never_named = job.programs.iter().all(|run| !run.program.facts.spindle);
-    let removes = (0..job.count()).any(|block| evidence.carved.removed_by(block) > 0.0);
+    let removes = |block: &u32| evidence.carved.removed_by(*block) > 0.0;
     if by_hand || never_named {
+        let who = if by_hand { "The spindle is switched by hand" } else { "No program switches the spindle" };
         let note = Finding {
-            text: "No program switches the spindle; it is taken to be on whenever wood is cut.".to_owned(),
-            cure: "Switch the spindle on by hand before the run, and wait until it is up to speed.".to_owned(),
+            text: format!("{who}; it is taken to be on whenever wood is cut."),
+            cure: "Switch the spindle on before the run, and wait until it is up to speed.".to_owned(),
             ..plain("spindle-still", Severity::Note)
         };
-        return if removes { vec![note] } else { Vec::new() };
+        return (0..job.count()).find(removes).map(|_| note).into_iter().collect();
     }
-    let still = (0..job.count()).filter(|&block| !job.spindle_on(block) && evidence.carved.removed_by(block) > 0.0);
-    evidence
-        .runs(still)
-        .iter()
-        .map(|stretch| {
-            let volume = evidence.carved.removed_mm3(stretch.first..stretch.last + 1);
-            Finding {
-                place: evidence.tip_place(stretch.first),
-                value: Some(volume),
-                unit: Some("mm³"),
-                text: format!("Wood is cut with the spindle stopped, {volume:.1} mm³ of it."),
-                cure: "Put M3 with an S word before this line; M5, M6 and the end of a program stop the spindle."
-                    .to_owned(),
-                ..evidence.over("spindle-still", Severity::Error, stretch)
-            }
-        })
-        .collect()
+    // Standing still lasts until the spindle starts, wherever the cutter goes meanwhile.
+    let mut starts = 0;
+    let still = (0..job.count()).filter_map(|block| {
+        if job.spindle_on(block) {
+            starts += 2;
+            return None;
+        }
+        removes(&block).then(|| Event { block, place: starts, value: (), volume: evidence.carved.removed_by(block) })
+    });
+    stretches(job, still).iter().map(|stretch| stands_still(evidence, stretch)).collect()
 }
 
-fn cuts_nothing(evidence: &Evidence<'_>) -> Vec<Finding> {
-    let job = evidence.job;
-    let mut feeds: BTreeMap<(usize, u16), Stretch> = BTreeMap::new();
-    for motion in evidence.motions().filter(|motion| !motion.rapid) {
-        let program = job.program_of(motion.block);
-        let new = Stretch { program, cutter: motion.cutter, first: motion.block, last: motion.block, blocks: 0 };
-        let stretch = feeds.entry((program, motion.cutter)).or_insert(new);
-        stretch.last = motion.block;
-        stretch.blocks += 1;
+fn stands_still(evidence: &Evidence<'_>, stretch: &Stretch<()>) -> Finding {
+    Finding {
+        place: evidence.tip_place(stretch.first, 1.0),
+        value: Some(stretch.volume),
+        unit: Some("mm³"),
+        text: format!("Wood is cut with the spindle stopped, {} mm³ of it.", short(stretch.volume)),
+        cure: "Put M3 with an S word before this line; M5, M6 and the end of a program stop the spindle.".to_owned(),
+        ..evidence.over("spindle-still", Severity::Error, stretch)
     }
-    let idle = |stretch: &&Stretch| {
-        let own = |block: &u32| job.cutter_index(*block) == Some(stretch.cutter);
-        (stretch.first..=stretch.last).filter(own).all(|block| evidence.carved.removed_by(block) == 0.0)
-    };
-    feeds
-        .values()
-        .filter(idle)
-        .map(|stretch| Finding {
-            text: format!(
-                "Cutter {} makes {} feed moves in this program and takes nothing off.",
-                evidence.cutter_number(stretch.cutter).unwrap_or_default(),
-                stretch.blocks
-            ),
-            cure: "Check the zeros, the size of the blank and the order of the programs.".to_owned(),
-            ..evidence.over("cuts-nothing", Severity::Warning, stretch)
-        })
-        .collect()
+}
+
+/// What one cutter does in one program.
+struct Use {
+    feeds: u32,
+    removes: bool,
+    stretch: Stretch<()>,
+}
+
+/// A program that removes nothing is told once; of one that does, the cutters that feed and remove nothing.
+fn cuts_nothing(evidence: &Evidence<'_>) -> Vec<Finding> {
+    (0..evidence.job.programs.len()).flat_map(|program| idle_in(evidence, program)).collect()
+}
+
+fn idle_in(evidence: &Evidence<'_>, program: usize) -> Vec<Finding> {
+    let mut uses: BTreeMap<u16, Use> = BTreeMap::new();
+    for motion in motions_of(evidence.job, program) {
+        let used = uses.entry(motion.cutter).or_insert_with(|| Use {
+            feeds: 0,
+            removes: false,
+            stretch: Stretch { blocks: 0, ..Stretch::of_motion(evidence.job, &motion, ()) },
+        });
+        used.feeds += u32::from(!motion.rapid);
+        used.removes |= evidence.carved.removed_by(motion.block) > 0.0;
+        used.stretch.take(Event { block: motion.block, ..used.stretch.worst });
+    }
+    if uses.values().all(|used| !used.removes) {
+        return vec![idle_program(evidence, program, &uses)];
+    }
+    let idle = uses.values().filter(|used| !used.removes && used.feeds > 0);
+    idle.map(|used| Finding {
+        text: format!(
+            "Cutter {} makes {} in this program and takes nothing off.",
+            evidence.cutter_number(used.stretch.cutter).unwrap_or_default(),
+            counted(used.feeds, "feed move", "feed moves")
+        ),
+        cure: CHECK.to_owned(),
+        ..evidence.over("cuts-nothing", Severity::Warning, &used.stretch)
+    })
+    .collect()
+}
+
+const CHECK: &str = "Check the zeros, the size of the blank and the order of the programs.";
+
+fn idle_program(evidence: &Evidence<'_>, program: usize, uses: &BTreeMap<u16, Use>) -> Finding {
+    let feeds = uses.values().map(|used| used.feeds).sum();
+    let stretches = || uses.values().map(|used| &used.stretch);
+    let ends = stretches().map(|s| s.first).min().zip(stretches().map(|s| s.last).max());
+    let cutter = stretches().next().filter(|_| uses.len() == 1);
+    Finding {
+        program: Some(program),
+        lines: ends.map(|(first, last)| (evidence.job.line_of(first), evidence.job.line_of(last))),
+        blocks: stretches().map(|stretch| stretch.blocks).sum(),
+        cutter: cutter.and_then(|stretch| evidence.cutter_number(stretch.cutter)),
+        text: format!("The program makes {} and takes nothing off.", counted(feeds, "feed move", "feed moves")),
+        cure: CHECK.to_owned(),
+        ..plain("cuts-nothing", Severity::Warning)
+    }
 }
