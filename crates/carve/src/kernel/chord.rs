@@ -19,15 +19,14 @@ pub(crate) struct Chord {
     pub(crate) hi: Hit,
 }
 
-/// A chord shorter than this (mm) is a graze: the ray slides past a rim or a wall and is not cut. It is also what two ends
-/// of solid must differ by to be two.
-const GRAZE: f64 = 5e-5;
+/// A ray that passes this close (mm) inside the outermost wall only slides along it and is not cut; the slit it would
+/// open is hair-thin, and a turning blank would drag it along the ray in a hundred thousand steps.
+const GRAZE: f64 = 1e-9;
 
 /// Directions closer to a right angle than this are taken to be that far off it, so that quotients stay finite.
 const NEARLY_SQUARE: f64 = 1e-12;
 
-/// The chord of a part, on the whole line through the ray; `None` where the line misses or
-/// only grazes.
+/// The chord of a part, on the whole line through the ray; `None` where the line misses.
 #[inline]
 pub(crate) fn chord(part: &ConvexPart, at: &Instant) -> Option<Chord> {
     let mut hull: Option<Chord> = None;
@@ -42,7 +41,7 @@ pub(crate) fn chord(part: &ConvexPart, at: &Instant) -> Option<Chord> {
         });
     }
     let chord = clip(hull?, below(at, part.top))?;
-    (chord.hi.r > 0.0 && chord.hi.r - chord.lo.r > GRAZE).then_some(chord)
+    (chord.hi.r > 0.0).then_some(chord)
 }
 
 #[inline]
@@ -113,7 +112,7 @@ fn meet(a: Chord, b: Chord) -> Option<Chord> {
 #[inline]
 fn wall(at: &Instant, radius: f64) -> Option<Chord> {
     let square = radius * radius - at.xi * at.xi;
-    if square <= 0.0 {
+    if square <= 2.0 * radius * GRAZE {
         return None;
     }
     let b = square.sqrt();

@@ -36,8 +36,8 @@ struct Sample {
 /// Below this the rate of n · P along the ray is noise near grazing; only its sign is known.
 const GRAZING: f64 = 1e-14;
 
-/// More evaluations than any search was seen to need (12), so that none can hang.
-const MOST_EVALUATIONS: usize = 48;
+/// More evaluations than any search was seen to need, so that none can hang.
+const MOST_EVALUATIONS: u32 = 400;
 
 impl End {
     /// +1 where the least radius is sought, −1 where the greatest is.
@@ -69,30 +69,16 @@ impl End {
         Sample { at, hit, value: self.sign() * hit.r, slope: self.sign() * slope }
     }
 
-    /// A bound on the value from an earlier hit to the instant `at`, from where the ray crosses the tangent plane there.
-    ///
-    /// As the ray turns, the radius at which it crosses a fixed plane may fall and then rise, never the other way about.
-    /// If it has begun to rise by `at`, an entry may have been as low as the lowest point in between.
-    fn bound(self, ray: &RayAt<'_>, sample: &Sample, at: &Instant) -> f64 {
-        let Some(radius) = self.crossing_of(sample, at) else { return f64::NEG_INFINITY };
-        if self == End::Hi {
-            return -radius;
-        }
-        let n = &sample.hit.n;
-        let slope = -dot(n, &ray.velocity(at, radius)) / at.along(n);
-        if slope * (at.t - sample.at.t) <= 0.0 {
-            return radius;
-        }
-        let turning = sample.at.t + (at.t - sample.at.t) * sample.slope / (sample.slope - slope);
-        self.crossing_of(sample, &ray.at(turning)).unwrap_or(f64::NEG_INFINITY)
-    }
-
-    /// Where the ray crosses, at the instant `at`, the tangent plane of an earlier hit; `None` if it runs out of it.
-    fn crossing_of(self, sample: &Sample, at: &Instant) -> Option<f64> {
+    /// The value at the instant `at` where the ray crosses the tangent plane of an earlier hit: no less can be true of the
+    /// cutter there. −∞ where the ray runs out of the plane.
+    fn bound(self, sample: &Sample, at: &Instant) -> f64 {
         let n = &sample.hit.n;
         let rate = at.along(n);
+        if rate * self.sign() >= -GRAZING {
+            return f64::NEG_INFINITY;
+        }
         let rise = dot(n, &sample.at.point(sample.hit.r)) - dot(n, &at.point(0.0));
-        (rate * self.sign() < -GRAZING).then_some(rise / rate)
+        self.sign() * rise / rate
     }
 }
 
@@ -108,61 +94,109 @@ pub(crate) fn extreme(
     goal: Goal,
 ) -> f64 {
     let sign = end.sign();
-    let (enough, idle) = (sign * goal.enough, sign * goal.idle);
-    let mut a = end.sample(ray, first, first_chord);
-    let mut b = end.sample(ray, last, last_chord);
-    let mut best = a.value.min(b.value);
-    for round in 0..MOST_EVALUATIONS {
-        if best <= enough || b.at.t <= a.at.t {
-            break;
+    let a = end.sample(ray, first, first_chord);
+    let b = end.sample(ray, last, last_chord);
+    let mut search = Search {
+        end,
+        part,
+        ray,
+        enough: sign * goal.enough,
+        idle: sign * goal.idle,
+        best: a.value.min(b.value),
+        evaluations: 0,
+    };
+    search.cover(&a, &b);
+    sign * search.best
+}
+
+/// Divides until the planes at the ends of every stretch prove that nothing better lies within.
+///
+/// Were the motion truly bilinear, one half of each division would always be free of better values; the turn bends
+/// the path by a sagitta, and so both are looked at, the more promising first. The other half mostly falls to its planes.
+struct Search<'a> {
+    end: End,
+    part: &'a ConvexPart,
+    ray: &'a RayAt<'a>,
+    enough: f64,
+    idle: f64,
+    best: f64,
+    evaluations: u32,
+}
+
+impl Search<'_> {
+    fn cover(&mut self, a: &Sample, b: &Sample) {
+        if self.best <= self.enough || self.evaluations >= MOST_EVALUATIONS {
+            return;
         }
-        // One minimum only: it lies at an end whose slope leads out of it, unless the values say otherwise.
-        if a.slope >= 0.0 && a.value <= b.value || b.slope <= 0.0 && b.value <= a.value {
-            break;
+        let floor = self.floor(a, b);
+        if floor >= self.best - CLOSE_ENOUGH || floor >= self.idle {
+            return;
         }
-        let meeting = tangents_meet(&a, &b);
-        let there = ray.at(meeting);
-        let bound = end.bound(ray, &a, &there).min(end.bound(ray, &b, &there));
-        if bound >= best - CLOSE_ENOUGH || bound >= idle {
-            break;
+        let radius = a.hit.r.abs().max(b.hit.r.abs());
+        if self.ray.travel(radius, b.at.t - a.at.t) < CLOSE_ENOUGH {
+            return;
         }
-        let next = if round % 2 == 0 { flat_point(&a, &b) } else { meeting };
-        let at = if next == meeting { there } else { ray.at(next) };
-        let Some(found) = chord(part, &at) else { break };
-        let sample = end.sample(ray, at, &found);
-        best = best.min(sample.value);
-        if descends_from(&a, &sample) {
-            a = sample;
+        let at = self.ray.at(self.division(a, b));
+        let Some(found) = chord(self.part, &at) else { return };
+        let middle = self.end.sample(self.ray, at, &found);
+        self.evaluations += 1;
+        self.best = self.best.min(middle.value);
+        if middle.slope < 0.0 {
+            self.cover(&middle, b);
+            self.cover(a, &middle);
         } else {
-            b = sample;
-        }
-        if a.slope.abs().min(b.slope.abs()) * (b.at.t - a.at.t) < CLOSE_ENOUGH && round > 0 {
-            break;
+            self.cover(a, &middle);
+            self.cover(&middle, b);
         }
     }
-    sign * best
+
+    /// A value that nothing between two samples falls below.
+    ///
+    /// The value where the ray crosses a fixed plane bends one way only over a short turn, so between two instants it is
+    /// nowhere lower than at one of them, or else nowhere lower than its tangents.
+    fn floor(&self, a: &Sample, b: &Sample) -> f64 {
+        if a.slope >= 0.0 && a.value <= b.value {
+            return a.value.min(self.end.bound(a, &b.at));
+        }
+        if b.slope <= 0.0 && b.value <= a.value {
+            return b.value.min(self.end.bound(b, &a.at));
+        }
+        if a.slope >= 0.0 || b.slope <= 0.0 {
+            return f64::NEG_INFINITY;
+        }
+        let meeting = tangents_meet(a, b);
+        if !(a.at.t..=b.at.t).contains(&meeting) {
+            return f64::NEG_INFINITY;
+        }
+        let tangents = a.value + a.slope * (meeting - a.at.t);
+        let there = self.ray.at(meeting);
+        tangents.min(self.end.bound(a, &there)).min(self.end.bound(b, &there))
+    }
+
+    /// Where to divide: by turns where a smooth minimum would lie, where two straight runs would meet, and midway, for
+    /// either of the first two alone may creep up from one side.
+    fn division(&self, a: &Sample, b: &Sample) -> f64 {
+        let midway = 0.5 * (a.at.t + b.at.t);
+        let guess = match self.evaluations % 3 {
+            _ if a.slope >= 0.0 || b.slope <= 0.0 => midway,
+            0 => flat_point(a, b),
+            1 => tangents_meet(a, b),
+            _ => midway,
+        };
+        let margin = INSIDE * (b.at.t - a.at.t);
+        if guess.is_finite() { guess.clamp(a.at.t + margin, b.at.t - margin) } else { midway }
+    }
 }
 
-/// Whether the minimum lies beyond the new sample as seen from the first end of the bracket.
-fn descends_from(a: &Sample, sample: &Sample) -> bool {
-    sample.slope < 0.0 && sample.value <= a.value
-}
-
-/// Share of the bracket that a new instant keeps away from its ends.
+/// Share of a stretch that a division keeps away from its ends.
 const INSIDE: f64 = 0.01;
-
-fn inside(a: &Sample, b: &Sample, t: f64) -> f64 {
-    let margin = INSIDE * (b.at.t - a.at.t);
-    if t.is_finite() { t.clamp(a.at.t + margin, b.at.t - margin) } else { 0.5 * (a.at.t + b.at.t) }
-}
 
 /// Where the tangents at the two ends meet: exact for a kink between two straight runs.
 fn tangents_meet(a: &Sample, b: &Sample) -> f64 {
-    let t = (b.value - a.value + a.slope * a.at.t - b.slope * b.at.t) / (a.slope - b.slope);
-    inside(a, b, t)
+    (b.value - a.value + a.slope * a.at.t - b.slope * b.at.t) / (a.slope - b.slope)
 }
 
 /// Where the slope, run straight between the ends, is zero: exact for a smooth minimum.
 fn flat_point(a: &Sample, b: &Sample) -> f64 {
-    inside(a, b, a.at.t - a.slope * (b.at.t - a.at.t) / (b.slope - a.slope))
+    a.at.t - a.slope * (b.at.t - a.at.t) / (b.slope - a.slope)
 }

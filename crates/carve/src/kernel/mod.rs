@@ -30,7 +30,8 @@
 //!    ([`separate`]): no passage is overlooked where the ends of a piece miss, or hit and leave.
 //!
 //! The true path for a fixed r is a circular arc; it leaves its chord by at most r·Δφ²/8. Pieces turn by at most one
-//! degree, and every patch is certified with that sagitta as slack and halved until it holds.
+//! degree, every patch is certified with that sagitta as slack and halved until it holds, and the search for an extreme
+//! looks at both sides of each division until the planes rule a side out.
 //!
 //! The sweep of a union is the union of the sweeps, so a cutter that is not convex is swept part by part.
 
@@ -50,7 +51,7 @@ pub(crate) use sweep::{Range, sweep};
 pub(crate) const LARGEST_TURN: f64 = std::f64::consts::PI / 180.0;
 
 /// A search stops when at most this much is left to gain, mm.
-const CLOSE_ENOUGH: f64 = 1e-5;
+const CLOSE_ENOUGH: f64 = 2e-5;
 
 /// Into how many pieces a turn (radians) must be cut.
 pub(crate) fn piece_count(turn: f64) -> u32 {
