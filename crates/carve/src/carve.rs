@@ -133,7 +133,7 @@ fn tile_units(tile: &Tile) -> i64 {
 struct Lane {
     direction: (f64, f64),
     aim: Aim,
-    /// Greatest cosine of φ during the piece.
+    /// Greatest cosine of φ during the piece, 0 for a ray that hangs down: the axis is its highest point.
     upright: f64,
 }
 
@@ -176,7 +176,7 @@ impl Worker<'_> {
         self.lanes.clear();
         self.lanes.extend(run.directions[columns].iter().map(|&direction| {
             let aim = piece.aim(direction);
-            Lane { direction, aim, upright: most_upright(&aim) }
+            Lane { direction, aim, upright: most_upright(&aim).max(0.0) }
         }));
     }
 
