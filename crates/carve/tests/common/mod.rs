@@ -4,7 +4,7 @@
 #![allow(dead_code, reason = "each test crate uses its own part")]
 
 use dryturn_carve::{Carved, Cutter, Grid, Job, RunOptions, carve};
-use dryturn_geom::{Flutes, Motion, Pose, Shape, Stock};
+use dryturn_geom::{Flutes, Motion, Pose, Shape, Stock, angle};
 
 /// A pose from mm and degrees.
 pub(crate) fn pose(x: f64, y: f64, z: f64, degrees: f64) -> Pose {
@@ -14,6 +14,33 @@ pub(crate) fn pose(x: f64, y: f64, z: f64, degrees: f64) -> Pose {
 /// A bare cutter: flutes and nothing above them.
 pub(crate) fn cutter(shape: Shape, radius: f64, length: f64) -> Cutter {
     Cutter { flutes: Flutes::new(shape, radius, length).expect("the cutters of the tests are cutters"), uppers: vec![] }
+}
+
+/// One cutter of every kind, about `radius` mm wide on each side with flutes 4 times as long; `share` from 0 to 1 varies
+/// their proportions.
+pub(crate) fn one_of_each(radius: f64, share: f64) -> Vec<(&'static str, Cutter)> {
+    let small = radius * (0.1 + 0.6 * share);
+    let half_angle = |least: f64, most: f64| angle::radians(least + (most - least) * share);
+    let tall = 0.5 * radius + share;
+    let form = |profile: &[(f64, f64)]| Shape::Form { profile: profile.to_vec() };
+    let shapes = [
+        ("flat", Shape::Flat),
+        ("ball", Shape::Ball),
+        ("bull", Shape::Bull { corner: small }),
+        ("vee", Shape::Vee { half_angle: half_angle(15.0, 75.0), tip_radius: 0.0 }),
+        ("flat vee", Shape::Vee { half_angle: half_angle(15.0, 75.0), tip_radius: small }),
+        ("ball taper", Shape::Taper { half_angle: half_angle(2.0, 20.0), tip_radius: small, ball: true }),
+        ("flat taper", Shape::Taper { half_angle: half_angle(2.0, 20.0), tip_radius: small, ball: false }),
+        ("drill", Shape::Drill { half_angle: half_angle(45.0, 70.0) }),
+        (
+            "convex form",
+            form(&[(0.0, 0.0), (0.2 * radius, 0.6 * radius), (radius, 0.9 * radius), (3.0 * radius, radius)]),
+        ),
+        ("cove form", form(&[(0.0, small), (tall, small), (2.0 * tall, radius)])),
+        ("keyhole", form(&[(0.0, radius), (tall, radius), (tall, 0.5 * small)])),
+        ("dovetail", form(&[(0.0, radius), (2.0 * tall, small), (3.0 * tall, small)])),
+    ];
+    shapes.map(|(name, shape)| (name, cutter(shape, radius, 4.0 * radius))).into()
 }
 
 /// A program: one block after the other, each from where the last one ended.
@@ -98,15 +125,15 @@ pub(crate) fn without(solid: &[(f64, f64)], lo: f64, hi: f64) -> Solid {
         .collect()
 }
 
-/// Length along the ray that belongs to one solid and not to the other, mm.
+/// The longest stretch of the ray that belongs to one solid and not to the other, mm.
 ///
-/// It is at least as large as the error of any end, and slivers thinner than any end's error do not upset it.
+/// It is at least as long as the error of any end, and slivers thinner than any end's error do not upset it.
 pub(crate) fn difference(a: &[(f64, f64)], b: &[(f64, f64)]) -> f64 {
     let beyond = |solid: &[(f64, f64)], other: &[(f64, f64)]| {
         let rest = other.iter().fold(solid.to_vec(), |rest, &(lo, hi)| without(&rest, lo, hi));
-        rest.iter().map(|(inner, outer)| outer - inner).sum::<f64>()
+        rest.iter().map(|(inner, outer)| outer - inner).fold(0.0, f64::max)
     };
-    beyond(a, b) + beyond(b, a)
+    beyond(a, b).max(beyond(b, a))
 }
 
 /// A closed form of `data/oracles.json`, to 15 digits, by its id and a part of its description.
