@@ -191,3 +191,225 @@ fn upper_bodies(scene: &Scene, cutter: &Cutter) -> Vec<UpperBody> {
         .filter(|body| body.kind != Upper::Shank || !same(body.radius))
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use dryturn_scene::LoadOptions;
+
+    fn scene(text: &str) -> Scene {
+        scene_with("flute = 20", text)
+    }
+
+    fn scene_with(cutter: &str, text: &str) -> Scene {
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::write(folder.path().join("p.nc"), "").unwrap();
+        let cutter = format!("cutter = [{{ diameter = 6, {cutter} }}]");
+        let whole = format!("format = 1\nprogram = [{{ file = \"p.nc\" }}]\n{cutter}\n{text}");
+        Scene::parse(&whole, "scene.toml", folder.path(), LoadOptions::default())
+            .unwrap_or_else(|error| panic!("{}", error.render(false)))
+    }
+
+    /// Row, number in the row and shape of all that stands.
+    fn standing(text: &str) -> Vec<(String, u32, FixedShape)> {
+        fixed_bodies(&scene(text)).into_iter().map(|body| (body.row, body.which, body.shape)).collect()
+    }
+
+    fn cylinder(row: &str, from: f64, to: f64, radius: f64) -> (String, u32, FixedShape) {
+        (row.to_owned(), 0, FixedShape::CylinderX { from, to, radius })
+    }
+
+    /// Inner and outer radius of every jaw.
+    fn jaws(blank: &str, jaws: &str) -> Vec<[f64; 2]> {
+        let chuck = format!("chuck = {{ hold = 10, jaws = {{ width = 14, length = 22, {jaws} }} }}");
+        let standing = standing(&format!("blank = {{ {blank}, length = 100 }}\n{chuck}"));
+        let radii = standing.iter().map(|(row, _, shape)| match shape {
+            FixedShape::Jaw { inner, outer, .. } => [*inner, *outer],
+            other => panic!("{row}: {other:?}"),
+        });
+        radii.collect()
+    }
+
+    fn assert_radii(found: &[[f64; 2]], expected: &[[f64; 2]]) {
+        assert_eq!(found.len(), expected.len());
+        for (found, expected) in found.iter().flatten().zip(expected.iter().flatten()) {
+            assert!((found - expected).abs() < 1e-9, "{found} is not {expected}");
+        }
+    }
+
+    const ROUND: &str = "blank = { diameter = 40, length = 100 }";
+
+    #[test]
+    fn jaws_reach_forward_to_station_nought_and_the_chuck_stands_behind_them() {
+        let chuck = "chuck = { hold = 10, body = { diameter = 80, length = 45 }, \
+                     jaws = { count = 3, width = 14, length = 22, height = 18, turned = 30 } }";
+        let standing = standing(&format!("{ROUND}\n{chuck}"));
+        assert_eq!(standing[0], cylinder("chuck", -67.0, -22.0, 40.0));
+        assert_eq!(standing.len(), 4);
+        for (number, (row, which, shape)) in (1u32..).zip(&standing[1..]) {
+            let FixedShape::Jaw { x, inner, outer, width, angle: theta } = *shape else { panic!("{shape:?}") };
+            assert_eq!((row.as_str(), *which), ("jaws", number));
+            assert_eq!((x, inner, outer, width), ([-22.0, 0.0], 20.0, 38.0, 14.0));
+            assert!((angle::degrees(theta) - (30.0 + 120.0 * f64::from(number - 1))).abs() < 1e-9);
+        }
+    }
+
+    #[test]
+    fn without_jaws_the_chuck_reaches_to_station_nought() {
+        let chuck = "chuck = { hold = 10, body = { diameter = 80, length = 45 } }";
+        assert_eq!(standing(&format!("{ROUND}\n{chuck}")), [cylinder("chuck", -45.0, 0.0, 40.0)]);
+    }
+
+    #[test]
+    fn behind_a_faceplate_all_of_the_chuck_stands_back_by_its_thickness() {
+        let text = format!(
+            "{ROUND}\nfaceplate = {{ diameter = 60, thickness = 8 }}\nchuck = {{ body = {{ diameter = 80, length = 45 }}, \
+             jaws = {{ count = 1, width = 14, length = 22, height = 18 }} }}"
+        );
+        let standing = standing(&text);
+        assert_eq!(standing[0], cylinder("chuck", -75.0, -30.0, 40.0));
+        assert!(matches!(standing[1].2, FixedShape::Jaw { x: [-30.0, -8.0], .. }));
+        assert_eq!(standing[2], cylinder("faceplate", -8.0, 0.0, 30.0));
+    }
+
+    #[test]
+    fn jaws_grip_a_square_on_its_flats_or_on_its_corners() {
+        let square = "shape = \"square\", across_flats = 40";
+        let corner = 20.0 * 2f64.sqrt();
+        assert_radii(&jaws(square, "count = 4, height = 18"), &[[20.0, 38.0]; 4]);
+        assert_radii(&jaws(square, "count = 4, height = 18, turned = 45"), &[[corner, corner + 18.0]; 4]);
+        // The blank may be put in turned, and three jaws never all find a flat.
+        assert_radii(&jaws(&format!("{square}, turned = 45"), "count = 4, height = 18"), &[[corner, corner + 18.0]; 4]);
+        let aslant = 20.0 / 30f64.to_radians().cos();
+        let three = [[20.0, 38.0], [aslant, aslant + 18.0], [aslant, aslant + 18.0]];
+        assert_radii(&jaws(square, "count = 3, height = 18"), &three);
+    }
+
+    #[test]
+    fn runout_and_bow_do_not_move_the_jaws() {
+        let crooked = "diameter = 40, runout = { y = 1, z = 2 }, runout_far = { y = 0, z = -3 }, bow = { amount = 2 }";
+        assert_radii(&jaws(crooked, "count = 2, height = 5"), &[[20.0, 25.0]; 2]);
+    }
+
+    #[test]
+    fn inside_jaws_reach_inward_from_the_bore() {
+        let tube = "shape = \"tube\", diameter = 50, bore = 30";
+        assert_radii(&jaws(tube, "count = 3, height = 8, grip = \"inside\""), &[[7.0, 15.0]; 3]);
+        assert_radii(&jaws(tube, "count = 3, height = 20, grip = \"inside\""), &[[0.0, 15.0]; 3]);
+    }
+
+    #[test]
+    fn screws_begin_at_station_nought() {
+        let plate = "faceplate = { diameter = 60, thickness = 8, screws = [
+            { radius = 0, diameter = 5, length = 20 }, { radius = 22, angle = 45, diameter = 4, length = 25 }] }";
+        let standing = standing(&format!("{ROUND}\n{plate}"));
+        assert_eq!(standing[0], cylinder("faceplate", -8.0, 0.0, 30.0));
+        let screw = |which, to, radius, offset, degrees| {
+            let angle = angle::radians(degrees);
+            ("screw".to_owned(), which, FixedShape::Screw { from: 0.0, to, radius, offset, angle })
+        };
+        assert_eq!(standing[1..], [screw(1, 20.0, 2.5, 0.0, 0.0), screw(2, 25.0, 2.0, 22.0, 45.0)]);
+    }
+
+    #[test]
+    fn a_drive_center_bites_and_its_body_stands_behind() {
+        let drive =
+            "drive = { center = { diameter = 20, length = 15, bite = 3 }, body = { diameter = 50, length = 60 } }";
+        let expected = [cylinder("drive", -15.0, 3.0, 10.0), cylinder("drive", -75.0, -15.0, 25.0)];
+        assert_eq!(standing(&format!("{ROUND}\n{drive}")), expected);
+    }
+
+    const CENTER: &str = "center = { angle = 90, diameter = 12, quill = 16, extension = 3 }, dimple = 2";
+
+    #[test]
+    fn the_tailstock_is_built_up_from_the_apex_in_the_dimple() {
+        // Ten of the hundred millimetres are held, so the free end lies at 90.
+        let text = |more: &str| {
+            format!(
+                "{ROUND}\nchuck = {{ hold = 10 }}\ntailstock = {{ {CENTER}, body = {{ width = 40, above = 35, length = 70 }}{more} }}"
+            )
+        };
+        let bare = standing(&text(""));
+        let FixedShape::ConeX { apex, half_angle, radius } = bare[0].2 else { panic!("{bare:?}") };
+        assert_eq!((bare[0].0.as_str(), apex, radius), ("center", 88.0, 6.0));
+        assert!((angle::degrees(half_angle) - 45.0).abs() < 1e-9);
+        let near = |shape: &FixedShape, expected: [f64; 3]| match shape {
+            FixedShape::CylinderX { from, to, radius } => {
+                [*from, *to, *radius].iter().zip(expected).all(|(a, b)| (a - b).abs() < 1e-9)
+            }
+            _ => false,
+        };
+        assert!(bare[1].0 == "quill" && near(&bare[1].2, [94.0, 97.0, 8.0]), "{bare:?}");
+        let FixedShape::Box { x, y, z } = bare[2].2 else { panic!("{bare:?}") };
+        assert!((x[0] - 97.0).abs() < 1e-9 && (x[1] - 167.0).abs() < 1e-9);
+        assert_eq!((bare[2].0.as_str(), y, z), ("tailstock", [-20.0, 20.0], [-200.0, 35.0]));
+        let headed = standing(&text(", head = { diameter = 30, length = 20 }"));
+        assert!(headed[1].0 == "head" && near(&headed[1].2, [94.0, 114.0, 15.0]), "{headed:?}");
+        assert!(headed[2].0 == "quill" && near(&headed[2].2, [114.0, 117.0, 8.0]), "{headed:?}");
+    }
+
+    #[test]
+    fn with_a_bed_the_tailstock_stands_on_it() {
+        let body = "body = { width = 40, above = 35, length = 70 }";
+        let text = format!("{ROUND}\ntailstock = {{ {CENTER}, {body} }}\nmachine = {{ bed = 75 }}");
+        let standing = standing(&text);
+        let Some(FixedShape::Box { z, .. }) = standing.iter().find(|body| body.0 == "tailstock").map(|body| body.2)
+        else {
+            panic!("{standing:?}")
+        };
+        assert_eq!(z, [-75.0, 35.0]);
+        assert_eq!(standing.last(), Some(&("bed".to_owned(), 0, FixedShape::Below { height: -75.0 })));
+    }
+
+    #[test]
+    fn a_quill_drawn_in_is_no_body() {
+        let text = format!("{ROUND}\ntailstock = {{ {} }}", CENTER.replace("extension = 3", "extension = 0"));
+        assert_eq!(standing(&text).iter().map(|body| body.0.as_str()).collect::<Vec<_>>(), ["center"]);
+    }
+
+    #[test]
+    fn the_dimple_is_the_cone_in_the_free_end() {
+        let text = format!("{ROUND}\nchuck = {{ hold = 10 }}\ntailstock = {{ {CENTER} }}");
+        let Dimple { apex, slope } = dimple(&scene(&text)).unwrap();
+        assert!((apex - 88.0).abs() < 1e-12 && (slope - 1.0).abs() < 1e-9);
+        assert_eq!(dimple(&scene(&text.replace("dimple = 2", "dimple = 0"))), None);
+    }
+
+    /// Names of what moves, and (radius, from, to) of its upright cylinders.
+    fn moving(cutter: &str, more: &str) -> Vec<(String, Vec<MovingPart>)> {
+        let scene = scene_with(cutter, &format!("{ROUND}\n{more}"));
+        let [assembly] = &assemblies(&scene)[..] else { panic!() };
+        assembly.bodies.iter().map(|body| (body.name.clone(), body.parts.clone())).collect()
+    }
+
+    #[test]
+    fn what_moves_is_stacked_from_the_tip_up() {
+        let cutter = "flute = 20, shank = [[8, 5], [10, 3]], stickout = 40, holder = [[20, 8], [25, 20]]";
+        let more =
+            "moving = [{ name = \"boot\", diameter = 90, from = -10, to = 30 }]\nmachine = { spindle = [[52, 40]] }";
+        let expected = [
+            ("cutter", vec![MovingPart::cylinder(3.0, 0.0, 20.0)]),
+            ("shank", vec![MovingPart::cylinder(4.0, 20.0, 25.0), MovingPart::cylinder(5.0, 25.0, 40.0)]),
+            ("holder", vec![MovingPart::cylinder(10.0, 40.0, 48.0), MovingPart::cylinder(12.5, 48.0, 68.0)]),
+            ("spindle", vec![MovingPart::cylinder(26.0, 68.0, 108.0)]),
+            ("boot", vec![MovingPart::cylinder(45.0, 30.0, 70.0)]),
+        ];
+        assert_eq!(moving(cutter, more), expected.map(|(name, parts)| (name.to_owned(), parts)));
+        // What is not described moves nothing: without a stickout nobody knows where the shank ends.
+        let names = |cutter: &str| moving(cutter, more).into_iter().map(|body| body.0).collect::<Vec<_>>();
+        assert_eq!(names("flute = 20"), ["cutter"]);
+        assert_eq!(names("flute = 20, stickout = 40"), ["cutter", "shank", "boot"]);
+        assert_eq!(names("flute = 20, stickout = 20, holder = [[20, 8]]"), ["cutter", "holder", "spindle", "boot"]);
+    }
+
+    #[test]
+    fn only_a_shank_of_another_thickness_is_looked_for_in_the_wood() {
+        let uppers = |shank: f64| {
+            let cutter = format!("flute = 20, shank = {shank}, stickout = 40, holder = [[6, 8]]");
+            let scene = scene_with(&cutter, ROUND);
+            carve_cutters(&scene)[0].uppers.iter().map(|body| body.kind).collect::<Vec<_>>()
+        };
+        assert_eq!(uppers(6.0), [Upper::Holder]);
+        assert_eq!(uppers(8.0), [Upper::Shank, Upper::Holder]);
+    }
+}

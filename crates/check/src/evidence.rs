@@ -92,10 +92,12 @@ fn share_over(motion: &Motion, station: f64, theta: f64, met: Met) -> f64 {
         return passes;
     }
     let ray = if met == Met::Below { theta + PI } else { theta };
-    let there = motion.from.turn + turned * passes;
-    // The turns at which the ray stands so are a whole turn apart; the one nearest to there.
-    let nearest = ray + TAU * ((there - ray) / TAU).round();
-    ((nearest - motion.from.turn) / turned).clamp(0.0, 1.0)
+    let turns = |angle: f64| (angle - ray) / TAU;
+    // The ray stands so once a turn: of the times during the motion the one nearest to the passage.
+    let (first, last) =
+        (turns(motion.from.turn.min(motion.to.turn)).ceil(), turns(motion.from.turn.max(motion.to.turn)).floor());
+    let nearest = turns(motion.from.turn + turned * passes).round().min(last).max(first);
+    ((ray + TAU * nearest - motion.from.turn) / turned).clamp(0.0, 1.0)
 }
 
 /// Shares of a motion at which a coordinate can be extreme: its ends, and on an arc the quarter points of its circle.

@@ -29,9 +29,15 @@ fn met(row: &str, which: u32) -> String {
     }
 }
 
+/// What moves, at the beginning of a sentence.
+fn body(moving: &str, cutter: Option<u32>) -> String {
+    let number = cutter.unwrap_or_default();
+    if moving == "cutter" { format!("Cutter {number}") } else { format!("The {moving} over cutter {number}") }
+}
+
 fn hit(evidence: &Evidence<'_>, contact: &Stretch) -> Finding {
     let number = evidence.cutter_number(contact.cutter);
-    let body = if contact.moving == "cutter" { "cutter".to_owned() } else { format!("{} over cutter", contact.moving) };
+    let body = body(&contact.moving, number);
     Finding {
         program: Some(contact.program),
         lines: Some((evidence.job.line_of(contact.first_block), evidence.job.line_of(contact.last_block))),
@@ -41,8 +47,7 @@ fn hit(evidence: &Evidence<'_>, contact: &Stretch) -> Finding {
         value: Some(-contact.lift_mm),
         unit: Some("mm"),
         text: format!(
-            "The {body} {} hits {}: it would have to be {} higher to pass.",
-            number.unwrap_or_default(),
+            "{body} hits {}: it would have to be {} higher to pass.",
             met(&contact.row, contact.which),
             mm(contact.lift_mm)
         ),
@@ -82,7 +87,7 @@ fn near_miss(evidence: &Evidence<'_>, pair: &PairClearance) -> Finding {
     let near = evidence.job.scene.checks.near(&pair.row);
     let line = evidence.job.line_of(pair.block);
     let number = evidence.cutter_number(pair.cutter);
-    let body = if pair.moving == "cutter" { "cutter".to_owned() } else { format!("{} over cutter", pair.moving) };
+    let body = body(&pair.moving, number);
     Finding {
         program: Some(pair.program),
         lines: Some((line, line)),
@@ -92,8 +97,7 @@ fn near_miss(evidence: &Evidence<'_>, pair: &PairClearance) -> Finding {
         value: Some(pair.least_mm),
         unit: Some("mm"),
         text: format!(
-            "The {body} {} passes {} at {}, nearer than the {} asked for.",
-            number.unwrap_or_default(),
+            "{body} passes {} at {}, nearer than the {} asked for.",
             met(&pair.row, pair.which),
             mm(pair.least_mm),
             mm(near)

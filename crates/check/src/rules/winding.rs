@@ -18,7 +18,7 @@ pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (program, run) in evidence.job.programs.iter().enumerate() {
         if let Wrap::Rotary(word) = run.frame.wrap {
-            let rotary = Rotary { evidence, program, letter: ['A', 'B', 'C'][word.min(2)] };
+            let rotary = Rotary { evidence, program, word, letter: ['A', 'B', 'C'][word] };
             findings.extend([rotary.winding(), rotary.unwinding(), rotary.unresolved()].into_iter().flatten());
         }
     }
@@ -29,6 +29,8 @@ pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
 struct Rotary<'a> {
     evidence: &'a Evidence<'a>,
     program: usize,
+    /// 0, 1, 2 for A, B, C.
+    word: usize,
     letter: char,
 }
 
@@ -46,9 +48,16 @@ impl Rotary<'_> {
         self.evidence.over("wound-up", severity, &Stretch::of_motion(self.evidence.job, motion, ()))
     }
 
+    /// What it shows where all ends, a zero set after the last move included.
+    fn at_the_end(&self, pose: &Pose) -> Option<f64> {
+        let run = self.evidence.job.programs.get(self.program)?;
+        let zero = run.program.shown.last().map_or(0.0, |shown| shown.offset[3 + self.word]);
+        Some(run.frame.words(pose)[3 + self.word] - zero)
+    }
+
     fn winding(&self) -> Option<Finding> {
         let last = self.motions().next_back()?;
-        let shown = self.shown(&last, &last.to);
+        let shown = self.at_the_end(&last.to)?;
         let turns = shown / 360.0;
         let letter = self.letter;
         (turns.abs() >= TURNS_TOLD).then(|| Finding {

@@ -87,7 +87,9 @@ fn rapid_in_blank(evidence: &Evidence<'_>) -> Vec<Finding> {
         let depth = run.iter().map(|reach| reach.depth).fold(0.0, f32::max);
         let volume: f64 = run.iter().map(|reach| evidence.carved.removed_by(reach.block)).sum();
         let told = if depth >= RAPID_DEPTH && volume >= RAPID_VOLUME { &mut spoils } else { &mut grazes };
-        told.extend(run.iter().map(|reach| event(evidence, reach)));
+        // All of a run belongs to one place, wherever it goes.
+        let place = run.first().map_or(0, |reach| event(evidence, reach).place);
+        told.extend(run.iter().map(|reach| Event { place, ..event(evidence, reach) }));
     }
     [(Severity::Error, spoils), (Severity::Note, grazes)]
         .into_iter()
@@ -116,7 +118,7 @@ fn rapid_takes(evidence: &Evidence<'_>, severity: Severity, stretch: &Stretch<f3
 }
 
 /// Wood that goes this far beyond the axis while the blank turns is cut from the wrong side, mm.
-const BEYOND: f32 = 0.05;
+const BEYOND: f64 = 0.05;
 /// Rounding of inches and sums, mm.
 const ON_AXIS: f64 = 1e-6;
 
@@ -126,9 +128,11 @@ type Below = (bool, f64);
 fn past_axis(evidence: &Evidence<'_>) -> Vec<Finding> {
     let below = motions(evidence.job).filter_map(|motion| {
         let lowest = turning_points(&motion).map(|share| motion.at(share).z).fold(f64::INFINITY, f64::min);
-        let reach = reach_of(&evidence.carved.beyond_axis, motion.block)
-            .filter(|reach| reach.depth > BEYOND && motion.from.turn != motion.to.turn);
-        let value = reach.map_or((false, -lowest), |reach| (true, f64::from(reach.depth)));
+        // What is told of a block's wood is a bound; none of it can lie lower than the tip goes.
+        let wood = reach_of(&evidence.carved.beyond_axis, motion.block)
+            .map(|reach| f64::from(reach.depth).min(-lowest))
+            .filter(|depth| *depth > BEYOND && motion.from.turn != motion.to.turn);
+        let value = wood.map_or((false, -lowest), |depth| (true, depth));
         let event = Event { block: motion.block, place: place(motion.to.x), value, volume: 0.0 };
         (lowest < -ON_AXIS).then_some(event)
     });

@@ -1,0 +1,10 @@
+//! Every rule at its smallest: the job that makes it speak, and its nearest neighbour that leaves it silent.
+
+mod body_hits;
+mod common;
+mod holding;
+mod motion;
+mod mover_hits;
+mod runs;
+mod winding;
+mod wood;
