@@ -13,7 +13,7 @@ use crate::job::{CarveError, Cutter, Job, RunOptions, Upper, UpperBody, piece_co
 use crate::kernel::{Aim, Passages, Piece, Range, sweep};
 use crate::reach::{Extent, Sector, most_upright, radius_below, rows_between};
 use crate::tile::{CHUNK, PREPARED, Span, Spans, Tile, UNTOUCHED};
-use crate::watch::{self, Reach, Solid};
+use crate::watch::{self, DEEP_ENOUGH, Reach, Solid};
 
 /// Carves all blocks of a job out of the blank.
 ///
@@ -338,7 +338,7 @@ impl Worker<'_> {
         let ray = tile.index(row, column);
         let found = &self.result.seen.uppers[body.kind as usize];
         let known = found.last().filter(|reach| reach.block == pass.block).map_or(0.0, |reach| f64::from(reach.depth));
-        let over = known.max(DEEP_ENOUGH);
+        let over = (known - SAME_DEPTH).max(DEEP_ENOUGH);
         let station = self.run.grid.station(row);
         let rise = body.from - pass.cutter.flutes.length() + DEEP_ENOUGH;
         let cut_now = before.iter().find(|(changed, _)| *changed == ray).map(|(_, solid)| solid);
@@ -369,8 +369,9 @@ impl Worker<'_> {
     }
 }
 
-/// Bodies above the flutes count as touching wood from this depth on, mm.
-const DEEP_ENOUGH: f64 = 0.02;
+/// More than depths differ by that read the same in single precision, mm; which of such rays is named must not depend on
+/// which was looked at first.
+const SAME_DEPTH: f64 = 1e-5;
 
 fn solid_of(tile: &Tile, ray: usize) -> Solid {
     tile.spans(ray).iter().rev().map(|span| (f64::from(span.inner), f64::from(span.outer))).collect()

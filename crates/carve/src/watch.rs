@@ -52,6 +52,9 @@ pub(crate) type Solid = SmallVec<[(f64, f64); 4]>;
 /// Halvings of the instant or of the depth that a search makes; each to better than a micron on any real cutter.
 const HALVINGS: usize = 24;
 
+/// Bodies above the flutes count as touching wood from this depth on, mm.
+pub(crate) const DEEP_ENOUGH: f64 = 0.02;
+
 /// How deep a rapid took the flutes into a ray whose outermost wood is at the radius `outer`, mm.
 ///
 /// It is measured inside the flutes and not along the ray: a rapid that shaves a wall by a hair is not deep.
@@ -113,7 +116,8 @@ pub(crate) fn depth_in_body(
 ) -> Option<(f64, f64)> {
     let test = |margin: f64| meets(body, margin, piece, station, direction, solid);
     let mut radius = test(over)?;
-    let (mut deep, mut free) = (over, body.radius.min(body.to - body.from));
+    // Always from the same bracket: what other rays were found before must not show in the last bits.
+    let (mut deep, mut free) = (DEEP_ENOUGH, body.radius.min(body.to - body.from));
     for _ in 0..HALVINGS {
         let middle = 0.5 * (deep + free);
         match test(middle) {
