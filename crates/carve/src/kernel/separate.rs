@@ -49,7 +49,7 @@ pub(crate) fn apart(part: &ConvexPart, ray: &RayAt<'_>, first: &Instant, last: &
         [first, last].iter().all(|at| dot(n, &at.point(range.inner)) > plane && dot(n, &at.point(range.outer)) > plane)
     };
     let middle = ray.at(0.5 * (first.t + last.t));
-    outside(&sideways(&middle, range)) || nearest(part, &middle, range).is_some_and(|n| outside(&n))
+    outside(&sideways(&middle, range)) || any_toward_nearest(part, &middle, range, outside)
 }
 
 /// The radii at which the ray can be over the lowest point of the part at all.
@@ -81,21 +81,25 @@ fn sideways(at: &Instant, range: Range) -> Vector {
 
 /// Halvings that find the nearest point of a ray to about 1e-9 of its length.
 const HALVINGS: usize = 30;
+/// A direction need not be that exact to serve, so it is tried every few halvings.
+const TRY_EVERY: usize = 5;
 
-/// Direction from the part to the nearest point of the ray; `None` if the ray meets the part.
-fn nearest(part: &ConvexPart, at: &Instant, range: Range) -> Option<Vector> {
+/// Whether a direction from the part toward the nearest point of the ray passes a test; not if the ray meets the part.
+fn any_toward_nearest(part: &ConvexPart, at: &Instant, range: Range, passes: impl Fn(&Vector) -> bool) -> bool {
     let (mut inner, mut outer) = (range.inner, range.outer);
-    let mut n = outward(part, &at.point(0.5 * (inner + outer)))?;
-    for _ in 0..HALVINGS {
+    for halving in 1..=HALVINGS {
         let r = 0.5 * (inner + outer);
-        n = outward(part, &at.point(r))?;
+        let Some(n) = outward(part, &at.point(r)) else { return false };
+        if halving % TRY_EVERY == 0 && passes(&n) {
+            return true;
+        }
         if at.along(&n) > 0.0 {
             outer = r;
         } else {
             inner = r;
         }
     }
-    Some(n)
+    false
 }
 
 /// How far the part reaches in the direction n (times the length of n).
