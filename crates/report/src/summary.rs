@@ -1,7 +1,7 @@
 //! The summary a person reads on the terminal.
 //!
 //! It starts with what matters most and ends with the standing caution. A verdict is a word and a shape; colour, where
-//! it is wanted, only repeats what they say. Whatever comes from files passes through [`plain`](crate::plain).
+//! it is wanted, only repeats what they say. Whatever comes from files passes through [`plain`].
 
 mod page;
 
