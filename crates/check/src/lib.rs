@@ -10,7 +10,7 @@
 //!
 //! # Practice
 //!
-//! [`prove`] takes a [`dryturn_scene::Job`] and gives a [`Proof`].
+//! [`prove()`] takes a [`dryturn_scene::Job`] and gives a [`Proof`].
 //!
 //! ```
 //! use dryturn_check::{RunOptions, Verdict, prove};

@@ -8,7 +8,7 @@ use dryturn_geom::angle;
 pub(crate) enum Solid {
     /// A cylinder along x.
     Cylinder { x: [f64; 2], y: f64, z: f64, radius: f64 },
-    /// A cone about the rotary axis: `slope` is radius per station from the apex at x[0] to the base at x[1].
+    /// A cone about the rotary axis: `slope` is radius per station from the apex at `x[0]` to the base at `x[1]`.
     Cone { x: [f64; 2], slope: f64 },
     /// A box along the axes.
     Box { x: [f64; 2], y: [f64; 2], z: [f64; 2] },
