@@ -12,7 +12,7 @@
 //!
 //! # Practice
 //!
-//! [`Grid::over`] lays the rays, [`carve`] runs a [`Job`] and gives a [`Carved`] blank. The grid is cut into tiles; one
+//! [`Grid::over`] lays the rays, [`carve()`] runs a [`Job`] and gives a [`Carved`] blank. The grid is cut into tiles; one
 //! thread takes a tile from its first block to its last, so the bits are the same for any number of threads. Volumes
 //! are summed as whole numbers, so that blank = removed + left holds to the last unit. [`removed`] does a single ray
 //! without any grid.
