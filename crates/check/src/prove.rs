@@ -1,6 +1,7 @@
 //! The run: carve, watch every pair of bodies, and let the rules speak.
 
 use std::ops::Range;
+use std::sync::atomic::Ordering;
 
 use dryturn_carve::{CarveError, Carved, Grid, RunOptions, carve};
 use dryturn_geom::{Motion, angle};
@@ -60,7 +61,9 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
     let carved = carve(&work, &grid, options)?;
     let contacts = contacts(job);
     let evidence = Evidence { job, carved: &carved, contacts: &contacts };
+    go_on(options)?;
     let findings = rules::all(&evidence);
+    go_on(options)?;
     let described = job.scene.holding_described() && job.scene.holders_described();
     Ok(Proof {
         verdict: verdict(&findings, described),
@@ -71,6 +74,13 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
         programs: (0..job.programs.len()).map(|program| summary(job, &carved, program)).collect(),
         carved,
     })
+}
+
+fn go_on(options: &RunOptions<'_>) -> Result<(), CarveError> {
+    match options.cancel {
+        Some(cancel) if cancel.load(Ordering::Relaxed) => Err(CarveError::Cancelled),
+        _ => Ok(()),
+    }
 }
 
 fn contacts(job: &Job) -> ContactReport {

@@ -1,6 +1,6 @@
 //! What the motion itself shows: `no-feed`, `out-of-reach`.
 
-use dryturn_geom::{Motion, Motions, angle};
+use dryturn_geom::{Motion, Motions, Pose, angle};
 
 use crate::evidence::{Evidence, counted, mm, short, turning_points};
 use crate::finding::{Finding, Severity};
@@ -59,9 +59,15 @@ fn out_of_reach(evidence: &Evidence<'_>) -> Vec<Finding> {
     }
     let mut beyond: Vec<Vec<Event<f64>>> = limits.iter().map(|_| Vec::new()).collect();
     for motion in motions(evidence.job) {
-        for (limit, events) in limits.iter().zip(&mut beyond) {
-            if let Some((share, value)) = limit.worst(evidence, &motion).filter(|worst| worst.1 > REACH_SLACK) {
-                events.push(Event { block: motion.block, place: place(motion.at(share).x), value, volume: 0.0 });
+        let stickout = stickout(evidence, &motion);
+        for share in turning_points(&motion) {
+            let pose = motion.at(share);
+            let reached = reached(&pose, stickout);
+            for (limit, events) in limits.iter().zip(&mut beyond) {
+                let value = limit.excess(&reached);
+                if value > REACH_SLACK {
+                    keep_worst(events, Event { block: motion.block, place: place(pose.x), value, volume: 0.0 });
+                }
             }
         }
     }
@@ -72,22 +78,32 @@ fn out_of_reach(evidence: &Evidence<'_>) -> Vec<Finding> {
     told.collect()
 }
 
+/// One event a block.
+fn keep_worst(events: &mut Vec<Event<f64>>, event: Event<f64>) {
+    match events.last_mut().filter(|last| last.block == event.block) {
+        Some(last) if event.value > last.value => *last = event,
+        Some(_) => {}
+        None => events.push(event),
+    }
+}
+
 impl Limit {
-    /// How far a motion goes beyond, at its farthest: (share, mm or degrees).
-    fn worst(&self, evidence: &Evidence<'_>, motion: &Motion) -> Option<(f64, f64)> {
+    /// How far beyond the limit something is, mm or degrees; below zero within it, not a number where it is not known.
+    fn excess(&self, reached: &[f64; 4]) -> f64 {
         let [least, most] = self.travel;
-        turning_points(motion)
-            .filter_map(|share| {
-                let value = travel_value(evidence, motion, self.axis, share)?;
-                Some((share, if self.side < 0.0 { least - value } else { value - most }))
-            })
-            .reduce(|a, b| if b.1 > a.1 { b } else { a })
+        if self.side < 0.0 { least - reached[self.axis] } else { reached[self.axis] - most }
+    }
+
+    /// Share of a motion at which it goes farthest beyond.
+    fn worst_share(&self, evidence: &Evidence<'_>, motion: &Motion) -> f64 {
+        let stickout = stickout(evidence, motion);
+        let excess = |share: f64| self.excess(&reached(&motion.at(share), stickout));
+        turning_points(motion).reduce(|a, b| if excess(b) > excess(a) { b } else { a }).unwrap_or(1.0)
     }
 
     fn finding(&self, evidence: &Evidence<'_>, stretch: &Stretch<f64>) -> Finding {
         let (block, excess) = (stretch.worst.block, stretch.worst.value);
-        let share =
-            evidence.job.motion(block).and_then(|motion| self.worst(evidence, &motion)).map_or(1.0, |worst| worst.0);
+        let share = evidence.job.motion(block).map_or(1.0, |motion| self.worst_share(evidence, &motion));
         let [least, most] = self.travel.map(short);
         let (what, unit) = AXES[self.axis];
         let by = if unit == "mm" { mm(excess) } else { format!("{excess:.2}°") };
@@ -107,13 +123,13 @@ impl Limit {
     }
 }
 
-/// The value that `reach` bounds: station, y, height of the holder's lower face, θ on top in degrees.
-fn travel_value(evidence: &Evidence<'_>, motion: &Motion, axis: usize, share: f64) -> Option<f64> {
-    let pose = motion.at(share);
-    match axis {
-        0 => Some(pose.x),
-        1 => Some(pose.y),
-        2 => Some(pose.z + evidence.job.scene.cutters.get(usize::from(motion.cutter))?.stickout?),
-        _ => Some(angle::degrees(pose.turn)),
-    }
+/// Tip to holder of the cutter in the spindle, mm; not a number where it is not described.
+fn stickout(evidence: &Evidence<'_>, motion: &Motion) -> f64 {
+    let cutter = evidence.job.scene.cutters.get(usize::from(motion.cutter));
+    cutter.and_then(|cutter| cutter.stickout).unwrap_or(f64::NAN)
+}
+
+/// What `reach` bounds: station, y, height of the holder's lower face, θ on top in degrees.
+fn reached(pose: &Pose, stickout: f64) -> [f64; 4] {
+    [pose.x, pose.y, pose.z + stickout, angle::degrees(pose.turn)]
 }

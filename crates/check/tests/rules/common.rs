@@ -13,9 +13,9 @@ pub(crate) fn job(scene: &str, programs: &[&str]) -> Job {
 
 /// A job read from the whole text of a scene whose programs are 1.nc, 2.nc ….
 pub(crate) fn job_of(scene: &str, programs: &[&str]) -> Job {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = tempfile::tempdir().expect("a folder for the job");
     for (n, program) in programs.iter().enumerate() {
-        std::fs::write(folder.path().join(format!("{}.nc", n + 1)), program).unwrap();
+        std::fs::write(folder.path().join(format!("{}.nc", n + 1)), program).expect("the program is written");
     }
     let scene = Scene::parse(scene, "scene.toml", folder.path(), LoadOptions::default())
         .unwrap_or_else(|error| panic!("{}", error.render(false)));
@@ -23,7 +23,7 @@ pub(crate) fn job_of(scene: &str, programs: &[&str]) -> Job {
 }
 
 pub(crate) fn run(job: &Job) -> Proof {
-    prove(job, &RunOptions { threads: 1, ..RunOptions::default() }).unwrap()
+    prove(job, &RunOptions { threads: 1, ..RunOptions::default() }).expect("the run ends")
 }
 
 /// What a rule finds in a job.
@@ -55,12 +55,12 @@ pub(crate) fn assert_near(value: f64, expected: f64, tolerance: f64) {
 #[track_caller]
 pub(crate) fn assert_finding(finding: &Finding, severity: Severity, lines: (u32, u32), value: f64, tolerance: f64) {
     assert_eq!((finding.severity, finding.lines), (severity, Some(lines)), "{finding:#?}");
-    assert_near(finding.value.unwrap(), value, tolerance);
+    assert_near(finding.value.expect("a value"), value, tolerance);
 }
 
 /// Station, θ and radius of a finding, the angle from −180 to 180.
 pub(crate) fn place(finding: &Finding) -> (f64, f64, f64) {
-    let Place { station_mm, angle_deg, radius_mm, .. } = finding.place.unwrap();
+    let Place { station_mm, angle_deg, radius_mm, .. } = finding.place.expect("a place");
     (station_mm, if angle_deg > 180.0 { angle_deg - 360.0 } else { angle_deg }, radius_mm)
 }
 

@@ -1,11 +1,11 @@
 //! What holds of a whole run: the same for any number of threads, units, unknown places, jobs that are quiet.
 
 use crate::common::{assert_near, found, job, one, run};
-use dryturn_check::{Proof, RunOptions, Severity, Verdict, prove};
+use dryturn_check::{CarveError, Proof, RunOptions, Severity, Verdict, prove};
 
 /// A square bar between chuck and center with something for nearly every rule.
 const BUSY: &str = "blank = { shape = \"square\", across_flats = 30, length = 100 }
-    grid = { pitch = 0.5 }
+    grid = { pitch = 1 }
     cutter = [{ diameter = 6, flute = 8, shank = 8, stickout = 25, holder = [[30, 20]] }, { diameter = 4 }]
     chuck = { hold = 15, body = { diameter = 80, length = 45 }, jaws = { count = 4, width = 14, length = 22, height = 18 } }
     tailstock = { center = { diameter = 12, quill = 16, extension = 4 }, dimple = 2 }
@@ -106,8 +106,8 @@ fn a_long_block_shows_where_the_cutter_stood_over_the_place() {
     let finding = one("rapid-in-blank", PLAIN, &[program]);
     let at = finding.place.unwrap();
     let shown = at.shown.unwrap();
-    let under = (shown.a + 5.0 - at.angle_deg).rem_euclid(360.0);
-    assert!(under < 1e-6 || under > 360.0 - 1e-6, "{at:?}");
+    let turns = (shown.a + 5.0 - at.angle_deg) / 360.0;
+    assert!((turns - turns.round()).abs() < 1e-9, "{at:?}");
     assert!((shown.x + 10.0 - at.station_mm).abs() <= 2.01, "{at:?}");
 }
 
@@ -159,11 +159,20 @@ fn extents_hold_the_swing_of_an_arc() {
 
 #[test]
 fn no_rule_repeats_itself_over_many_programs_and_cutters() {
-    // Three programs, two cutters, the same fault in each: one finding a program and cutter.
+    // Two programs, two cutters, the same fault in each: one finding a program and cutter.
     let scene = PLAIN.replace("cutter = [", "cutter = [{ diameter = 4, flute = 20, number = 2 }, ");
     let scene = scene.replace("diameter = 6, flute", "number = 1, diameter = 6, flute");
     let program = "M3 S9000\nT1 M6\nM3\nG0 X20 Y0 Z20 A0\nX20 Z-2\nX30\nZ20\nT2 M6\nM3\nX50\nZ-2\nX60\nZ20\n";
     let found = found("rapid-in-blank", &scene, &[program, &program.replace("Z-2", "Z-4")]);
     let told: Vec<_> = found.iter().map(|f| (f.program.unwrap(), f.cutter.unwrap())).collect();
     assert_eq!(told, [(0, 1), (0, 2), (1, 1), (1, 2)]);
+}
+
+#[test]
+fn a_run_that_is_told_to_end_ends() {
+    let told = std::sync::atomic::AtomicBool::new(false);
+    let once_carved = |share: f64| told.store(share >= 1.0, std::sync::atomic::Ordering::Relaxed);
+    let options = RunOptions { cancel: Some(&told), progress: Some(&once_carved), ..RunOptions::default() };
+    let ended = prove(&job(PLAIN, &["M3 S9000\nG0 X20 Y0 Z20 A0\n"]), &options);
+    assert!(matches!(ended, Err(CarveError::Cancelled)));
 }
