@@ -1,7 +1,7 @@
 //! What happens in the wood: `shank-in-blank`, `holder-in-blank`, `spindle-in-blank`, `rapid-in-blank`, `past-axis`,
 //! `spindle-still`, `cuts-nothing`.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use dryturn_carve::{Reach, Upper};
 use dryturn_geom::Motions;
@@ -122,46 +122,61 @@ const BEYOND: f64 = 0.05;
 /// Rounding of inches and sums, mm.
 const ON_AXIS: f64 = 1e-6;
 
-/// Whether wood beyond the axis goes while the blank turns, and how deep: of the wood where it does, else of the tip.
-type Below = (bool, f64);
-
+/// Where wood beyond the axis goes while the blank turns each stretch is told; a tip that only runs below it, as in a
+/// row of holes right through, is told once for a program and cutter, and not at all beside the other.
 fn past_axis(evidence: &Evidence<'_>) -> Vec<Finding> {
-    let below = motions(evidence.job).filter_map(|motion| {
+    let (mut wrong, mut below) = (Vec::new(), Vec::new());
+    for motion in motions(evidence.job) {
         let lowest = turning_points(&motion).map(|share| motion.at(share).z).fold(f64::INFINITY, f64::min);
+        if lowest >= -ON_AXIS {
+            continue;
+        }
         // What is told of a block's wood is a bound; none of it can lie lower than the tip goes.
         let wood = reach_of(&evidence.carved.beyond_axis, motion.block)
             .map(|reach| f64::from(reach.depth).min(-lowest))
             .filter(|depth| *depth > BEYOND && motion.from.turn != motion.to.turn);
-        let value = wood.map_or((false, -lowest), |depth| (true, depth));
-        let event = Event { block: motion.block, place: place(motion.to.x), value, volume: 0.0 };
-        (lowest < -ON_AXIS).then_some(event)
-    });
-    stretches(evidence.job, below).iter().map(|stretch| tip_below(evidence, stretch)).collect()
+        let event = |place, value| Event { block: motion.block, place, value, volume: 0.0 };
+        match wood {
+            Some(depth) => wrong.push(event(place(motion.to.x), depth)),
+            None => below.push(event(0, -lowest)),
+        }
+    }
+    let wrong = stretches(evidence.job, wrong);
+    let told: BTreeSet<(usize, u16)> = wrong.iter().map(|stretch| (stretch.program, stretch.cutter)).collect();
+    let below = stretches(evidence.job, below);
+    let untold = below.iter().filter(|stretch| !told.contains(&(stretch.program, stretch.cutter)));
+    let warnings = wrong.iter().map(|stretch| wood_beyond(evidence, stretch));
+    warnings.chain(untold.map(|stretch| tip_below(evidence, stretch))).collect()
 }
 
-fn tip_below(evidence: &Evidence<'_>, stretch: &Stretch<Below>) -> Finding {
-    let (turning, depth) = stretch.worst.value;
+fn wood_beyond(evidence: &Evidence<'_>, stretch: &Stretch<f64>) -> Finding {
+    let depth = stretch.worst.value;
     let parts = evidence.job.scene.programs.get(stretch.program).is_some_and(|entry| entry.parts.is_some());
-    let severity = if turning && !parts { Severity::Warning } else { Severity::Note };
-    let base = Finding { value: Some(depth), unit: Some("mm"), ..evidence.over("past-axis", severity, stretch) };
-    let worst = reach_of(&evidence.carved.beyond_axis, stretch.worst.block).filter(|_| turning);
-    match worst {
-        Some(reach) => Finding {
-            place: Some(evidence.place_of(reach, Met::Below)),
-            text: format!("The tip runs below the axis while the blank turns and takes wood {} beyond it.", mm(depth)),
-            cure: if parts {
-                "Nothing to do: parting is declared.".to_owned()
-            } else {
-                "Check the Z zero; if parting is meant, write parts = {} for the program.".to_owned()
-            },
-            ..base
-        },
-        None => Finding {
-            place: lowest_place(evidence, stretch.worst.block),
-            text: format!("The tip goes down to {} below the axis.", mm(depth)),
-            cure: "Nothing to do if it is meant, as for a hole right through.".to_owned(),
-            ..base
-        },
+    let (severity, cure) = if parts {
+        (Severity::Note, "Nothing to do: parting is declared.")
+    } else {
+        (Severity::Warning, "Check the Z zero; if parting is meant, write parts = {} for the program.")
+    };
+    let worst = reach_of(&evidence.carved.beyond_axis, stretch.worst.block);
+    Finding {
+        place: worst.map(|reach| evidence.place_of(reach, Met::Below)),
+        value: Some(depth),
+        unit: Some("mm"),
+        text: format!("The tip runs below the axis while the blank turns and takes wood {} beyond it.", mm(depth)),
+        cure: cure.to_owned(),
+        ..evidence.over("past-axis", severity, stretch)
+    }
+}
+
+fn tip_below(evidence: &Evidence<'_>, stretch: &Stretch<f64>) -> Finding {
+    let depth = stretch.worst.value;
+    Finding {
+        place: lowest_place(evidence, stretch.worst.block),
+        value: Some(depth),
+        unit: Some("mm"),
+        text: format!("The tip goes down to {} below the axis.", mm(depth)),
+        cure: "Nothing to do if it is meant, as for a hole right through.".to_owned(),
+        ..evidence.over("past-axis", Severity::Note, stretch)
     }
 }
 

@@ -155,11 +155,20 @@ fn a_tip_below_the_axis_is_a_note_while_the_blank_stands() {
 }
 
 #[test]
+fn a_row_of_holes_right_through_is_one_note() {
+    let mut program = "M3 S9000\nG0 Z50\n".to_owned();
+    (1..=8).for_each(|hole| program.push_str(&format!("X{}\nG1 Z-{} F300\nG0 Z50\n", 12 * hole, 20 + hole)));
+    let note = one("past-axis", &scene("flute = 30"), &[&program]);
+    assert_finding(&note, Severity::Note, (4, 26), 28.0, 1e-9);
+    assert_eq!((note.blocks, place(&note).0), (16, 96.0));
+}
+
+#[test]
 fn wood_beyond_the_axis_while_the_blank_turns_is_a_warning() {
     let flat = scene("flute = 30");
     let faces_past = |z: f64| format!("M3 S9000\nG0 Z50\nX125\nG1 Z{z} F300\nX110 A3600\nG0 Z50\n");
     let finding = one("past-axis", &flat, &[&faces_past(-1.0)]);
-    assert_finding(&finding, Severity::Warning, (4, 6), 1.0, 0.01);
+    assert_finding(&finding, Severity::Warning, (5, 5), 1.0, 0.01);
     // The ray points down while it is met: the controller shows its angle and half a turn.
     let at = finding.place.unwrap();
     let turned = (at.shown.unwrap().a - at.angle_deg).rem_euclid(360.0);
