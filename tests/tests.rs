@@ -1,1 +1,12 @@
 //! Whole-program tests: the built binary, run as a person would run it.
+
+mod cli;
+mod determinism;
+mod frames;
+mod hostile;
+#[cfg(unix)]
+mod interrupt;
+mod quiet;
+mod scenes;
+mod skin;
+mod workshop;

@@ -133,19 +133,41 @@ const OVERHEAD: f64 = 2.0;
 
 fn check_memory(scene: &Scene, bound: u64) -> Result<(), Failure> {
     let stock = scene.stock();
-    let pitch = scene.grid.pitch;
-    let needed = Grid::over(&stock, pitch).bytes() as f64 * OVERHEAD;
-    if needed <= bound as f64 {
+    let (pitch, bound) = (scene.grid.pitch, bound as f64);
+    let needed = |pitch: f64| Grid::over(&stock, pitch).bytes() as f64 * OVERHEAD;
+    if needed(pitch) <= bound {
         return Ok(());
     }
-    // The number of rays falls with the square of the pitch; a little is added for the rounding up of rows and columns.
-    let fits = (pitch * (needed / bound as f64).sqrt() * 1.01 * 1000.0).ceil() / 1000.0;
+    let way_out = match fitting_pitch(needed, pitch, bound) {
+        Some(fits) => format!("write pitch = {fits} under [grid] or raise --memory"),
+        None => "raise --memory".to_owned(),
+    };
     Err(Failure::Other(format!(
-        "a pitch of {pitch} mm needs about {:.1} GB, more than the {:.1} GB allowed; write pitch = {fits} under [grid] or \
-         raise --memory",
-        needed / 1e9,
-        bound as f64 / 1e9
+        "a pitch of {pitch} mm needs about {}, more than the {} allowed; {way_out}",
+        memory(needed(pitch)),
+        memory(bound)
     )))
+}
+
+/// Coarsest pitch a scene may ask for, mm.
+const COARSEST: f64 = 100.0;
+
+/// A pitch not much over the one given that keeps within a bound, in whole micrometres; `None` where none does.
+fn fitting_pitch(needed: impl Fn(f64) -> f64, pitch: f64, bound: f64) -> Option<f64> {
+    let mut fits = pitch;
+    // The number of rays falls with the square of the pitch, but for the rounding up of rows and columns.
+    while needed(fits) > bound {
+        let wanted = (fits * (needed(fits) / bound).sqrt()).max(fits + 0.001);
+        fits = (wanted * 1000.0).ceil() / 1000.0;
+        if fits > COARSEST {
+            return None;
+        }
+    }
+    Some(fits)
+}
+
+fn memory(bytes: f64) -> String {
+    if bytes < 1e9 { format!("{:.1} MB", bytes / 1e6) } else { format!("{:.1} GB", bytes / 1e9) }
 }
 
 fn threads(arguments: &ProveArguments) -> usize {

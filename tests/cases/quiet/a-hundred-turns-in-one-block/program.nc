@@ -1,0 +1,11 @@
+(a hundred turns in one block)
+G21 G17 G90 G94
+M3 S12000
+G0 Z30
+G0 X15 Y0 A0
+G0 Z21
+G1 Z19.4 F300
+G1 X90 A36000 F1000
+G0 Z30
+M5
+M30

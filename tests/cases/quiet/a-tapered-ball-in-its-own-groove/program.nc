@@ -1,0 +1,19 @@
+(a spiral groove deepened pass by pass with a tapered ball that rubs along its own walls)
+G21 G17 G90 G94
+M3 S12000
+G0 Z30
+G0 X20 Y0 A0
+G0 Z21
+G1 Z18 F200
+G1 X80 A720 F900
+G1 Z16 F200
+G1 X20 A0 F900
+G1 Z14 F200
+G1 X80 A720 F900
+G1 Z12 F200
+G1 X20 A0 F900
+G1 Z10 F200
+G1 X80 A720 F900
+G0 Z30
+M5
+M30

@@ -1,0 +1,19 @@
+(a drawing wound on the blank: X along it, Y around it, no A anywhere)
+G21 G17 G90 G94
+M3 S12000
+G0 Z30
+G0 X30 Y0
+G0 Z21
+G1 Z19.2 F300
+G1 X70 F900
+G1 Y40
+G1 X30 Y80
+G3 X30 Y60 I0 J-10
+G1 Y125.664
+G0 Z21
+G0 X50 Y-20
+G1 Z19.2 F300
+G2 X50 Y-20 I8 J0 F900
+G0 Z30
+M5
+M30

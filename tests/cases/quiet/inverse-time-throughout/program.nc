@@ -1,0 +1,14 @@
+(inverse time from the first line to the last)
+G21 G17 G90 G93
+M3 S12000
+G0 Z30
+G0 X20 Y0 A0
+G0 Z21
+G1 Z18 F60
+G1 X80 A3600 F0.5
+G1 Z16 F60
+G1 X20 A0 F0.5
+G1 Z15.5 A-90 F12
+G0 Z30
+M5
+M30

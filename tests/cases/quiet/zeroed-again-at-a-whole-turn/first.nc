@@ -1,0 +1,17 @@
+(A zeroed again where it has come round to where it began)
+G21 G17 G90 G94
+M3 S12000
+G0 Z30
+G0 X20 Y0 A0
+G0 Z21
+G1 Z18 F300
+G1 X70 A1440 F900
+G0 Z30
+G92 A0
+G0 X20
+G0 Z18.5
+G1 Z16 F300
+G1 X70 A1440 F900
+G0 Z30
+M5
+M30

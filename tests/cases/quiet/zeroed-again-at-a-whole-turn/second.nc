@@ -1,0 +1,13 @@
+(and again for the next program)
+G21 G17 G90 G94
+M3 S12000
+G0 Z30
+G92 A0
+G0 X85 Y0
+G0 Z21
+G1 Z18 F300
+G1 A360 F900
+G0 Z30
+G92.1
+M5
+M30
