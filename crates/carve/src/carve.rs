@@ -253,17 +253,20 @@ impl Worker<'_> {
         if passages.is_empty() {
             return false;
         }
-        let solid = before.is_some().then(|| solid_of(tile, ray));
+        let noted = pass.rapid || pass.extent.z.0 < 0.0;
+        let solid = (noted || before.is_some()).then(|| solid_of(tile, ray));
         let removed: i64 = passages.iter().map(|&(lo, hi)| tile.remove(ray, lo as f32, hi as f32, pass.block)).sum();
         if removed == 0 {
             return false;
+        }
+        if let Some(solid) = solid.as_ref().filter(|_| noted) {
+            self.note(pass, (row, column), &lane, solid, &passages);
         }
         if let (Some(before), Some(solid)) = (before, solid)
             && before.iter().all(|(known, _)| *known != ray)
         {
             before.push((ray, solid));
         }
-        self.note(pass, (row, column), &lane, outer, &passages);
         match self.result.removed.last_mut().filter(|(block, _)| *block == pass.block) {
             Some((_, sum)) => *sum += removed,
             None => self.result.removed.push((pass.block, removed)),
@@ -271,9 +274,16 @@ impl Worker<'_> {
         true
     }
 
-    /// Keeps what a cut has to tell beside the wood it took.
-    fn note(&mut self, pass: &Pass<'_>, (row, column): (usize, usize), lane: &Lane, outer: f64, passages: &Passages) {
-        let reach = |depth: f64, radius: f64| Reach {
+    /// Keeps what a cut has to tell beside the wood it took from a ray's `solid`.
+    fn note(
+        &mut self,
+        pass: &Pass<'_>,
+        (row, column): (usize, usize),
+        lane: &Lane,
+        solid: &Solid,
+        passages: &Passages,
+    ) {
+        let reach = |(depth, radius): (f64, f64)| Reach {
             block: pass.block,
             depth: depth as f32,
             radius: radius as f32,
@@ -281,15 +291,14 @@ impl Worker<'_> {
             column: column as u32,
         };
         let station = self.run.grid.station(row);
-        if pass.rapid {
-            let depth = watch::rapid_depth(&pass.cutter.flutes, &pass.piece, station, lane.direction, outer);
-            watch::keep_deepest(&mut self.result.seen.rapids, reach(depth, outer));
-        }
-        if pass.extent.z.0 < 0.0 {
+        for taken in watch::overlaps(solid, passages) {
+            if pass.rapid {
+                let found = watch::rapid_depth(&pass.cutter.flutes, &pass.piece, station, lane.direction, taken);
+                watch::keep_deepest(&mut self.result.seen.rapids, reach(found));
+            }
             let down = lane.aim.start.1.min(lane.aim.end.1);
-            let hi = passages.last().map_or(0.0, |&(_, hi)| hi.min(outer));
-            if down < 0.0 {
-                watch::keep_deepest(&mut self.result.seen.beyond, reach(-hi * down, hi));
+            if pass.extent.z.0 < 0.0 && down < 0.0 {
+                watch::keep_deepest(&mut self.result.seen.beyond, reach((-taken.1 * down, taken.1)));
             }
         }
     }

@@ -4,7 +4,7 @@ use dryturn_geom::{ConvexPart, Flutes, Primitive};
 use smallvec::SmallVec;
 
 use crate::job::UpperBody;
-use crate::kernel::{Piece, Range, depth_inside, sweep};
+use crate::kernel::{Passages, Piece, Range, RayAt, depth_inside, sweep};
 
 /// A ray and how far something went there. Of several the deepest is kept, of equals the one with the lower ray.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -49,19 +49,49 @@ pub(crate) fn join(mut reaches: Vec<Reach>) -> Vec<Reach> {
 /// Solid along a ray, (inner, outer) in mm.
 pub(crate) type Solid = SmallVec<[(f64, f64); 4]>;
 
-/// Halvings of the instant or of the depth that a search makes; each to better than a micron on any real cutter.
+/// A depth in a body is found to this, mm; closer to touching, the sweeps that test it grow slow.
+const DEPTH_STEP: f64 = 5e-5;
+
+/// A body is made smaller down to this width or height and no further, mm: sweeps of needles and foils are slow, and wood
+/// so deep in it is deep enough.
+const THINNEST: f64 = 0.05;
+
+/// Halvings of the instant that a search makes, to better than a micron on any real cutter.
 const HALVINGS: usize = 24;
 
 /// Bodies above the flutes count as touching wood from this depth on, mm.
 pub(crate) const DEEP_ENOUGH: f64 = 0.02;
 
-/// How deep a rapid took the flutes into a ray whose outermost wood is at the radius `outer`, mm.
+/// The wood (inner, outer), mm, that passages take from the solid of a ray.
+pub(crate) fn overlaps(solid: &Solid, passages: &Passages) -> Solid {
+    let pairs = solid.iter().flat_map(|span| passages.iter().map(move |passage| (span, passage)));
+    pairs
+        .map(|(span, passage)| (span.0.max(passage.0), span.1.min(passage.1)))
+        .filter(|(inner, outer)| inner < outer)
+        .collect()
+}
+
+/// How deep a rapid took the flutes into a stretch of wood (inner, outer) along a ray, and at which radius, mm.
 ///
-/// It is measured inside the flutes and not along the ray: a rapid that shaves a wall by a hair is not deep.
-pub(crate) fn rapid_depth(flutes: &Flutes, piece: &Piece, station: f64, direction: (f64, f64), outer: f64) -> f64 {
+/// It is measured inside the flutes and not along the ray: a rapid that shaves a wall by a hair is not deep. The wood is
+/// tried at its two ends and midway; where it came deepest in between, at least half of that is seen.
+pub(crate) fn rapid_depth(
+    flutes: &Flutes,
+    piece: &Piece,
+    station: f64,
+    direction: (f64, f64),
+    (inner, outer): (f64, f64),
+) -> (f64, f64) {
     let ray = piece.ray(station, piece.aim(direction));
+    [outer, 0.5 * (inner + outer), inner]
+        .map(|radius| (greatest_depth(flutes, &ray, radius), radius))
+        .into_iter()
+        .fold((f64::NEG_INFINITY, outer), |best, found| if found.0 > best.0 { found } else { best })
+}
+
+fn greatest_depth(flutes: &Flutes, ray: &RayAt<'_>, radius: f64) -> f64 {
     let depth = |t: f64| {
-        let point = ray.at(t).point(outer);
+        let point = ray.at(t).point(radius);
         flutes.parts().iter().map(|part| depth_inside(part, &point)).fold(f64::NEG_INFINITY, f64::max)
     };
     // For a fixed radius the depth has one maximum: close in on it from both sides.
@@ -117,8 +147,8 @@ pub(crate) fn depth_in_body(
     let test = |margin: f64| meets(body, margin, piece, station, direction, solid);
     let mut radius = test(over)?;
     // Always from the same bracket: what other rays were found before must not show in the last bits.
-    let (mut deep, mut free) = (DEEP_ENOUGH, body.radius.min(body.to - body.from));
-    for _ in 0..HALVINGS {
+    let (mut deep, mut free) = (DEEP_ENOUGH, body.radius.min(body.to - body.from) - THINNEST);
+    while free - deep > DEPTH_STEP {
         let middle = 0.5 * (deep + free);
         match test(middle) {
             Some(at) => (deep, radius) = (middle, at),
@@ -141,6 +171,8 @@ pub(crate) fn depth_before_cut(
     rise: f64,
     over: f64,
 ) -> Option<(f64, f64)> {
+    // What the body does not meet before anything is cut it does not meet after.
+    meets(body, over, piece, station, direction, solid)?;
     let mut left = solid.clone();
     if rise_of(piece, flutes.radius()) <= rise {
         cut(&mut left, flutes, piece, station, direction);

@@ -41,7 +41,7 @@ mod instant;
 mod separate;
 mod sweep;
 
-pub(crate) use instant::{Aim, Piece};
+pub(crate) use instant::{Aim, Piece, RayAt};
 pub(crate) use separate::depth_inside;
 pub use sweep::Passages;
 pub(crate) use sweep::join;
