@@ -58,9 +58,9 @@ fn with_uppers(mut cutter: Cutter) -> Cutter {
     let (length, radius) = (cutter.flutes.length(), cutter.flutes.radius());
     let body = |kind, radius, from: f64, to: f64| UpperBody { kind, radius, from: length + from, to: length + to };
     cutter.uppers = vec![
-        body(Upper::Shank, radius + 0.5, 0.0, 4.0),
-        body(Upper::Holder, radius + 5.0, 4.0, 12.0),
-        body(Upper::Spindle, 20.0, 12.0, 60.0),
+        body(Upper::Shank, radius + 0.5, 0.0, 1.0),
+        body(Upper::Holder, radius + 5.0, 1.0, 3.0),
+        body(Upper::Spindle, 20.0, 3.0, 60.0),
     ];
     cutter
 }
@@ -94,8 +94,8 @@ fn everything() -> (Vec<Cutter>, Vec<Motion>) {
             .feed(pose(x + 1.0, 0.0, 8.0 - 0.6 * k, 40.0 * k + 100.0))
             .feed(pose(x + 2.0, 1.0, 6.0, 40.0 * k + 130.0))
             .rapid(pose(x + 3.0, 1.0, 7.0, 40.0 * k + 131.0))
-            .feed(pose(x + 3.0, 0.0, 9.0, 40.0 * k + 491.0))
-            .feed(pose(x + 3.0, 0.0, -1.0, 40.0 * k + 500.0));
+            .feed(pose(x + 3.0, 0.0, 9.0, 40.0 * k + 331.0))
+            .feed(pose(x + 3.0, 0.0, -1.0, 40.0 * k + 335.0));
         let arcs = [
             arc_at(pose(x, 1.0, 9.0, 70.0 * k), [Axis::X, Axis::Y], [2.0, 2.0], 4.0, -1.0),
             arc_at(pose(x, 0.0, 10.0, 70.0 * k), [Axis::Z, Axis::X], [1.5, 1.5], -3.0, 0.0),
@@ -115,9 +115,11 @@ fn every_cutter_and_everything_that_is_watched() {
     let stock = Stock { near: off, far: Offset { z: -0.4, ..off }, start: -4.0, ..Stock::round(12.0, 44.0) };
     let job =
         Job { stock: &stock, dimple: Some(Dimple { apex: 36.0, slope: 0.6 }), cutters: &cutters, motions: &motions };
-    let carved = same_bits(&job, 0.8);
-    assert!(!carved.rapids.is_empty() && !carved.beyond_axis.is_empty());
-    assert!(carved.uppers.iter().all(|(_, reaches)| !reaches.is_empty()), "{:?}", carved.uppers);
+    let carved = same_bits(&job, 1.5);
+    let [rapids, beyond] = [carved.rapids.len(), carved.beyond_axis.len()];
+    let uppers: Vec<usize> = carved.uppers.iter().map(|(_, reaches)| reaches.len()).collect();
+    println!("{rapids} rapids in wood, {beyond} blocks beyond the axis, bodies in wood {uppers:?}");
+    assert!(rapids > 3 && beyond > 3 && uppers.iter().all(|count| *count > 3));
 }
 
 #[test]

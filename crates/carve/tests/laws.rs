@@ -2,8 +2,9 @@
 //! a way is cut into blocks, in which order they come and how often does not matter.
 //!
 //! Random programs of one to three blocks, straight and arcs, all four coordinates moving, above, at and below the
-//! rotary axis, under every kind of cutter. An end may come out up to 0.06 µm high (`SAME_END` and the search's own
-//! 0.01 µm) and never low, so two ways to the same solid agree within 0.1 µm.
+//! rotary axis, under every kind of cutter. An end may be off by the 0.05 µm within which two ends are one, by as
+//! much again where a chord is no more than a graze, and by the search's own 0.01 µm; so two ways to the same solid agree
+//! within twice that.
 
 mod common;
 
@@ -18,7 +19,7 @@ use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 
 /// Most that two ways to the same solid may differ on a ray, mm.
-const SAME: f64 = 1e-4;
+const SAME: f64 = 2.2e-4;
 
 /// Most that a chord may be off its arc, mm.
 const CHORD_DEVIATION: f64 = 2e-4;
