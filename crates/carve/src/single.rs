@@ -102,7 +102,6 @@ mod tests {
             for (a, b) in found.iter().zip(vector.spans) {
                 // The numbers above are given to four decimals of input, so to about 1 µm.
                 let off = (a.0 - b.0).abs().max((a.1 - b.1).abs());
-                println!("{}: {:.3} µm", vector.name, off * 1e3);
                 assert!(off < 1e-3, "{}: {found:?} for {:?}", vector.name, vector.spans);
             }
         }

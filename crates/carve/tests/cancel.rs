@@ -1,5 +1,7 @@
 //! Ending a run early, and being told how far it is.
 
+#![allow(clippy::unwrap_used, reason = "tests may fail")]
+
 mod common;
 
 use std::sync::Mutex;

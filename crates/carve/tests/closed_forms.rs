@@ -14,6 +14,8 @@
 //!   of radius 5: 1.2e-3. Taken twice and scaled by (Δ/radius)^1.5: [`round_wall`].
 //! - The kernel keeps an end that it could better by less than 0.05 µm and stops within 0.01 µm: [`shy`].
 
+#![allow(clippy::print_stdout, clippy::unwrap_used, reason = "tests print what they measure, and may fail")]
+
 mod common;
 
 use std::f64::consts::{FRAC_PI_3, PI, TAU};

@@ -1,5 +1,7 @@
 //! The same bits, whatever the threads and the tiles.
 
+#![allow(clippy::print_stdout, clippy::unwrap_used, reason = "tests print what they measure, and may fail")]
+
 mod common;
 
 use std::hash::{DefaultHasher, Hash, Hasher};

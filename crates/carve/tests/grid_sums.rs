@@ -4,6 +4,8 @@
 //! at most l·Δ²/24 · max |f″|, a kink S·Δ²/12, a jump J·Δ/2 (Euler–Maclaurin); a trigonometric polynomial over its whole
 //! period nothing at all.
 
+#![allow(clippy::print_stdout, clippy::unwrap_used, reason = "tests print what they measure, and may fail")]
+
 mod common;
 
 use std::f64::consts::{PI, TAU};

@@ -6,6 +6,8 @@
 //! much again where a chord is no more than a graze, and by the search's own 0.01 µm; so two ways to the same solid agree
 //! within twice that.
 
+#![allow(clippy::unwrap_used, reason = "tests may fail")]
+
 mod common;
 
 use std::f64::consts::TAU;

@@ -4,6 +4,8 @@
 //! *Sculptured Surface Machining*, 1998, from memory); the other numbers follow from plane geometry and were computed
 //! apart, to seven decimals. Ridges are found within 0.1 µm.
 
+#![allow(clippy::print_stdout, clippy::unwrap_used, reason = "tests print what they measure, and may fail")]
+
 mod common;
 
 use std::f64::consts::PI;
@@ -18,11 +20,11 @@ const RIDGE: f64 = 1e-4;
 const PLACE: f64 = 6e-8;
 
 fn ball() -> Flutes {
-    Flutes::new(Shape::Ball, 3.0, 40.0).unwrap()
+    Flutes::new(Shape::Ball, 3.0, 40.0).expect("a plain cutter")
 }
 
 fn flat() -> Flutes {
-    Flutes::new(Shape::Flat, 3.0, 40.0).unwrap()
+    Flutes::new(Shape::Flat, 3.0, 40.0).expect("a plain cutter")
 }
 
 /// Lowest radius that any of some moves takes from a ray.

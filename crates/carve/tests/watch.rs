@@ -3,6 +3,8 @@
 //! A depth is measured inside the body: the least way out through its bottom or its side. All numbers follow from plane
 //! geometry.
 
+#![allow(clippy::print_stdout, clippy::unwrap_used, reason = "tests print what they measure, and may fail")]
+
 mod common;
 
 use common::{Program, carved, cutter, pose};

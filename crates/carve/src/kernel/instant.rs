@@ -171,9 +171,9 @@ mod tests {
         let ray = piece.ray(2.0, piece.aim(angle::sin_cos(0.5)));
         let (a, b, now) = (ray.at(0.5 - 1e-4), ray.at(0.5 + 1e-4), ray.at(0.5));
         let velocity = ray.velocity(&now, 22.0);
-        for k in 0..3 {
+        for (k, rate) in velocity.into_iter().enumerate() {
             let slope = (b.point(22.0)[k] - a.point(22.0)[k]) / 2e-4;
-            assert!((slope - velocity[k]).abs() < 1e-6);
+            assert!((slope - rate).abs() < 1e-6);
         }
     }
 }

@@ -183,7 +183,7 @@ pub(crate) fn worst(grid: &Grid, measure: impl Fn(usize, usize) -> f64) -> Worst
 pub(crate) fn worst_difference(carved: &Carved, one_in: usize, expected: impl Fn(f64, f64) -> Solid) -> Worst {
     let grid = carved.grid();
     worst(grid, |row, column| {
-        if (row * grid.angles + column) % one_in != 0 {
+        if !(row * grid.angles + column).is_multiple_of(one_in) {
             return 0.0;
         }
         difference(&solid(carved, row, column), &expected(grid.station(row), grid.theta(column)))
