@@ -3,7 +3,7 @@
 //! Each folder of `cases/quiet` is a job a person would be right to run. A report that cries wolf is not read, so a
 //! rule that speaks up here is wrong, whatever its reasons.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use crate::workshop::{Workshop, cases};
 
@@ -18,7 +18,7 @@ fn good_jobs_give_no_error_and_no_warning() {
 }
 
 /// What a job's report says that it should not, one a line.
-fn alarms(folder: &PathBuf) -> Vec<String> {
+fn alarms(folder: &Path) -> Vec<String> {
     let workshop = Workshop::new();
     let name = folder.file_name().unwrap().to_str().unwrap();
     let run = workshop.run(&format!("prove \"{}\" --out out --fail-on warning", folder.display()));

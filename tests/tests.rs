@@ -1,5 +1,7 @@
 //! Whole-program tests: the built binary, run as a person would run it.
 
+#![expect(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
 mod cli;
 mod determinism;
 mod frames;

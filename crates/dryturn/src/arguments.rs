@@ -82,8 +82,8 @@ pub(crate) struct ProveArguments {
     pub(crate) allow_outside: bool,
 
     /// Number of threads; 0 takes one for each core
-    #[arg(long, default_value_t = 0, value_name = "N")]
-    pub(crate) threads: usize,
+    #[arg(long, default_value_t = 0, value_name = "N", value_parser = clap::value_parser!(u16).range(0..=1024))]
+    pub(crate) threads: u16,
 
     /// Most memory the grid may take, for example 800MB or 2GB
     #[arg(long, default_value = "4GB", value_parser = bytes, value_name = "SIZE")]

@@ -173,7 +173,7 @@ fn memory(bytes: f64) -> String {
 fn threads(arguments: &ProveArguments) -> usize {
     match arguments.threads {
         0 => std::thread::available_parallelism().map_or(1, usize::from),
-        threads => threads,
+        threads => usize::from(threads),
     }
 }
 
