@@ -22,7 +22,7 @@ fn proved() -> Workshop {
 /// changed, neither where there was output before nor where there was none.
 fn refused(workshop: &Workshop, arguments: &str, words: &[&str]) -> Run {
     let before = workshop.files();
-    for out in ["out", "new/out"] {
+    let runs = ["out", "new/out"].map(|out| {
         let run = workshop.expect(2, &format!("{arguments} --out {out}"));
         assert_eq!(run.stdout, "", "{arguments}");
         assert!(run.stderr.starts_with("error"), "{arguments}: {}", run.stderr);
@@ -32,22 +32,23 @@ fn refused(workshop: &Workshop, arguments: &str, words: &[&str]) -> Run {
         assert!(run.stderr.len() < 20_000, "{arguments}: {} characters of error", run.stderr.len());
         assert!(workshop.files() == before, "{arguments}: files were written or lost");
         assert!(!workshop.path("new").exists(), "{arguments}: a folder was made");
-    }
-    workshop.expect(2, arguments)
+        run
+    });
+    let [over, anew] = runs;
+    assert_eq!(over.stderr, anew.stderr, "{arguments}");
+    over
 }
 
 /// A program of these bytes is refused.
-fn refused_program(bytes: impl AsRef<[u8]>, words: &[&str]) -> Run {
-    let workshop = proved();
+fn refused_program(workshop: &Workshop, bytes: impl AsRef<[u8]>, words: &[&str]) -> Run {
     workshop.write("part.nc", bytes);
-    refused(&workshop, "prove .", words)
+    refused(workshop, "prove .", words)
 }
 
 /// A scene of these bytes is refused.
-fn refused_scene(bytes: impl AsRef<[u8]>, words: &[&str]) -> Run {
-    let workshop = proved();
+fn refused_scene(workshop: &Workshop, bytes: impl AsRef<[u8]>, words: &[&str]) -> Run {
     workshop.write("scene.toml", bytes);
-    refused(&workshop, "prove .", words)
+    refused(workshop, "prove .", words)
 }
 
 /// The scene with one line in place of another.
@@ -71,27 +72,29 @@ fn noise(count: usize) -> Vec<u8> {
 
 #[test]
 fn programs_that_are_none() {
-    refused_program("", &["part.nc"]);
-    refused_program("\n\n  \r\n", &["part.nc"]);
-    refused_program([0u8; 4096], &["part.nc"]);
-    refused_program(noise(100_000), &["part.nc"]);
-    refused_program(b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", &["part.nc"]);
+    let workshop = proved();
+    refused_program(&workshop, "", &["part.nc"]);
+    refused_program(&workshop, "\n\n  \r\n", &["part.nc"]);
+    refused_program(&workshop, [0u8; 4096], &["part.nc"]);
+    refused_program(&workshop, noise(100_000), &["part.nc"]);
+    refused_program(&workshop, b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", &["part.nc"]);
 }
 
 #[test]
 fn programs_that_are_cut_off_or_garbled() {
-    refused_program("G21 G90\nG1 X", &["part.nc:2", "^"]);
-    refused_program("G21 G90\nG1 X1. Y2 Z-", &["part.nc:2", "^"]);
-    refused_program("G21 G90\n(no end to this", &["part.nc:2", "^"]);
-    refused_program("G21 G90\nG1 X1 F\u{fc}nf\n", &["part.nc:2", "^"]);
-    refused_program(b"G21 G90\nG1 X1 \xff\xfe\n", &["part.nc:2", "^"]);
-    refused_program("G21 G90\nG1 X1e9999 F100\n", &["part.nc:2"]);
-    refused_program("G21 G90\nG1 X99999999999999999999999999999999999999999 F100\n", &["part.nc:2"]);
-    refused_program("G21 G90\nG17.5 X3\n", &["part.nc:2", "^"]);
-    refused_program("G21 G90\nG0 X1 X2\n", &["part.nc:2", "^"]);
-    refused_program("G21 G90\nG0 X0 Y0 Z0\nF100 G2 X10 Y10 I0 J0\n", &["part.nc:3", "^"]);
-    refused_program("G21 G90\n#1 = 5\nG1 X#1 F100\n", &["part.nc:2", "^"]);
-    refused_program("G21 G90\nG81 X1 Y1 Z-3 R2 F100\n", &["part.nc:2", "^"]);
+    let workshop = proved();
+    refused_program(&workshop, "G21 G90\nG1 X", &["part.nc:2", "^"]);
+    refused_program(&workshop, "G21 G90\nG1 X1. Y2 Z-", &["part.nc:2", "^"]);
+    refused_program(&workshop, "G21 G90\n(no end to this", &["part.nc:2", "^"]);
+    refused_program(&workshop, "G21 G90\nG1 X1 F\u{fc}nf\n", &["part.nc:2", "^"]);
+    refused_program(&workshop, b"G21 G90\nG1 X1 \xff\xfe\n", &["part.nc:2", "^"]);
+    refused_program(&workshop, "G21 G90\nG1 X1e9999 F100\n", &["part.nc:2"]);
+    refused_program(&workshop, "G21 G90\nG1 X99999999999999999999999999999999999999999 F100\n", &["part.nc:2"]);
+    refused_program(&workshop, "G21 G90\nG17.5 X3\n", &["part.nc:2", "^"]);
+    refused_program(&workshop, "G21 G90\nG0 X1 X2\n", &["part.nc:2", "^"]);
+    refused_program(&workshop, "G21 G90\nG0 X0 Y0 Z0\nF100 G2 X10 Y10 I0 J0\n", &["part.nc:3", "^"]);
+    refused_program(&workshop, "G21 G90\n#1 = 5\nG1 X#1 F100\n", &["part.nc:2", "^"]);
+    refused_program(&workshop, "G21 G90\nG81 X1 Y1 Z-3 R2 F100\n", &["part.nc:2", "^"]);
 }
 
 #[test]
@@ -124,47 +127,55 @@ fn line_ends_of_every_kind_read_the_same() {
 
 #[test]
 fn a_line_of_ten_megabytes() {
-    let run = refused_program("G1 X1 ".repeat(10_000_000 / 6), &["part.nc:1", "^"]);
+    let workshop = proved();
+    let run = refused_program(&workshop, "G1 X1 ".repeat(10_000_000 / 6), &["part.nc:1", "^"]);
     assert!(run.stderr.len() < 5_000, "{}", run.stderr.len());
-    refused_program("9".repeat(10_000_000), &["part.nc:1"]);
-    refused_program("(".repeat(10_000_000), &["part.nc:1"]);
+    refused_program(&workshop, "9".repeat(10_000_000), &["part.nc:1"]);
+    refused_program(&workshop, "(".repeat(10_000_000), &["part.nc:1"]);
     let mut scene = SCENE.to_owned() + "title = \"";
     scene.push_str(&"x".repeat(10_000_000));
-    refused_scene(&scene, &["scene.toml"]);
-    refused_scene("[".repeat(10_000_000), &["scene.toml"]);
+    refused_scene(&workshop, &scene, &["scene.toml"]);
+    refused_scene(&workshop, "[".repeat(10_000_000), &["scene.toml"]);
 }
 
 #[test]
 fn scenes_that_are_none() {
-    refused_scene("", &["scene.toml", "format"]);
-    refused_scene([0u8; 4096], &["scene.toml"]);
-    refused_scene(noise(10_000), &["scene.toml"]);
-    refused_scene(b"format = 1\ntitle = \"\xff\xfe\"\n", &["scene.toml"]);
-    refused_scene("format = 1\nblank = { diameter =", &["scene.toml:2", "^"]);
-    refused_scene(PROGRAM, &["scene.toml:1", "^"]);
-    refused_scene(changed("format = 1", "format = 2"), &["scene.toml:1", "^"]);
-    refused_scene("a".repeat(200) + "." + &"a.".repeat(5000) + "a = 1\n", &["scene.toml"]);
+    let workshop = proved();
+    refused_scene(&workshop, "", &["scene.toml", "format"]);
+    refused_scene(&workshop, [0u8; 4096], &["scene.toml"]);
+    refused_scene(&workshop, noise(10_000), &["scene.toml"]);
+    refused_scene(&workshop, b"format = 1\ntitle = \"\xff\xfe\"\n", &["scene.toml"]);
+    refused_scene(&workshop, "format = 1\nblank = { diameter =", &["scene.toml:2", "^"]);
+    refused_scene(&workshop, PROGRAM, &["scene.toml:1", "^"]);
+    refused_scene(&workshop, changed("format = 1", "format = 2"), &["scene.toml:1", "^"]);
+    refused_scene(&workshop, "a".repeat(200) + "." + &"a.".repeat(5000) + "a = 1\n", &["scene.toml"]);
 }
 
 #[test]
 fn keys_that_are_wrong_name_the_nearest_right_one() {
-    refused_scene(changed("diameter = 40", "diametre = 40"), &["scene.toml:2", "diametre", "`diameter`", "^"]);
-    refused_scene(SCENE.to_owned() + "chukc = { hold = 15 }\n", &["scene.toml:6", "`chuck`", "^"]);
-    refused_scene(changed("diameter = 40", "diameter = \"wide\""), &["scene.toml:2", "^"]);
-    refused_scene(changed("length = 100", "length = true"), &["scene.toml:2", "^"]);
-    refused_scene(changed("length = 100", "length = 100, length = 90"), &["scene.toml:2", "^"]);
-    refused_scene(changed("blank = { diameter = 40, length = 100 }\n", ""), &["scene.toml", "blank"]);
-    refused_scene(changed("program = [{ file = \"part.nc\" }]", "program = []"), &["scene.toml:3", "^"]);
-    refused_scene(changed("cutter = [{ diameter = 6 }]", "cutter = []"), &["scene.toml", "cutter"]);
+    let workshop = proved();
+    refused_scene(
+        &workshop,
+        changed("diameter = 40", "diametre = 40"),
+        &["scene.toml:2", "diametre", "`diameter`", "^"],
+    );
+    refused_scene(&workshop, SCENE.to_owned() + "chukc = { hold = 15 }\n", &["scene.toml:6", "`chuck`", "^"]);
+    refused_scene(&workshop, changed("diameter = 40", "diameter = \"wide\""), &["scene.toml:2", "^"]);
+    refused_scene(&workshop, changed("length = 100", "length = true"), &["scene.toml:2", "^"]);
+    refused_scene(&workshop, changed("length = 100", "length = 100, length = 90"), &["scene.toml:2", "^"]);
+    refused_scene(&workshop, changed("blank = { diameter = 40, length = 100 }\n", ""), &["scene.toml", "blank"]);
+    refused_scene(&workshop, changed("program = [{ file = \"part.nc\" }]", "program = []"), &["scene.toml:3", "^"]);
+    refused_scene(&workshop, changed("cutter = [{ diameter = 6 }]", "cutter = []"), &["scene.toml", "cutter"]);
 }
 
 #[test]
 fn sizes_that_no_blank_or_cutter_has() {
+    let workshop = proved();
     for number in ["0", "-40", "nan", "inf", "-inf", "1e308", "-1e308", "\"-40 mm\"", "\"1e400 in\""] {
         for (key, line) in [("diameter = 40", 2), ("length = 100", 2), ("diameter = 6", 4), ("pitch = 1", 5)] {
             let name = key.split(' ').next().unwrap();
             let scene = changed(key, &format!("{name} = {number}"));
-            refused_scene(scene, &[&format!("scene.toml:{line}"), name, "^"]);
+            refused_scene(&workshop, scene, &[&format!("scene.toml:{line}"), name, "^"]);
         }
     }
 }
@@ -172,14 +183,15 @@ fn sizes_that_no_blank_or_cutter_has() {
 /// Places may be anything that a number can say, and must do no harm.
 #[test]
 fn places_out_of_this_world() {
+    let workshop = proved();
     for number in ["nan", "inf", "1e308", "-1e308"] {
         for key in ["x", "y", "z", "a"] {
-            refused_scene(format!("{SCENE}zero = {{ {key} = {number} }}\n"), &["scene.toml:6", "^"]);
+            refused_scene(&workshop, format!("{SCENE}zero = {{ {key} = {number} }}\n"), &["scene.toml:6", "^"]);
             let start = format!("{SCENE}machine = {{ start = {{ {key} = {number} }} }}\n");
-            refused_scene(start, &["scene.toml:6", "^"]);
+            refused_scene(&workshop, start, &["scene.toml:6", "^"]);
         }
         let fixed = format!("{SCENE}fixed = [{{ name = \"lamp\", box = [0, 1, 0, 1, 0, {number}] }}]\n");
-        refused_scene(fixed, &["scene.toml:6", "^"]);
+        refused_scene(&workshop, fixed, &["scene.toml:6", "^"]);
     }
 }
 
@@ -235,9 +247,10 @@ fn files_that_are_not_there_or_not_files() {
 
 #[test]
 fn cutters_that_the_scene_does_not_have() {
-    let run = refused_program(PROGRAM.replace("M3", "T7 M6\nM3"), &["part.nc:2", "7", "^"]);
+    let workshop = proved();
+    let run = refused_program(&workshop, PROGRAM.replace("M3", "T7 M6\nM3"), &["part.nc:2", "7", "^"]);
     assert!(run.stderr.contains("1"), "the cutters that are known: {}", run.stderr);
-    refused_scene(changed("part.nc\"", "part.nc\", cutter = 4"), &["scene.toml:3", "4", "^"]);
+    refused_scene(&workshop, changed("part.nc\"", "part.nc\", cutter = 4"), &["scene.toml:3", "4", "^"]);
 }
 
 #[test]
