@@ -1,6 +1,5 @@
 //! Whole-program tests: the built binary, run as a person would run it.
 
-#![allow(clippy::unwrap_used, reason = "tests may fail")]
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
 mod cli;
