@@ -2,7 +2,7 @@
 
 use std::sync::atomic::AtomicBool;
 
-use dryturn_geom::{Flutes, Motion, Motions, Stock};
+use dryturn_geom::{Axis, Flutes, Motion, Motions, Stock};
 
 /// A body above the flutes that must not touch wood: a cylinder about the spindle axis, heights over the tip, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -98,6 +98,39 @@ pub(crate) const CHORD_DEVIATION: f64 = 2e-4;
 
 /// Into how many straight pieces of at most one degree a motion is cut on a blank of this greatest radius, mm.
 pub(crate) fn piece_count(motion: &Motion, radius: f64) -> u32 {
-    let turns = crate::kernel::piece_count(motion.to.turn - motion.from.turn);
+    let turns = crate::kernel::piece_count(greatest_turn(motion));
     motion.chord_count(CHORD_DEVIATION, radius).max(turns)
+}
+
+/// A bound on how far a motion turns the blank in all, radians; an arc on the unrolled skin turns it to and fro.
+fn greatest_turn(motion: &Motion) -> f64 {
+    let straight = (motion.to.turn - motion.from.turn).abs();
+    let on_arc = motion.arc.map_or(0.0, |arc| {
+        let turning = arc.axes.iter().zip(arc.reach).filter(|(axis, _)| **axis == Axis::Turn);
+        turning.map(|(_, reach)| (reach * arc.sweep).abs()).fold(0.0, f64::max)
+    });
+    straight.max(on_arc)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use dryturn_geom::{Arc, Pose};
+
+    #[test]
+    fn no_piece_of_an_arc_on_the_skin_turns_by_more_than_a_degree() {
+        let from = Pose { x: 0.0, y: 0.0, z: 4.0, turn: 6.0 };
+        let arc = Arc {
+            axes: [Axis::X, Axis::Turn],
+            center: [-30.0, 6.0],
+            reach: [30.0, 6.0],
+            start: 0.0,
+            sweep: std::f64::consts::TAU,
+        };
+        let motion = Motion { from, to: from, arc: Some(arc), block: 0, cutter: 0, rapid: false };
+        let pieces = piece_count(&motion, 5.0);
+        let at = |k: u32| motion.at(f64::from(k) / f64::from(pieces)).turn;
+        let widest = (0..pieces).map(|k| (at(k + 1) - at(k)).abs()).fold(0.0, f64::max);
+        assert!(widest <= crate::kernel::LARGEST_TURN, "{widest}");
+    }
 }

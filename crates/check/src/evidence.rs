@@ -54,7 +54,13 @@ impl Evidence<'_> {
     pub(crate) fn place_of(&self, reach: &Reach, met: Met) -> Place {
         let grid = self.carved.grid();
         let (station, theta) = (grid.station(reach.row as usize), grid.theta(reach.column as usize));
-        let pose = self.job.motion(reach.block).map(|motion| motion.at(share_over(&motion, station, theta, met)));
+        let pose = self.job.motion(reach.block).map(|motion| {
+            let cutter = self.job.scene.cutters.get(usize::from(motion.cutter));
+            let width = cutter.map_or(0.0, |cutter| cutter.flutes.radius());
+            let over = share_over(&motion, station, theta, met);
+            let room = |share: f64| room_inside(&motion.at(share), width, station, theta, f64::from(reach.radius));
+            motion.at(if met == Met::Below || room(over) >= 0.0 { over } else { best_share(&motion, room) })
+        });
         Place {
             station_mm: station,
             angle_deg: angle::degrees(theta),
@@ -98,6 +104,26 @@ fn share_over(motion: &Motion, station: f64, theta: f64, met: Met) -> f64 {
         (turns(motion.from.turn.min(motion.to.turn)).ceil(), turns(motion.from.turn.max(motion.to.turn)).floor());
     let nearest = turns(motion.from.turn + turned * passes).round().min(last).max(first);
     ((ray + TAU * nearest - motion.from.turn) / turned).clamp(0.0, 1.0)
+}
+
+/// How far a point of the blank lies inside the cylinder of a cutter's width over its tip, mm; below 0 outside it.
+fn room_inside(tip: &Pose, width: f64, station: f64, theta: f64, radius: f64) -> f64 {
+    let (sine, cosine) = angle::sin_cos(theta - tip.turn);
+    let aside = angle::hypot(station - tip.x, -radius * sine - tip.y);
+    (width - aside).min(radius * cosine - tip.z)
+}
+
+/// Moments of a block that are looked at, and more for every turn.
+const MOMENTS: f64 = 256.0;
+const MOMENTS_A_TURN: f64 = 90.0;
+
+/// The share at which a point has most room inside the cutter, to a moment of the block; the last of equals.
+fn best_share(motion: &Motion, room: impl Fn(f64) -> f64) -> f64 {
+    let turns = (motion.to.turn - motion.from.turn).abs() / TAU;
+    let moments = (MOMENTS + MOMENTS_A_TURN * turns).min(1e6) as u32;
+    let shares = (0..=moments).map(|k| f64::from(k) / f64::from(moments));
+    let best = shares.map(|share| (room(share), share)).reduce(|a, b| if b.0 >= a.0 { b } else { a });
+    best.map_or(1.0, |(_, share)| share)
 }
 
 /// Shares of a motion at which a coordinate can be extreme: its ends, and on an arc the quarter points of its circle.

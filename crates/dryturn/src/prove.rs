@@ -97,6 +97,10 @@ fn refused_writing(error: OutputError) -> Failure {
 
 fn scene_of(arguments: &ProveArguments, named: &Path) -> Result<Scene, Failure> {
     if let (Some(blank), Some(cutter)) = (&arguments.blank, &arguments.cutter) {
+        if named.is_dir() {
+            let name = dryturn_report::plain(&named.display().to_string());
+            return Err(Failure::Other(format!("{name}: a folder; with --blank and --cutter name a program")));
+        }
         if let Some(file) = &arguments.save {
             save(named, blank, cutter, file)?;
         }

@@ -113,6 +113,11 @@ fn cutters(scene: &Scene, list: &mut List) {
             &format!("limits of cutter {number}"),
             "Depth, width, plunge and chip limits are read; cuts are not held against them yet.",
         );
+        list.in_vain(
+            !cutter.cuts_center,
+            &format!("cuts_center of cutter {number}"),
+            "Plunges are not held against a cutter that does not cut at its center yet.",
+        );
     }
 }
 
@@ -167,6 +172,18 @@ fn not_there_yet(scene: &Scene, list: &mut List) {
             "",
         ),
         Some(_) => list.add("material", "Loads and strength are not worked out from the material yet.", ""),
+    }
+    for (number, program) in (1..).zip(&scene.programs) {
+        list.in_vain(
+            program.indexed,
+            &format!("indexed of program {number}"),
+            "Whether A turns only between cuts is not looked at yet.",
+        );
+        list.in_vain(
+            program.parts.is_some_and(|parts| parts.min_tab.is_some()),
+            &format!("parts.min_tab of program {number}"),
+            "That the parting is meant is taken into account; the size of the tab is not measured yet.",
+        );
     }
     list.in_vain(scene.doubt.is_some(), "doubt", "How far things may be off is not played through yet.");
     list.in_vain(!scene.accept.is_empty(), "accept", "Findings are not taken off the list by [[accept]] yet.");
