@@ -298,6 +298,18 @@ impl Program {
         std::array::from_fn(|word| (unknown & 1 << word == 0).then_some(before.to[word]))
     }
 
+    /// Says where a word stood at the end of the last block, or at the start of all, if it was unknown there.
+    pub(crate) fn settle(&mut self, word: usize, place: f64) {
+        match self.blocks.last_mut() {
+            Some(block) if block.unknown() & 1 << word != 0 => {
+                block.to[word] = place;
+                block.flags.set_unknown(block.unknown() & !(1 << word));
+            }
+            Some(_) => {}
+            None => self.start[word] = Some(place),
+        }
+    }
+
     /// What the controller's display is off by during a block.
     pub fn shown_during(&self, block: u32) -> Option<&Shown> {
         let after = self.shown.partition_point(|shown| shown.first_block <= block);

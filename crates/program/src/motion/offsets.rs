@@ -61,6 +61,7 @@ impl Reader<'_> {
                 let letter = char::from(AXES[axis]);
                 let message = format!("{letter} was unknown: taken to stand where G92 says, off the set-up's zero");
                 self.note(command.at, Kind::Position, word.span, message);
+                self.program.settle(axis, place);
             }
             self.place[axis] = place;
             self.g92[axis] = offset;

@@ -196,7 +196,7 @@ impl Reader<'_> {
         flags.set(BlockFlags::RAPID, moved.rapid);
         flags.set(BlockFlags::INVERSE_TIME, self.modes.inverse_time && !moved.rapid);
         flags.set(BlockFlags::SPINDLE_ON, self.spindle_turns && self.spindle_speed != Some(0.0));
-        flags.set(BlockFlags::START_UNKNOWN, self.unknown != 0 || moved.refused);
+        flags.set(BlockFlags::START_UNKNOWN, self.unknown != 0 || moved.refused || !self.stands_where_left());
         flags.set(BlockFlags::INCH, self.modes.inch);
         flags.set_unknown(moved.unknown);
         let arc = match moved.circle {
@@ -217,6 +217,13 @@ impl Reader<'_> {
         });
         self.place = moved.to;
         self.unknown = moved.unknown;
+    }
+
+    /// Whether the tip stands where the block before ended: a bad line may have moved it to nobody knows where, and G92
+    /// given it a new place since.
+    fn stands_where_left(&self) -> bool {
+        let left_at = self.program.start_of(self.program.blocks.len());
+        left_at.iter().zip(self.place).all(|(left, place)| *left == Some(place))
     }
 
     /// What a bad line moves is unknown until commanded again.

@@ -39,6 +39,25 @@ fn g92_settles_an_unknown_word_at_the_zero_of_the_set_up() {
 }
 
 #[test]
+fn g92_after_a_bad_line_does_not_invent_a_move() {
+    let lenient = Setup { lenient: true, ..super::at_zero() };
+    let unknown_start = |text: &str| {
+        let program = read(format!("{text}\nM2").as_bytes(), &lenient);
+        program.blocks.iter().map(|block| block.flags.has(BlockFlags::START_UNKNOWN)).collect::<Vec<_>>()
+    };
+    // The bad line comes before the first block, and after a block that ended somewhere known.
+    assert_eq!(unknown_start("Y0\nX0 G0\nG92 Y0\nX0\nX1"), [true, false, false]);
+    assert_eq!(unknown_start("G0 Y1\nG1 Y2 Y3\nG92 Y0\nX1\nX2"), [false, true, false]);
+}
+
+#[test]
+fn g92_says_where_the_start_is() {
+    let program = quiet_with("G92 X0 Y0 Z5 A0 B0 C0\nG0 X1", &Setup::default());
+    assert_eq!(program.start_of(0), [0.0, 0.0, 5.0, 0.0, 0.0, 0.0].map(Some));
+    assert!(!last(&program).flags.has(BlockFlags::START_UNKNOWN));
+}
+
+#[test]
 fn an_arc_from_nowhere_has_an_end() {
     let program = quiet_with("G2 X5 Y5 I5", &Setup::default());
     assert!(last(&program).flags.has(BlockFlags::START_UNKNOWN));
