@@ -19,10 +19,12 @@ pub(crate) enum Group {
     Spindle,
     Coolant,
     Override,
+    /// M98 and M99.
+    Call,
 }
 
 /// How many groups there are.
-pub(crate) const GROUPS: usize = Group::Override as usize + 1;
+pub(crate) const GROUPS: usize = Group::Call as usize + 1;
 
 /// A code that is not taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -99,6 +101,7 @@ pub(crate) fn m_group(code: u32) -> Result<Group, NotTaken> {
         3..=5 => Group::Spindle,
         7..=9 => Group::Coolant,
         48 | 49 => Group::Override,
+        98 | 99 => Group::Call,
         _ => return Err(m_not_taken(code)),
     };
     Ok(group)
@@ -113,7 +116,7 @@ fn m_not_taken(code: u32) -> NotTaken {
         60 => ("a pallet change and stop", Aside),
         62..=68 => ("an output or input of the controller", Aside),
         70..=73 => ("saving or restoring modes", Motion),
-        97..=99 => ("a subprogram call or return", Motion),
+        97 => ("a call of lines of this program", Motion),
         _ => ("not in the standard", Motion),
     };
     NotTaken { what, effect }

@@ -43,16 +43,15 @@ impl<'a> Command<'a> {
             foreign_mode: None,
         };
         for &word in &line.words {
-            command.sort(word, line, into);
+            command.sort(word, into);
         }
         command
     }
 
-    fn sort(&mut self, word: Word, line: &Line, into: &mut Collector) {
+    fn sort(&mut self, word: Word, into: &mut Collector) {
         match word.letter {
             b'G' => self.g_code(word, into),
             b'M' => self.m_code(word, into),
-            b'O' => self.o_word(word, line, into),
             letter => {
                 if let Some(what) = codes::letter_not_taken(letter) {
                     let message = format!("{} is {what}", char::from(letter));
@@ -95,21 +94,6 @@ impl<'a> Command<'a> {
                 self.not_taken(left_out.effect, word.span, message, into);
             }
         }
-    }
-
-    /// A line that holds only `O` and a number names the program, elsewhere a subprogram.
-    fn o_word(&mut self, word: Word, line: &Line, into: &mut Collector) {
-        let unread = line.diagnostics.iter().any(|one| one.kind == Kind::NotUnderstood);
-        if unread {
-            return;
-        }
-        let alone = line.words.len() == 1;
-        let (effect, message) = if alone {
-            (Effect::Aside, "a program number (O) is not in the standard and is left out")
-        } else {
-            (Effect::Line, "subprograms and loops (O words) are not taken yet")
-        };
-        self.not_taken(effect, word.span, message.to_owned(), into);
     }
 
     fn code(&mut self, group: Group, code: u32, span: Span, into: &mut Collector) {
@@ -157,6 +141,12 @@ impl<'a> Command<'a> {
     pub(crate) fn error(&mut self, kind: Kind, span: Span, message: impl Into<String>, into: &mut Collector) {
         self.doubtful = true;
         into.push(self.at.diagnostic(Severity::Error, kind, span, message));
+    }
+
+    /// Reports a code that this controller does not take; the words it would have used say nothing then.
+    pub(crate) fn leave_out(&mut self, span: Span, message: impl Into<String>, into: &mut Collector) {
+        self.left_out = true;
+        into.push(self.at.diagnostic(Severity::Error, Kind::NotUnderstood, span, message));
     }
 
     /// The code of a group on this line.

@@ -24,6 +24,16 @@ pub enum Kind {
     Number,
     /// A comment that is not closed, or opened twice.
     Comment,
+    /// A formula that cannot be read or has no value, or a parameter that is none.
+    Expression,
+    /// An O word, call, loop or condition that leads nowhere.
+    Flow,
+    /// A length offset that is not that of the cutter in the spindle.
+    WrongLength,
+    /// Cutter radius compensation that cannot be.
+    Compensation,
+    /// A canned cycle without what it needs.
+    Cycle,
     /// An N word the standard does not allow.
     LineNumber,
     /// More characters on a line than the controller takes.
@@ -67,6 +77,11 @@ impl Kind {
             Kind::Unreadable => "unreadable",
             Kind::Number => "number",
             Kind::Comment => "comment",
+            Kind::Expression => "expression",
+            Kind::Flow => "flow",
+            Kind::WrongLength => "wrong-length",
+            Kind::Compensation => "compensation",
+            Kind::Cycle => "cycle",
             Kind::LineNumber => "line-number",
             Kind::LineLength => "line-length",
             Kind::NotUnderstood => "not-understood",
@@ -206,11 +221,17 @@ pub(crate) struct Collector {
     kept: Vec<Diagnostic>,
     seen: [usize; 3],
     once: Vec<String>,
+    /// Lines may come again.
+    pub(crate) repeating: bool,
 }
 
 impl Collector {
     pub(crate) fn push(&mut self, diagnostic: Diagnostic) {
         let severity = diagnostic.severity as usize;
+        // A line executed again and again says the same thing once.
+        if self.repeating && self.kept.contains(&diagnostic) {
+            return;
+        }
         self.seen[severity] += 1;
         if self.seen[severity] <= KEPT[severity] {
             self.kept.push(diagnostic);

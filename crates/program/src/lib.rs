@@ -37,6 +37,7 @@
 mod codes;
 mod command;
 mod diagnostic;
+mod evaluate;
 pub mod listing;
 mod motion;
 mod number;
@@ -46,6 +47,7 @@ mod text;
 pub use diagnostic::{Diagnostic, Kind, Severity, Span};
 pub use motion::read;
 pub use program::{
-    Arc, Block, BlockFlags, CutterUse, Event, EventKind, Facts, NO_ARC, NO_CUTTER, Plane, Program, Setup, Shown,
+    Arc, Block, BlockFlags, CutterUse, Event, EventKind, Facts, NO_ARC, NO_CUTTER, NotUnderstood, Plane, Program,
+    Setup, Shown,
 };
 pub use text::line_text;

@@ -3,6 +3,13 @@
 //! Nothing here depends on another line or on a mode. The first thing that cannot be read ends the line:
 //! what stands after it would only be a guess, so the axis letters in it are remembered as lost instead.
 
+mod flow;
+mod formula;
+
+pub(crate) use flow::plain_name;
+pub use flow::{Flow, Keyword, Label};
+pub use formula::{Formula, Function, Operator, Step};
+
 use crate::diagnostic::{At, Diagnostic, Kind, Severity, Span};
 use crate::number::{self, Number};
 
@@ -24,10 +31,32 @@ impl Default for Options {
 pub struct Word {
     /// In upper case.
     pub letter: u8,
-    /// Finite, at most [`LARGEST`] in size.
+    /// Finite, at most [`LARGEST`] in size; 0 for a formula that is not evaluated yet.
     pub value: f64,
+    /// What gives the value, where that is no plain number.
+    pub formula: Option<Formula>,
     /// From the letter to the end of the number.
     pub span: Span,
+}
+
+/// A parameter that the line sets, once all of it is evaluated (NISTIR 6556 section 3.3.3).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Setting {
+    /// Which one.
+    pub target: Target,
+    /// Its new value.
+    pub value: Formula,
+    /// From the `#` to the end of the value.
+    pub span: Span,
+}
+
+/// What names a parameter.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Target {
+    /// Its index.
+    Index(Formula),
+    /// Its name, without the brackets.
+    Name(Span),
 }
 
 /// A comment and how it was written.
@@ -48,6 +77,12 @@ pub struct Line {
     pub number: Option<u32>,
     /// All words but N, in the order written.
     pub words: Vec<Word>,
+    /// Parameters set, in the order written.
+    pub settings: Vec<Setting>,
+    /// The formulas of words, settings and flow, in postfix order.
+    pub steps: Vec<Step>,
+    /// An O word and what follows it.
+    pub flow: Option<Flow>,
     /// All comments.
     pub comments: Vec<Comment>,
     /// A `%` stands first.
@@ -56,6 +91,13 @@ pub struct Line {
     pub lost: u8,
     /// What is wrong with the line.
     pub diagnostics: Vec<Diagnostic>,
+}
+
+impl Line {
+    /// Whether anything but comments, a line number or `%` stands on it.
+    pub fn says_something(&self) -> bool {
+        !(self.words.is_empty() && self.diagnostics.is_empty() && self.settings.is_empty()) || self.flow.is_some()
+    }
 }
 
 /// Largest number a word may hold; a larger one is an error.
@@ -96,6 +138,9 @@ pub(crate) fn read_line(into: &mut Line, text: &[u8], line: u32, options: Option
     into.block_delete = false;
     into.number = None;
     into.words.clear();
+    into.settings.clear();
+    into.steps.clear();
+    into.flow = None;
     into.comments.clear();
     into.percent = None;
     into.lost = 0;
@@ -128,6 +173,9 @@ impl Parser<'_> {
                 }
                 b'%' if self.nothing_yet() => self.percent(),
                 b'N' | b'n' => self.line_number(),
+                b'O' | b'o' => self.flow(),
+                b':' if self.nothing_yet() => self.flow(),
+                b'#' => self.setting(),
                 _ if byte.is_ascii_alphabetic() => self.word(byte.to_ascii_uppercase()),
                 _ => self.unreadable(byte),
             }
@@ -135,7 +183,11 @@ impl Parser<'_> {
     }
 
     fn nothing_yet(&self) -> bool {
-        self.line.words.is_empty() && self.line.number.is_none()
+        self.nothing_yet_but_number() && self.line.number.is_none()
+    }
+
+    fn nothing_yet_but_number(&self) -> bool {
+        self.line.words.is_empty() && self.line.settings.is_empty() && self.line.flow.is_none()
     }
 
     fn report(&mut self, diagnostic: Diagnostic) {
@@ -234,11 +286,11 @@ impl Parser<'_> {
         let start = self.place;
         match number::read(self.at.text, start + 1) {
             Number::Read { end, .. } if self.line.words.len() == MOST_WORDS => {
-                let message = format!("more than {MOST_WORDS} words on one line");
-                self.give_up(Kind::LineLength, Span::new(start, end), message, "");
+                self.place = end;
+                self.too_many(start);
             }
             Number::Read { value, end, .. } if value.abs() <= LARGEST => {
-                self.line.words.push(Word { letter, value, span: Span::new(start, end) });
+                self.line.words.push(Word { letter, value, formula: None, span: Span::new(start, end) });
                 self.place = end;
             }
             Number::Read { end, .. } => {
@@ -249,28 +301,80 @@ impl Parser<'_> {
         }
     }
 
-    /// A letter with no number after it.
+    /// A letter with no plain number after it.
     fn number_missing(&mut self, letter: u8, found: Number) {
         let start = self.place;
         let next = match found {
             Number::Missing { at } | Number::Read { end: at, .. } => at,
         };
-        let letter_span = Span::new(start, start + 1);
         let follows = self.at.text.get(next).copied();
-        if self.line.words.first().is_some_and(|word| word.letter == b'O') {
-            let from = self.line.words[0].span.start as usize;
-            let span = Span::new(from, self.at.text.len());
-            self.give_up(Kind::NotUnderstood, span, O_WORD, "");
-        } else if matches!(follows, Some(b'#' | b'[')) {
-            self.unreadable_at(next, follows.unwrap_or(b'#'), start);
-        } else if follows.is_some_and(|byte| byte.is_ascii_alphabetic()) {
+        let reckoned = follows.is_some_and(|byte| byte.is_ascii_alphabetic() || matches!(byte, b'#' | b'['));
+        if !reckoned || letter == b'N' || self.at.text[start + 1..next].contains(&b'.') {
             let message = format!("{} has no number", char::from(letter));
-            let help = "a letter is followed by digits; the letter O is not the digit 0";
-            self.give_up(Kind::Unreadable, letter_span, message, help);
-        } else {
-            let message = format!("{} has no number", char::from(letter));
-            self.give_up(Kind::Unreadable, letter_span, message, "");
+            self.give_up(Kind::Unreadable, Span::new(start, start + 1), message, "");
+            return;
         }
+        self.place = start + 1;
+        match self.formula() {
+            Ok(_) if self.line.words.len() == MOST_WORDS => self.too_many(start),
+            Ok(formula) => {
+                let span = Span::new(start, self.place);
+                self.line.words.push(Word { letter, value: 0.0, formula: Some(formula), span });
+            }
+            Err(fault) => {
+                let by_letters = follows.is_some_and(|byte| byte.is_ascii_alphabetic()) && fault.at == next;
+                let (kind, at) = if by_letters { (Kind::Unreadable, start) } else { (Kind::Expression, fault.at) };
+                self.lose(start, fault.at);
+                self.give_up(kind, self.one_byte(at), fault.message, fault.help);
+            }
+        }
+    }
+
+    /// The byte at a place, or the last one of the line.
+    fn one_byte(&self, at: usize) -> Span {
+        let at = at.min(self.at.text.len().saturating_sub(1));
+        Span::new(at, at + 1)
+    }
+
+    /// Remembers the axis word that starts at `start`, of which the text up to `end` was read in vain.
+    fn lose(&mut self, start: usize, end: usize) {
+        if let Some(axis) = self.at.text.get(start).and_then(|letter| axis(letter.to_ascii_uppercase())) {
+            self.line.lost |= u8::from(start < end) << axis;
+        }
+    }
+
+    fn too_many(&mut self, start: usize) {
+        let message = format!("more than {MOST_WORDS} words on one line");
+        self.give_up(Kind::LineLength, Span::new(start, self.place), message, "");
+    }
+
+    /// `#` index or name `=` value.
+    fn setting(&mut self) {
+        let start = self.place;
+        if let Err(fault) = self.read_setting() {
+            self.place = start;
+            self.give_up(Kind::Expression, self.one_byte(fault.at), fault.message, fault.help);
+        }
+    }
+
+    fn read_setting(&mut self) -> Result<(), formula::Fault> {
+        let start = self.place;
+        self.place += 1;
+        let target = match self.peek() {
+            Some(b'<') => Target::Name(self.name()?),
+            _ => Target::Index(self.formula()?),
+        };
+        if !self.pass("=") {
+            let message = "a parameter alone says nothing: '=' and a value should follow";
+            return Err(formula::Fault { at: self.place, message, help: "" });
+        }
+        let value = self.formula()?;
+        let span = Span::new(start, self.place);
+        if self.line.settings.len() == MOST_WORDS {
+            return Err(formula::Fault { at: start, message: "too many parameters set on one line", help: "" });
+        }
+        self.line.settings.push(Setting { target, value, span });
+        Ok(())
     }
 
     fn unreadable(&mut self, byte: u8) {
@@ -282,28 +386,31 @@ impl Parser<'_> {
         let ends = |byte: &u8| byte.is_ascii_alphanumeric() || matches!(byte, b' ' | b'\t' | b'(' | b';');
         let rest = &self.at.text[from + 1..];
         let length = match byte {
-            b'#' | b'[' | b'$' => rest.iter().position(|byte| matches!(byte, b'(' | b';')),
+            b'$' => rest.iter().position(|byte| matches!(byte, b'(' | b';')),
             b'0'..=b'9' => rest.iter().position(|byte| !byte.is_ascii_digit()),
             _ => rest.iter().position(ends),
         };
         let end = from + 1 + length.unwrap_or(rest.len());
         let (kind, message, help) = match byte {
-            b'#' => (Kind::NotUnderstood, "parameters (#) are not taken yet", ""),
-            b'[' => (Kind::NotUnderstood, "expressions in brackets are not taken yet", ""),
+            b'[' => (Kind::Unreadable, "an expression without a letter", ""),
+            b']' => (Kind::Unreadable, "a ']' that closes no bracket", ""),
+            b'=' => (Kind::Unreadable, "a '=' that sets no parameter", ""),
             b'$' => (
                 Kind::NotUnderstood,
                 "a $ line speaks to the controller and may move the machine",
                 "leave settings, homing and jogging out of the program",
             ),
             b'.' => (Kind::Unreadable, "a second decimal point", ""),
-            b',' => (Kind::Unreadable, "a comma", "the decimal sign is a point"),
+            b',' => (Kind::Unreadable, "a comma", "the decimal sign is a point: write X1.5, not X1,5"),
             b'/' => (
                 Kind::Unreadable,
                 "a slash in the middle of a line",
                 "block delete stands first, before the line number",
             ),
             b')' => (Kind::Unreadable, "a ')' that closes no comment", ""),
-            b'+' | b'-' => (Kind::Unreadable, "a sign that no number follows", ""),
+            b'+' | b'-' | b'*' => {
+                (Kind::Unreadable, "an operator outside brackets", "an expression stands in brackets: [#1 + 2]")
+            }
             b'0'..=b'9' => (Kind::Unreadable, "a number without a letter", ""),
             0..0x20 | 0x7f => (Kind::Unreadable, "a control character", ""),
             0x80.. => (Kind::Unreadable, "a character that no program holds outside comments", ""),
@@ -337,121 +444,5 @@ impl Parser<'_> {
     }
 }
 
-const O_WORD: &str = "subprograms and loops (O words) are not taken yet";
-
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn parse(text: &str) -> Line {
-        parse_line(text.as_bytes(), 1, Options::default())
-    }
-
-    fn words(text: &str) -> Vec<(char, f64)> {
-        let line = parse(text);
-        assert!(line.diagnostics.is_empty(), "{text}: {:?}", line.diagnostics);
-        line.words.iter().map(|word| (char::from(word.letter), word.value)).collect()
-    }
-
-    /// The text under the caret of the only diagnostic, and its kind.
-    fn fault(text: &str) -> (Kind, String) {
-        let line = parse(text);
-        assert_eq!(line.diagnostics.len(), 1, "{text}: {:?}", line.diagnostics);
-        let found = &line.diagnostics[0];
-        (found.kind, text[found.span.clone()].to_owned())
-    }
-
-    #[test]
-    fn blanks_mean_nothing() {
-        // NISTIR 6556 section 3.3.
-        assert_eq!(words("g0x +0. 12 34y 7"), words("g0 x+0.1234 y7"));
-        assert_eq!(words("g0x +0. 12 34y 7"), [('G', 0.0), ('X', 0.1234), ('Y', 7.0)]);
-        assert_eq!(words("\tG 1 A - 7 2 0 0 ."), [('G', 1.0), ('A', -7200.0)]);
-        assert_eq!(words("g3 8 .2"), [('G', 38.2)]);
-    }
-
-    #[test]
-    fn block_delete_and_line_number() {
-        let line = parse("/ n00100 g1 x1");
-        assert!(line.block_delete);
-        assert_eq!(line.number, Some(100));
-        assert!(line.diagnostics.is_empty());
-        assert_eq!(fault("N000009 X1"), (Kind::LineNumber, "N000009".into()));
-        assert_eq!(fault("X1 N5"), (Kind::LineNumber, "N5".into()));
-        assert_eq!(fault("N1.5 X1"), (Kind::LineNumber, "N1.5".into()));
-        assert_eq!(fault("N150/ Z-38"), (Kind::Unreadable, "/".into()));
-        assert_eq!(fault("// text"), (Kind::Unreadable, "/".into()));
-    }
-
-    #[test]
-    fn comments_stand_anywhere_between_words() {
-        let line = parse("(one) g1 (two) x5 (MSG, go) y6 ; three (");
-        assert_eq!(line.words.len(), 3);
-        assert_eq!(line.comments.len(), 4);
-        assert!(line.comments[3].semicolon);
-        assert!(line.diagnostics.is_empty());
-        assert_eq!(words("x1(a)y2"), [('X', 1.0), ('Y', 2.0)]);
-        assert_eq!(fault("x1 (open"), (Kind::Comment, "(".into()));
-        assert_eq!(fault("x1 (a (b) y2"), (Kind::Comment, "(".into()));
-        assert_eq!(fault("x1) y2"), (Kind::Unreadable, ")".into()));
-    }
-
-    #[test]
-    fn what_cannot_be_read_is_pointed_at() {
-        assert_eq!(fault("X.9. Y1"), (Kind::Unreadable, ".".into()));
-        assert_eq!(fault("F0,3"), (Kind::Unreadable, ",".into()));
-        assert_eq!(fault("GOO X1"), (Kind::Unreadable, "G".into()));
-        assert_eq!(fault("XNaN"), (Kind::Unreadable, "X".into()));
-        assert_eq!(fault("G1 X!!! Y2"), (Kind::Unreadable, "X".into()));
-        assert_eq!(fault("G1 X"), (Kind::Unreadable, "X".into()));
-        assert_eq!(fault("=5"), (Kind::Unreadable, "=".into()));
-        assert_eq!(fault("12 X1"), (Kind::Unreadable, "12".into()));
-        assert_eq!(fault("X1 - - 2"), (Kind::Unreadable, "-".into()));
-        assert_eq!(fault("X99999999999999"), (Kind::Number, "X99999999999999".into()));
-        assert_eq!(fault("é X1"), (Kind::Unreadable, "é".into()));
-    }
-
-    #[test]
-    fn later_language_is_named() {
-        assert_eq!(fault("#1=5 X2 (c)"), (Kind::NotUnderstood, "#1=5 X2 ".into()));
-        assert_eq!(fault("G1 X#3"), (Kind::NotUnderstood, "X#3".into()));
-        assert_eq!(fault("G1 X[1+2]"), (Kind::NotUnderstood, "X[1+2]".into()));
-        assert_eq!(fault("o100 sub"), (Kind::NotUnderstood, "o100 sub".into()));
-        assert_eq!(fault("$J=G91 X5"), (Kind::NotUnderstood, "$J=G91 X5".into()));
-    }
-
-    #[test]
-    fn lost_axis_letters_are_remembered() {
-        assert_eq!(parse("G1 Y2 X.9. Z5 (A) ; B").lost, 0b100);
-        assert_eq!(parse("G1 X[1] A2").lost, 0b1001);
-    }
-
-    #[test]
-    fn percent_lines() {
-        assert!(parse(" % ").percent.is_some());
-        assert_eq!(fault("% O100"), (Kind::Percent, " O100".into()));
-        assert_eq!(fault("X1 %"), (Kind::Unreadable, "%".into()));
-    }
-
-    #[test]
-    fn a_line_has_few_faults_whatever_stands_on_it() {
-        for scrap in ["X1", "N5", "N.5", "()", "(()", "%", "\u{e9}", "#", "G1"] {
-            let line = parse(&scrap.repeat(10_000));
-            assert!(line.diagnostics.len() <= 3, "{scrap}: {}", line.diagnostics.len());
-            assert!(line.words.len() <= MOST_WORDS);
-        }
-    }
-
-    #[test]
-    fn long_lines() {
-        let comment = format!("X1 ({})", "-".repeat(300));
-        let line = parse(&comment);
-        assert_eq!(line.diagnostics[0].severity, Severity::Warning);
-        let words = format!("X1 ({}) Y1", "-".repeat(300));
-        assert_eq!(parse(&words).diagnostics[0].severity, Severity::Error);
-        let huge = "X1".repeat(1 << 20);
-        let line = parse(&huge);
-        assert_eq!(line.words.len(), 0);
-        assert_eq!(line.diagnostics.len(), 1);
-    }
-}
+mod tests;

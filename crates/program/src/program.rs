@@ -43,8 +43,48 @@ pub struct Setup {
     pub lenient: bool,
     /// Which of A, B, C the machine has: those a bare G28 sends home.
     pub rotary_words: [bool; 3],
-    /// Most blocks of one program.
+    /// Most blocks of one program, and most events.
     pub max_blocks: u64,
+    /// Most lines executed once a program calls or repeats.
+    pub max_steps: u64,
+    /// Deepest nesting of calls.
+    pub max_depth: u32,
+    /// What the controller does where it does not understand a word, if that is known.
+    pub not_understood: Option<NotUnderstood>,
+    /// The controller takes parameters, expressions and functions.
+    pub expressions: bool,
+    /// The controller takes subprograms, conditions and loops.
+    pub subprograms: bool,
+    /// The controller takes canned cycles.
+    pub canned: bool,
+    /// The controller takes G43 with H, the lengths being [`Setup::stickouts`].
+    pub tool_length: bool,
+    /// The controller takes G41 and G42, the diameters being [`Setup::diameters`].
+    pub compensation: bool,
+    /// Diameter by cutter number, mm; negative: compensation goes to the other side.
+    pub diameters: BTreeMap<u32, f64>,
+    /// Parameters before the first line: those of 5161 … 5186 (home, in machine coordinates), 5211 … 5216 (the G92
+    /// offset that G92.3 brings back) and 5220 (the system in force) act; lengths in mm. The origins, 5221 … 5386,
+    /// come from [`Setup::origins`] and [`Setup::machine_zero`].
+    pub parameters: BTreeMap<u16, f64>,
+}
+
+/// What a controller does where it does not understand a word.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NotUnderstood {
+    /// It stops with an error.
+    Stops,
+    /// It passes over the word and executes the rest of the line.
+    Ignores,
+}
+
+impl NotUnderstood {
+    pub(crate) fn advice(self) -> &'static str {
+        match self {
+            NotUnderstood::Stops => "this controller stops here with an error",
+            NotUnderstood::Ignores => "this controller passes over it and executes the rest",
+        }
+    }
 }
 
 impl Default for Setup {
@@ -65,6 +105,16 @@ impl Default for Setup {
             lenient: false,
             rotary_words: [true, false, false],
             max_blocks: 50_000_000,
+            max_steps: 50_000_000,
+            max_depth: 10,
+            not_understood: None,
+            expressions: true,
+            subprograms: true,
+            canned: true,
+            tool_length: true,
+            compensation: true,
+            diameters: BTreeMap::new(),
+            parameters: BTreeMap::new(),
         }
     }
 }
@@ -251,6 +301,8 @@ pub struct Facts {
     pub m6: bool,
     /// G92 occurs.
     pub g92: bool,
+    /// Something called, repeated or passed over lines, so that those of the blocks may fall.
+    pub jumps: bool,
     /// M2, M30 or a closing percent line was reached.
     pub ended: bool,
     /// Every cutter called, T0 included, and where first.
@@ -278,6 +330,10 @@ pub struct Program {
     pub end_cutter: Option<u32>,
     /// What it said.
     pub facts: Facts,
+    /// Origins of G54 … G59.3 at the end, as [`Setup::origins`] gives them at the start.
+    pub end_origins: [[f64; 6]; 9],
+    /// Parameters that the program set, and those that the controller keeps and the program changed; lengths in mm.
+    pub parameters: BTreeMap<u16, f64>,
     pub(crate) start: [Option<f64>; 6],
     pub(crate) stopped: bool,
 }

@@ -193,8 +193,6 @@ fn controller(scene: &Scene, list: &mut List) {
     let controller = &scene.controller;
     for (given, key) in [
         (controller.canned, "controller.canned"),
-        (controller.expressions, "controller.expressions"),
-        (controller.subprograms, "controller.subprograms"),
     ] {
         list.in_vain(given, key, "This part of the language is not read yet; a program that uses it is refused.");
     }

@@ -11,8 +11,8 @@ use crate::diagnostic::{Kind, Span};
 use crate::listing::{AXES, Word};
 
 impl Reader<'_> {
-    /// G28 and G30: a rapid to the point given, if one is, then one to machine zero.
-    pub(super) fn go_home(&mut self, command: &mut Command<'_>) {
+    /// G28 (0) and G30 (1): a rapid to the point given, if one is, then one to the stored point.
+    pub(super) fn go_home(&mut self, command: &mut Command<'_>, which: usize) {
         let named = command.named_axes();
         self.refuse_second_motion(command);
         let homing = if named != 0 { named } else { self.all_axes() };
@@ -32,7 +32,8 @@ impl Reader<'_> {
         }
         let (mut to, mut unknown) = (self.place, self.unknown);
         for axis in (0..6).filter(|axis| homing & 1 << axis != 0) {
-            self.place_in_machine(command, axis, 0.0, words[axis], &mut to, &mut unknown);
+            let stored = self.parameters.homes[which][axis];
+            self.place_in_machine(command, axis, stored, words[axis], &mut to, &mut unknown);
         }
         self.rapid(command, to, unknown);
     }
@@ -70,22 +71,31 @@ impl Reader<'_> {
         to: &mut [f64; 6],
         unknown: &mut u8,
     ) {
-        let stickout = match self.cutter {
-            Some(number) if axis == 2 => self.setup.stickouts.get(&number).copied(),
-            _ => Some(0.0),
-        };
-        let zero = self.setup.machine_zero[axis];
-        if let (Some(zero), Some(stickout)) = (zero, stickout) {
-            to[axis] = zero + value - stickout;
+        if let Some(place) = self.off_machine(axis, value) {
+            to[axis] = place;
             *unknown &= !(1 << axis);
             return;
         }
         *unknown |= 1 << axis;
         let letter = char::from(AXES[axis]);
-        let reason = if zero.is_none() { "machine zero is not given" } else { "the cutter's stickout is not given" };
+        let reason = if self.setup.machine_zero[axis].is_none() {
+            "machine zero is not given"
+        } else {
+            "the cutter's stickout is not given"
+        };
         let message = format!("{letter} is unknown from here until commanded again: {reason}");
         let code = command.code_of(Group::NonModal).map_or(Span::default(), |code| code.span);
         self.note(command.at, Kind::Position, word.map_or(code, |word| word.span), message);
+    }
+
+    /// A machine coordinate in G54 terms, Z less the stickout of the cutter in the spindle; `None`: one of them is not
+    /// given.
+    pub(super) fn off_machine(&self, axis: usize, value: f64) -> Option<f64> {
+        let stickout = match self.cutter {
+            Some(number) if axis == 2 => *self.setup.stickouts.get(&number)?,
+            _ => 0.0,
+        };
+        Some(self.setup.machine_zero[axis]? + value - stickout)
     }
 
     /// X, Y, Z and the rotary words the machine has.

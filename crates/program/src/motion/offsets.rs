@@ -10,7 +10,7 @@ use crate::program::Shown;
 impl Reader<'_> {
     /// What is added to an absolute word, mm or degrees.
     pub(super) fn offset(&self, axis: usize) -> f64 {
-        self.setup.origins[self.modes.system][axis] + self.g92[axis]
+        self.origins[self.modes.system][axis] + self.g92[axis]
     }
 
     /// Writes down what the display is off by, where it has changed.

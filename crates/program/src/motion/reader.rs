@@ -1,10 +1,12 @@
 //! The reader: takes lines one by one, in the order of execution of NISTIR 6556 Table 8.
 
 use super::CutterComes;
+use super::flow::Jumps;
 use super::modes::Modes;
+use super::parameters::Parameters;
 use crate::codes::Group;
 use crate::command::Command;
-use crate::diagnostic::{At, Collector, Kind, Severity, Span};
+use crate::diagnostic::{At, Collector, Diagnostic, Kind, Severity, Span};
 use crate::listing::{self, Line, Options};
 use crate::program::{Event, EventKind, Program, Setup, unknown_words};
 use crate::text::Lines;
@@ -26,6 +28,7 @@ pub(super) enum Reading {
 }
 
 pub(super) struct Reader<'s> {
+    pub(super) source: &'s [u8],
     pub(super) setup: &'s Setup,
     pub(super) cutter_comes: CutterComes,
     pub(super) program: Program,
@@ -43,35 +46,46 @@ pub(super) struct Reader<'s> {
     pub(super) feed_inch: bool,
     pub(super) spindle_turns: bool,
     pub(super) spindle_speed: Option<f64>,
+    /// Origins of the nine systems, G54 terms.
+    pub(super) origins: [[f64; 6]; 9],
+    pub(super) parameters: Parameters,
+    /// Numbers of a formula under evaluation.
+    pub(super) stack: Vec<f64>,
     pub(super) cutter: Option<u32>,
     pub(super) selected: Option<u32>,
+    pub(super) jumps: Jumps<'s>,
     reading: Reading,
     first_is_percent: Option<bool>,
     /// Modes used before anybody stated them, as bits of [`UNSTATED`], and the line that did first.
     unstated: u8,
     unstated_line: u32,
     /// Some word was executed.
-    said_something: bool,
+    pub(super) said_something: bool,
     fatal: bool,
 }
 
 impl<'s> Reader<'s> {
-    pub(super) fn new(setup: &'s Setup, cutter_comes: CutterComes) -> Self {
+    pub(super) fn new(source: &'s [u8], setup: &'s Setup, cutter_comes: CutterComes) -> Self {
         let program = Program { start: setup.start, ..Program::default() };
         let mut reader = Self {
+            source,
+            jumps: Jumps::default(),
             setup,
             cutter_comes,
             program,
             diagnostics: Collector::default(),
-            modes: Modes::new(),
+            modes: Modes { system: Parameters::system_at_start(setup), ..Modes::new() },
             place: setup.start.map(|word| word.unwrap_or(0.0)),
             unknown: unknown_words(&setup.start),
             g92: [0.0; 6],
-            g92_kept: [0.0; 6],
+            g92_kept: Parameters::kept_at_start(setup),
             feed: None,
             feed_inch: false,
             spindle_turns: false,
             spindle_speed: None,
+            origins: setup.origins,
+            parameters: Parameters::new(setup),
+            stack: Vec::new(),
             cutter: setup.cutter,
             selected: None,
             reading: Reading::Program,
@@ -85,7 +99,8 @@ impl<'s> Reader<'s> {
         reader
     }
 
-    pub(super) fn run(mut self, source: &[u8]) -> Program {
+    pub(super) fn run(mut self) -> Program {
+        let source = self.source;
         let head = &source[..source.len().min(HEAD)];
         if head.contains(&0) {
             self.program.lines = Lines::new(source).last().map_or(0, |(number, _)| number);
@@ -97,26 +112,31 @@ impl<'s> Reader<'s> {
         let options = Options { line_limit: self.setup.line_limit };
         let mut line = Line::default();
         let mut last = At { text: b"", line: 1 };
-        for (number, text) in Lines::new(source) {
-            self.program.lines = number;
+        let mut lines = Lines::new(source);
+        while let Some((number, text)) = lines.next() {
+            self.program.lines = self.program.lines.max(number);
             if self.reading == Reading::CountOnly {
                 continue;
             }
             let at = At { text, line: number };
             last = at;
             listing::read_line(&mut line, text, number, options);
-            self.take_line(at, &line);
+            self.take_line(at, &mut line, &lines);
+            if let Some(target) = self.jumps.take_target() {
+                lines = target;
+            }
         }
+        self.leave_calls(last, self.fatal || self.program.facts.ended);
         self.check_end(last);
         self.finish()
     }
 
-    fn take_line(&mut self, at: At<'_>, line: &Line) {
+    fn take_line(&mut self, at: At<'_>, line: &mut Line, next: &Lines<'s>) {
         if line.percent.is_some() {
             self.percent_line(at, line);
             return;
         }
-        let says_something = !line.words.is_empty() || !line.diagnostics.is_empty();
+        let says_something = line.says_something();
         if says_something || line.number.is_some() {
             self.first_is_percent.get_or_insert(false);
         }
@@ -124,11 +144,17 @@ impl<'s> Reader<'s> {
             Reading::Program => {}
             Reading::CountOnly => return,
             after => {
-                if says_something {
+                // Subprograms may stand after the end.
+                if line.flow.is_some() && after == Reading::AfterEnd {
+                    self.reading = Reading::CountOnly;
+                } else if says_something {
                     self.text_after_end(at, after);
                 }
                 return;
             }
+        }
+        if !self.one_step(at) {
+            return;
         }
         if line.block_delete {
             let skips = self.setup.block_delete;
@@ -138,11 +164,20 @@ impl<'s> Reader<'s> {
                 return;
             }
         }
+        if let Some(flow) = line.flow.take() {
+            self.flow_line(at, line, &flow, next);
+            if flow.keyword.is_some() {
+                self.pass_on(line);
+                return;
+            }
+        }
+        self.evaluate(at, line);
         self.pass_on(line);
         if says_something {
-            self.said_something |= !line.words.is_empty();
+            self.said_something |= !(line.words.is_empty() && line.settings.is_empty());
             let mut command = Command::new(at, line, &mut self.diagnostics);
             self.execute(&mut command);
+            self.call_or_return(&mut command, next);
             command.report_unused(&mut self.diagnostics);
         }
     }
@@ -166,7 +201,8 @@ impl<'s> Reader<'s> {
         self.modes.set_distance(command, &mut self.program.facts);
         self.modes.set_motion(command);
         match command.code_of(Group::NonModal).map(|code| code.code) {
-            Some(280 | 300) => self.go_home(command),
+            Some(280) => self.go_home(command, 0),
+            Some(300) => self.go_home(command, 1),
             Some(920) => self.set_offsets(command),
             Some(code @ 921..=923) => {
                 self.recall_offsets(code);
@@ -229,8 +265,16 @@ impl<'s> Reader<'s> {
             self.program.end[axis] = (self.unknown & 1 << axis == 0).then_some(self.place[axis]);
         }
         self.program.end_cutter = self.cutter;
+        self.program.end_origins = self.origins;
+        self.program.parameters = self.parameters_at_end();
         self.program.stopped = self.fatal || (self.diagnostics.errors() > 0 && !self.setup.lenient);
         self.program.diagnostics = self.diagnostics.finish();
+        if let Some(reaction) = self.setup.not_understood {
+            let unanswered = |one: &&mut Diagnostic| one.kind == Kind::NotUnderstood && one.help.is_none();
+            for found in self.program.diagnostics.iter_mut().filter(unanswered) {
+                found.help = Some(reaction.advice().into());
+            }
+        }
         self.program
     }
 
@@ -267,6 +311,12 @@ impl<'s> Reader<'s> {
     }
 
     pub(super) fn event(&mut self, line: u32, kind: EventKind) {
+        if self.program.events.len() as u64 >= self.setup.max_blocks {
+            let at = At { text: b"", line };
+            let message = format!("more than {} events", self.setup.max_blocks);
+            self.refuse(at, Kind::Budget, message, "raise the budget of the controller, in blocks");
+            return;
+        }
         let after_blocks = self.program.blocks.len() as u32;
         self.program.events.push(Event { after_blocks, line, kind });
     }

@@ -131,6 +131,16 @@ fn setup(scene: &Scene, index: usize, before: Option<&Program>, still: &[bool; 6
         lenient: options.lenient,
         rotary_words: std::array::from_fn(|k| frame.drive(3 + k).is_some()),
         max_blocks: u64::from(scene.controller.budget.blocks),
+        max_steps: scene.controller.budget.steps,
+        max_depth: scene.controller.budget.depth,
+        not_understood: None,
+        expressions: scene.controller.expressions,
+        subprograms: scene.controller.subprograms,
+        canned: scene.controller.canned,
+        tool_length: scene.controller.tool_length_table,
+        compensation: false,
+        diameters: std::collections::BTreeMap::new(),
+        parameters: std::collections::BTreeMap::new(),
     }
 }
 
