@@ -36,25 +36,28 @@
 //! # Grazing
 //!
 //! Where a ray touches a wall, the exact answer jumps under a change of a nanometre, and no two methods need agree.
-//! Every question is therefore asked three times: of the cutter, and of the cutter with its surface shrunk and grown all
-//! over by [`GROWTH`]. (This covers a change of the radius and of the flute length by as much: neither moves any point
-//! of the surface farther.) The three answers are nested. A ray is [`Removed::grazing`] if they differ by more than
-//! [`GRAZING_CHANGE`]; an answer to a grazing ray can still be held against the outer two by [`Removed::strays`].
+//! [`removed`] therefore asks three times: of the cutter, and of the cutter with its surface shrunk and grown all over by
+//! [`GROWTH`]. (This covers a change of the radius and of the flute length by as much: neither moves any point of the
+//! surface farther.) The three answers are nested. A ray is [`Removed::grazing`] if they differ by more than
+//! [`GRAZING_CHANGE`]; an answer to a grazing ray can still be held against the outer two by [`Removed::strays`]. Who
+//! agrees with the exact answer needs no such excuse: [`exact`] asks once.
 //!
 //! # Use
 //!
 //! [`removed`] answers for one ray; [`worst_difference`] compares two answers; [`walks::case`] makes random rays worth
-//! asking about.
+//! asking about; [`compare::compared`] puts one of them to the kernel.
 
 // Each test binary that compiles this module uses a part of it.
 #![allow(dead_code)]
 
+pub(crate) mod compare;
 mod profile;
 mod search;
 pub(crate) mod walks;
 
 use dryturn_geom::{Flutes, Pose};
 use profile::Profile;
+pub(crate) use search::Found;
 use search::Search;
 
 /// Longest stretch of the ray about a span end that is left undecided, mm.
@@ -63,6 +66,11 @@ pub(crate) const TOLERANCE: f64 = 1e-5;
 pub(crate) const GROWTH: f64 = 5e-6;
 /// Change of the answer from which on it is not, mm.
 pub(crate) const GRAZING_CHANGE: f64 = 5e-4;
+
+/// Bounds evaluated before a search gives up: twenty times what a ray mostly needs that does not lie in the surface,
+const BUDGET: usize = 40_000;
+/// and what it may take where a cutter grown by a hair just reaches such a ray, here at one moment and there at another.
+const GRAZING_BUDGET: usize = 2_000_000;
 
 /// What a motion takes from a ray. Spans are (low, high) radii in mm: sorted, disjoint, within the length asked for.
 #[derive(Clone, Debug)]
@@ -77,9 +85,23 @@ pub(crate) struct Removed {
     pub(crate) grazing: bool,
     /// Longest stretch of the ray that is neither proved inside nor proved outside, mm; each span end lies in one.
     pub(crate) bracket: f64,
+    /// The same of [`Removed::least`] and [`Removed::most`].
+    pub(crate) outer_bracket: f64,
 }
 
 impl Removed {
+    fn new(exact: Found, least: Found, most: Found) -> Removed {
+        let change = worst_difference(&exact.spans, &least.spans).max(worst_difference(&exact.spans, &most.spans));
+        Removed {
+            grazing: change > GRAZING_CHANGE,
+            bracket: exact.bracket,
+            outer_bracket: least.bracket.max(most.bracket),
+            spans: exact.spans,
+            least: least.spans,
+            most: most.spans,
+        }
+    }
+
     /// By how much an answer takes more than the grown cutter or less than the shrunk one, mm. Small for every right
     /// answer, grazing or not.
     pub(crate) fn strays(&self, spans: &[(f64, f64)]) -> f64 {
@@ -90,18 +112,19 @@ impl Removed {
 /// The radii in 0 … `outer` (mm) of the ray at `station` (mm) and `theta` (radians, blank frame) that are inside the
 /// cutter at some moment of the straight motion between two poses.
 pub(crate) fn removed(flutes: &Flutes, from: &Pose, to: &Pose, station: f64, theta: f64, outer: f64) -> Removed {
-    let [exact, least, most] = [0.0, -GROWTH, GROWTH].map(|growth| {
-        let profile = Profile::new(flutes, growth);
-        Search::new(&profile, from, to, station, theta).spans(outer, TOLERANCE)
-    });
-    let change = worst_difference(&exact.spans, &least.spans).max(worst_difference(&exact.spans, &most.spans));
-    Removed {
-        grazing: change > GRAZING_CHANGE,
-        bracket: exact.bracket,
-        spans: exact.spans,
-        least: least.spans,
-        most: most.spans,
-    }
+    let [exact, least, most] =
+        [0.0, -GROWTH, GROWTH].map(|growth| searched(flutes, growth, from, to, station, theta, outer));
+    Removed::new(exact, least, most)
+}
+
+/// The same of the cutter as it is only.
+pub(crate) fn exact(flutes: &Flutes, from: &Pose, to: &Pose, station: f64, theta: f64, outer: f64) -> Found {
+    searched(flutes, 0.0, from, to, station, theta, outer)
+}
+
+fn searched(flutes: &Flutes, growth: f64, from: &Pose, to: &Pose, station: f64, theta: f64, outer: f64) -> Found {
+    let budget = if growth == 0.0 { BUDGET } else { GRAZING_BUDGET };
+    Search::new(&Profile::new(flutes, growth), from, to, (station, theta), budget).spans(outer, TOLERANCE)
 }
 
 /// Length of the longest stretch that belongs to one of two answers only, mm: how far an end is off, or how long a lost

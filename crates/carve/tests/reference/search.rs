@@ -1,18 +1,19 @@
 //! Which radii of a ray a motion covers, by halving the ray and the time with bounds that hold over a whole stretch.
 
-use super::profile::Profile;
+use super::profile::{Point, Profile};
 use dryturn_geom::Pose;
 
 /// Distances that differ by less are not told apart when a stretch is shown not to reach the ray, mm.
 const SLACK: f64 = 1e-11;
-/// A stretch of time is halved until the point moves by at most this many times the piece of ray it is asked about,
+/// A stretch of time is halved as long as this shows its middle to be clear of the cutter; otherwise until the point moves
+/// by at most this many times the piece of ray it is asked about,
 const MOTION_SHARE: f64 = 2.0;
 /// or until the bound over the stretch falls short of the bound at its middle by at most this share of that piece:
-/// then shorter stretches would show no more. (A wall that a plunge slides along is as near at every moment.)
-const BOUND_SHARE: f64 = 1e-3;
-/// Bounds evaluated before the search gives up.
-const BUDGET: usize = 20_000_000;
-
+/// then shorter stretches would show little more, and shorter pieces are needed. (A wall that a plunge slides along is as
+/// near at every moment.)
+const BOUND_SHARE: f64 = 0.25;
+/// Nothing is halved in which the point moves by less than this, mm.
+const STILL: f64 = 1e-9;
 /// One motion over one ray.
 pub(super) struct Search<'a> {
     profile: &'a Profile,
@@ -20,12 +21,15 @@ pub(super) struct Search<'a> {
     to: &'a Pose,
     station: f64,
     theta: f64,
+    /// Bounds evaluated before the search gives up.
+    budget: usize,
 }
 
 /// The spans found, and the longest stretch of the ray left undecided.
-pub(super) struct Found {
-    pub(super) spans: Vec<(f64, f64)>,
-    pub(super) bracket: f64,
+#[derive(Clone, Debug)]
+pub(crate) struct Found {
+    pub(crate) spans: Vec<(f64, f64)>,
+    pub(crate) bracket: f64,
 }
 
 /// Where the cutter and the ray stand at one moment.
@@ -41,9 +45,9 @@ struct Instant {
 }
 
 impl Instant {
-    /// The point of the ray at a radius, seen from the cutter: along X, along Y, over the tip.
-    fn point(&self, r: f64) -> (f64, f64, f64) {
-        (self.along, -r * self.sine - self.y, r * self.cosine - self.z)
+    /// The point of the ray at a radius.
+    fn point(&self, r: f64) -> Point {
+        Point { along: self.along, across: -r * self.sine - self.y, height: r * self.cosine - self.z }
     }
 }
 
@@ -76,8 +80,14 @@ enum Verdict {
 }
 
 impl<'a> Search<'a> {
-    pub(super) fn new(profile: &'a Profile, from: &'a Pose, to: &'a Pose, station: f64, theta: f64) -> Self {
-        Search { profile, from, to, station, theta }
+    pub(super) fn new(
+        profile: &'a Profile,
+        from: &'a Pose,
+        to: &'a Pose,
+        (station, theta): (f64, f64),
+        budget: usize,
+    ) -> Self {
+        Search { profile, from, to, station, theta, budget }
     }
 
     /// The spans covered in 0 … `outer`, each end within half of `tolerance` unless the search gives up.
@@ -89,7 +99,7 @@ impl<'a> Search<'a> {
         loop {
             let runs = open_runs(&pieces);
             let bracket = runs.iter().map(Piece::length).fold(0.0, f64::max);
-            if bracket <= tolerance || work > BUDGET {
+            if bracket <= tolerance || work > self.budget {
                 return Found { spans: spans_of(&pieces), bracket };
             }
             pieces = self.halve(pieces, &runs, tolerance, &mut work);
@@ -141,15 +151,15 @@ impl<'a> Search<'a> {
             if clearance > 0.0 {
                 continue;
             }
-            if self.travel(&stretch, piece.high) <= MOTION_SHARE * piece.length() || *work > BUDGET {
-                left.push(stretch);
-                continue;
-            }
             let middle = self.instant(0.5 * (stretch.start.t + stretch.end.t));
             if self.holds(&middle, piece) {
                 return Verdict::Inside;
             }
-            if self.clearance(&middle, &middle, piece) - clearance <= BOUND_SHARE * piece.length() {
+            let at_middle = self.clearance(&middle, &middle, piece);
+            let travel = self.travel(&stretch, piece.high);
+            let short =
+                travel <= MOTION_SHARE * piece.length() || at_middle - clearance <= BOUND_SHARE * piece.length();
+            if at_middle <= 0.0 && short || travel <= STILL || *work > self.budget {
                 left.push(stretch);
                 continue;
             }
@@ -159,27 +169,20 @@ impl<'a> Search<'a> {
         if left.is_empty() { Verdict::Outside } else { Verdict::Open(left) }
     }
 
-    /// Whether the whole piece is inside the cutter at one moment: its end farther from the spindle axis (the distance
-    /// is convex along the ray) is within the narrowest radius at any of its heights.
+    /// Whether the whole piece is inside the cutter at one moment.
     fn holds(&self, instant: &Instant, piece: Piece) -> bool {
-        let (low, high) = (instant.point(piece.low), instant.point(piece.high));
-        let distance = low.0.hypot(low.1.abs().max(high.1.abs()));
-        distance <= self.profile.narrowest(low.2.min(high.2), low.2.max(high.2))
+        self.profile.covers(instant.point(piece.low), instant.point(piece.high))
     }
 
-    /// A lower bound, over all moments between two and all points of the piece, of the distance from the spindle axis
-    /// less the radius of the cutter at that height: above zero, the cutter does not reach the piece.
+    /// A lower bound, over all moments between two and all points of the piece, of the distance from the cutter; above
+    /// zero, the cutter does not reach the piece.
+    ///
+    /// Were the turn a straight motion, every point would be a mean of the four corners; a sine and cosine that go round
+    /// by an angle leave their chord by at most an eighth of its square.
     fn clearance(&self, start: &Instant, end: &Instant, piece: Piece) -> f64 {
-        let (middle, half) = (0.5 * (piece.low + piece.high), 0.5 * piece.length());
-        let (a, b) = (start.point(middle), end.point(middle));
-        // A sine or cosine leaves its chord by at most an eighth of the square of the angle; the rest is linear in t.
+        let corners = [start.point(piece.low), start.point(piece.high), end.point(piece.low), end.point(piece.high)];
         let angle = (self.to.turn - self.from.turn) * (end.t - start.t);
-        let bend = 0.125 * angle * angle;
-        let spread = |s: f64, e: f64| middle * bend + half * (s.abs().max(e.abs()) + bend).min(1.0) + SLACK;
-        let sideways = spread(start.sine, end.sine);
-        let upright = spread(start.cosine, end.cosine);
-        let widest = self.profile.widest(a.2.min(b.2) - upright, a.2.max(b.2) + upright);
-        distance_from_origin((a.0, a.1), (b.0, b.1)) - sideways - widest
+        self.profile.clearance(&corners, 0.125 * angle * angle * piece.high + SLACK)
     }
 
     /// Bound of the way a point of the ray at the radius `r` goes within a stretch, seen from the cutter.
@@ -195,14 +198,6 @@ impl<'a> Search<'a> {
         let (sine, cosine) = (self.theta - mix(from.turn, to.turn)).sin_cos();
         Instant { t, along: self.station - mix(from.x, to.x), y: mix(from.y, to.y), z: mix(from.z, to.z), sine, cosine }
     }
-}
-
-/// Least distance of the segment between two points of the plane from the origin.
-fn distance_from_origin(a: (f64, f64), b: (f64, f64)) -> f64 {
-    let way = (b.0 - a.0, b.1 - a.1);
-    let square = way.0 * way.0 + way.1 * way.1;
-    let share = if square > 0.0 { (-(a.0 * way.0 + a.1 * way.1) / square).clamp(0.0, 1.0) } else { 0.0 };
-    (a.0 + share * way.0).hypot(a.1 + share * way.1)
 }
 
 /// Appends a piece, in one with its neighbour where both are decided alike.

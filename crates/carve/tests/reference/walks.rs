@@ -2,7 +2,7 @@
 //!
 //! A case is made from its family and its number alone, so a failure is named by the two. A ray is drawn through a point
 //! chosen in, on, or just beside the cutter at some moment of the motion: most rays are hit, and a good share of them
-//! near an edge.
+//! near an edge. [`cut`] ends a ray inside a passage, or a hair from its end, as worn-down wood does.
 
 use dryturn_geom::{Flutes, Pose, Shape};
 use std::f64::consts::TAU;
@@ -39,7 +39,9 @@ pub(crate) const FAMILIES: [Family; 9] = [
 /// A kind of motion; the cases of a family take them by turns.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Regime {
-    /// A relief block: less than a millimetre and a few degrees.
+    /// What most blocks of a relief or a turning are: a degree or so under a tip well above the axis, met near the tip.
+    Relief,
+    /// A small block: less than a millimetre and a few degrees.
     Short,
     /// All four coordinates over millimetres and tens of degrees.
     Combined,
@@ -59,21 +61,40 @@ pub(crate) enum Regime {
     WholeBelow,
     /// A slender cutter near the axis that meets the ray low at one moment and high at another: often two passages.
     Slender,
+    /// Several turns with the tip near or below the axis.
+    LongLow,
+    /// Everything on round numbers, and the ray often exactly where the cutter stands or exactly at its edge.
+    Round,
 }
 
-/// Every regime, in the order of their declaration: case `k` of a family is of the regime `k % 10`.
-pub(crate) const REGIMES: [Regime; 10] = [
+/// The cases of a family take the regimes in this order, over and over.
+pub(crate) const ROTA: [Regime; 20] = [
+    Regime::Relief,
     Regime::Short,
-    Regime::Combined,
-    Regime::Helix,
-    Regime::Straight,
-    Regime::Turn,
-    Regime::Plunge,
     Regime::NearAxis,
-    Regime::BelowAxis,
-    Regime::WholeBelow,
+    Regime::Relief,
+    Regime::Combined,
     Regime::Slender,
+    Regime::Helix,
+    Regime::Relief,
+    Regime::BelowAxis,
+    Regime::Straight,
+    Regime::Relief,
+    Regime::Turn,
+    Regime::NearAxis,
+    Regime::WholeBelow,
+    Regime::Relief,
+    Regime::Slender,
+    Regime::Plunge,
+    Regime::LongLow,
+    Regime::Relief,
+    Regime::Round,
 ];
+
+/// The number of the case `k` of a seed: no two seeds share any.
+pub(crate) fn number(seed: u16, k: u32) -> u64 {
+    u64::from(seed) << 32 | u64::from(k)
+}
 
 /// One question to the reference and to the kernel.
 #[derive(Clone, Debug)]
@@ -90,21 +111,62 @@ pub(crate) struct Case {
     pub(crate) outer: f64,
 }
 
-/// The case of a family with a number.
+/// The case of a family with a number, below 2⁴⁸.
 pub(crate) fn case(family: Family, number: u64) -> Case {
     let mut dice = Dice { state: (family as u64) << 48 | number };
-    let regime = REGIMES[(number % REGIMES.len() as u64) as usize];
+    let regime = ROTA[(number % (1 << 32) % ROTA.len() as u64) as usize];
     let flutes = flutes(family, regime == Regime::Slender, &mut dice);
-    if regime == Regime::Slender {
-        return met_twice(flutes, &mut dice);
+    match regime {
+        Regime::Slender => return met_twice(flutes, &mut dice),
+        Regime::Round => return round(flutes, &mut dice),
+        _ => {}
     }
     let (from, to) = motion(regime, flutes.length(), &mut dice);
     let pose = from.toward(&to, dice.unit());
-    let (across, upward, along) = point_near(&flutes, &mut dice);
+    let highest = if regime == Regime::Relief { 4.0 } else { f64::INFINITY };
+    let (across, upward, along) = point_near(&flutes, highest, &mut dice);
     let (y, z) = (pose.y + across, pose.z + upward);
     let theta = (-y).atan2(z) + pose.turn;
     let beyond = if dice.chance(0.3) { dice.within(0.0, 2.0) } else { dice.within(2.0, 40.0) };
     Case { regime, flutes, from, to, station: pose.x + along, theta, outer: y.hypot(z) + beyond }
+}
+
+/// A shorter length for the ray of a case, given the passages as two parties know them: inside a passage, a little above
+/// its start, or at, or within a tenth of a micrometre of, one of its ends.
+pub(crate) fn cut(family: Family, number: u64, outer: f64, one: &[(f64, f64)], two: &[(f64, f64)]) -> f64 {
+    let mut dice = Dice { state: !((family as u64) << 48 | number) };
+    let spans = if dice.chance(0.5) { one } else { two };
+    if spans.is_empty() {
+        return outer * dice.unit();
+    }
+    let (low, high) = spans[dice.below(spans.len() as u64) as usize];
+    let end = if dice.chance(0.5) { low } else { high };
+    let near = 10f64.powf(-dice.within(4.0, 10.0));
+    let cut = match dice.below(5) {
+        0 | 1 => dice.within(low, high),
+        2 => low + 10f64.powf(-dice.within(0.0, 4.0)),
+        3 => end,
+        _ => end + if dice.chance(0.5) { near } else { -near },
+    };
+    cut.clamp(0.0, outer)
+}
+
+/// A motion and a ray on round numbers.
+fn round(flutes: Flutes, dice: &mut Dice) -> Case {
+    let mut halves = |low: i32, high: i32| 0.5 * dice.within(f64::from(low), f64::from(high)).round();
+    let from = Pose { x: halves(-60, 60), y: halves(-4, 4), z: halves(-20, 60), turn: 10.0 * halves(-40, 40) };
+    let by = Pose { x: halves(-8, 8), y: halves(-4, 4), z: halves(-8, 8), turn: 2.0 * halves(-30, 30) };
+    let mut some = |by: f64| if dice.chance(0.5) { 0.0 } else { by };
+    let by = Pose { x: some(by.x), y: some(by.y), z: some(by.z), turn: some(by.turn) };
+    let turned = |by: f64| (from.turn + by).to_radians();
+    let to = Pose { x: from.x + by.x, y: from.y + by.y, z: from.z + by.z, turn: turned(by.turn) };
+    let share = dice.one_of(&[0.0, 0.5, 1.0]);
+    let aside = dice.one_of(&[0.0, 0.25, 0.5 * flutes.radius(), flutes.radius(), -flutes.radius()]);
+    let tilt = dice.one_of(&[0.0, 0.0, 0.0, 1.0, -5.0, 30.0, -90.0, 180.0]);
+    let (station, theta) = (from.x + share * by.x + aside, turned(share * by.turn + tilt));
+    let outer = 5.0 * dice.within(1.0, 15.0).round();
+    let from = Pose { turn: turned(0.0), ..from };
+    Case { regime: Regime::Round, flutes, from, to, station, theta, outer }
 }
 
 /// A motion that has a low point of the ray in the cutter after a fifth of its way and a high one after four fifths.
@@ -126,15 +188,15 @@ fn met_twice(flutes: Flutes, dice: &mut Dice) -> Case {
     Case { regime: Regime::Slender, flutes, from, to, station, theta, outer: high + dice.within(0.0, 40.0) }
 }
 
-/// A point in, on or just beside the cutter, as its offsets along Y, over the tip, and along X.
-fn point_near(flutes: &Flutes, dice: &mut Dice) -> (f64, f64, f64) {
+/// A point in, on or just beside the cutter no higher than `highest`, as its offsets along Y, over the tip, along X.
+fn point_near(flutes: &Flutes, highest: f64, dice: &mut Dice) -> (f64, f64, f64) {
     let edge = 10f64.powf(-dice.within(1.0, 5.0));
     let share = match dice.below(10) {
         0..6 => dice.unit(),
         6..9 => 1.0 - edge,
         _ => 1.0 + edge,
     };
-    let height = flutes.length()
+    let height = flutes.length().min(highest)
         * match dice.below(10) {
             0..7 => dice.unit(),
             7 => edge,
@@ -147,13 +209,18 @@ fn point_near(flutes: &Flutes, dice: &mut Dice) -> (f64, f64, f64) {
 
 fn motion(regime: Regime, length: f64, dice: &mut Dice) -> (Pose, Pose) {
     let height = match regime {
+        Regime::Relief => dice.within(3.0, 72.0),
         Regime::NearAxis => dice.within(-3.0, 3.0),
+        Regime::LongLow => dice.within(-15.0, 3.0),
         Regime::BelowAxis => dice.within(-12.0, 0.0),
         Regime::WholeBelow => -length - dice.within(0.5, 20.0),
         _ => dice.within(0.0, 35.0),
     };
-    let y = if dice.chance(0.4) { 0.0 } else { dice.within(-8.0, 8.0) };
+    let y = if dice.chance(if regime == Regime::Relief { 0.8 } else { 0.4 }) { 0.0 } else { dice.within(-8.0, 8.0) };
     let from = Pose { x: dice.within(-60.0, 60.0), y, z: height, turn: dice.within(-8.0, 8.0) };
+    if regime == Regime::Relief {
+        return (from, relief(&from, dice));
+    }
     let mut by = |x: f64, y: f64, z: f64, degrees: f64| Pose {
         x: from.x + dice.within(-x, x),
         y: if dice.chance(0.4) { from.y } else { (from.y + dice.within(-y, y)).clamp(-8.0, 8.0) },
@@ -170,9 +237,19 @@ fn motion(regime: Regime, length: f64, dice: &mut Dice) -> (Pose, Pose) {
         Regime::NearAxis => by(6.0, 4.0, 2.0, 60.0),
         Regime::BelowAxis => by(6.0, 5.0, 4.0, 60.0),
         Regime::WholeBelow => by(6.0, 6.0, 0.4, 120.0),
-        Regime::Slender => unreachable!("made by its own rule"),
+        Regime::LongLow => by(10.0, 4.0, 4.0, 1440.0),
+        Regime::Relief | Regime::Slender | Regime::Round => unreachable!("made by rules of their own"),
     };
     if dice.chance(0.5) { (from, to) } else { (to, from) }
+}
+
+/// Where a block of a relief or a turning goes: some of the coordinates stay, the turn hardly ever.
+fn relief(from: &Pose, dice: &mut Dice) -> Pose {
+    let mut some = |share: f64, by: f64| if dice.chance(share) { dice.within(-by, by) } else { 0.0 };
+    let (x, y, z) = (some(0.6, 0.3), some(0.1, 0.1), some(0.7, 0.15));
+    let degrees = if dice.chance(0.95) { dice.within(0.3, 2.0) } else { 0.0 };
+    let turn = if dice.chance(0.5) { degrees } else { -degrees };
+    Pose { x: from.x + x, y: from.y + y, z: from.z + z, turn: from.turn + turn.to_radians() }
 }
 
 fn flutes(family: Family, slender: bool, dice: &mut Dice) -> Flutes {
@@ -201,13 +278,18 @@ fn flutes(family: Family, slender: bool, dice: &mut Dice) -> Flutes {
 /// Rows (height, radius) of a form whose radius never falls.
 fn widening_profile(radius: f64, dice: &mut Dice) -> Vec<(f64, f64)> {
     let r = |share: f64| share * radius;
-    match dice.below(4) {
+    match dice.below(5) {
         // A point, then a steeper and a steeper side.
         0 => vec![(0.0, 0.0), (r(0.2), r(0.5)), (r(0.6), r(0.8)), (r(1.5), r(1.0))],
         // A concave flare: a pin that widens faster and faster (a cove bit).
         1 => vec![(0.0, r(0.3)), (r(0.6), r(0.35)), (r(0.9), r(0.6)), (r(1.0), r(1.0))],
         // Two steps.
         2 => vec![(0.0, 0.0), (0.0, r(0.4)), (r(0.7), r(0.4)), (r(0.7), r(0.7)), (r(1.4), r(0.7)), (r(1.4), r(1.0))],
+        // An ogee of twelve facets.
+        3 => (0..=12u8)
+            .map(f64::from)
+            .map(|k| (r(k / 8.0), r(0.2 + 0.8 * (k / 12.0) * (k / 12.0) * (3.0 - k / 6.0))))
+            .collect(),
         // A flat with a chamfer under a wall.
         _ => vec![(0.0, r(0.8)), (r(0.2), r(1.0)), (r(2.0), r(1.0))],
     }

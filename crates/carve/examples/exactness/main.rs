@@ -1,0 +1,129 @@
+//! The kernel against its reference on as many random rays as wanted.
+//!
+//! ```text
+//! cargo run --release -p dryturn-carve --example exactness -- --count 1000000 --seed 1 --record
+//! ```
+//!
+//! prints a table of all families of cutters, then every ray that is off, as `family seed:number`. No two seeds share a
+//! ray, so that runs add up. `--family F --seed S --case N` shows a single ray; `--record` adds a row to the table in
+//! `DEVELOPERS.md`.
+
+#![expect(clippy::print_stdout, clippy::print_stderr, reason = "the table is for reading")]
+#![allow(missing_docs, reason = "an example has no users but its reader")]
+
+#[path = "../../tests/reference/mod.rs"]
+mod reference;
+
+mod record;
+
+use std::process::ExitCode;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Instant;
+
+use clap::Parser;
+use indicatif::ProgressBar;
+use rayon::prelude::*;
+use reference::compare::{Compared, Summary, compared, kernel};
+use reference::walks::{FAMILIES, Family, case, number};
+
+#[derive(Parser)]
+#[command(about = "Holds the kernel against a reference that certifies itself, on random rays")]
+struct Arguments {
+    /// Rays of each family
+    #[arg(long, default_value_t = 2000)]
+    count: u32,
+    /// Which rays: no two seeds share any
+    #[arg(long, default_value_t = 0)]
+    seed: u16,
+    /// Only this family
+    #[arg(long, value_parser = family)]
+    family: Option<Family>,
+    /// Shows the ray of this number instead (needs --family)
+    #[arg(long, requires = "family")]
+    case: Option<u32>,
+    /// Adds a row to the table in DEVELOPERS.md
+    #[arg(long)]
+    record: bool,
+}
+
+static STOPPED: AtomicBool = AtomicBool::new(false);
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    if let (Some(family), Some(k)) = (arguments.family, arguments.case) {
+        show(family, number(arguments.seed, k));
+        return ExitCode::SUCCESS;
+    }
+    if let Err(error) = ctrlc::set_handler(|| STOPPED.store(true, Ordering::Relaxed)) {
+        eprintln!("note: Ctrl-C will end the run at once: {error}");
+    }
+    let families = arguments.family.map_or(FAMILIES.to_vec(), |family| vec![family]);
+    println!("{}   ms of a core", Summary::HEADING);
+    let found: Vec<(Family, Summary)> = families.iter().map(|&family| (family, run(family, &arguments))).collect();
+    for (family, summary) in &found {
+        summary.told.iter().for_each(|ray| println!("{}", told(*family, ray)));
+    }
+    if STOPPED.load(Ordering::Relaxed) {
+        eprintln!("stopped: the figures are of the rays counted");
+        return ExitCode::from(130);
+    }
+    if arguments.record
+        && let Err(error) = record::add(arguments.seed, arguments.count, &found)
+    {
+        eprintln!("not recorded: {error}");
+        return ExitCode::FAILURE;
+    }
+    let fine = found.iter().all(|(_, summary)| summary.wrong == 0 && summary.undecided == 0);
+    if fine { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+}
+
+fn family(name: &str) -> Result<Family, String> {
+    let named = |family: &Family| format!("{family:?}").eq_ignore_ascii_case(name);
+    FAMILIES.into_iter().find(named).ok_or_else(|| format!("the families are {FAMILIES:?}"))
+}
+
+/// Compares all rays of a family, on all cores, until stopped; prints its row.
+fn run(family: Family, arguments: &Arguments) -> Summary {
+    let bar = ProgressBar::new(u64::from(arguments.count));
+    let started = Instant::now();
+    let summary = (0..arguments.count)
+        .into_par_iter()
+        .filter(|_| !STOPPED.load(Ordering::Relaxed))
+        .fold(Summary::default, |sum, k| {
+            bar.inc(1);
+            sum.and(compared(family, number(arguments.seed, k)))
+        })
+        .reduce(Summary::default, Summary::with);
+    bar.finish_and_clear();
+    let core_time = started.elapsed().as_secs_f64() * rayon::current_num_threads() as f64;
+    println!("{} {:>14.3}", summary.row(family), 1e3 * core_time / summary.rays.max(1) as f64);
+    summary
+}
+
+/// One line about a ray that is off.
+fn told(family: Family, ray: &Compared) -> String {
+    let (seed, k) = (ray.number >> 32, ray.number & u64::from(u32::MAX));
+    let kind = match (ray.undecided, ray.grazing) {
+        (true, _) => ", undecided",
+        (_, true) => ", grazing",
+        _ => "",
+    };
+    format!("{family:?} {seed}:{k}: {:?}, off by {:.4} µm{kind}", case(family, ray.number).regime, 1e3 * ray.error)
+}
+
+/// All about one ray.
+fn show(family: Family, number: u64) {
+    let asked = case(family, number);
+    println!("{asked:#?}");
+    let started = Instant::now();
+    let ray = compared(family, number);
+    println!("{} ({:.3} ms)", told(family, &ray), 1e3 * started.elapsed().as_secs_f64());
+    let of_all = reference::removed(&asked.flutes, &asked.from, &asked.to, asked.station, asked.theta, asked.outer);
+    println!(
+        "reference {:?}, to {} mm\n  grown   {:?}\n  shrunk  {:?}",
+        of_all.spans, of_all.bracket, of_all.most, of_all.least
+    );
+    for outer in [asked.outer, ray.cut] {
+        println!("kernel up to {outer}: {:?}", kernel(&asked, outer));
+    }
+}
