@@ -1,8 +1,8 @@
 //! What is left, and what every block did.
 
-use crate::bins::Layout;
 use crate::grid::Grid;
 use crate::job::Upper;
+use crate::layout::Layout;
 use crate::tile::{Span, Tile, UNTOUCHED, cubic_mm, units};
 use crate::watch::Reach;
 
@@ -66,8 +66,7 @@ impl Carved {
     }
 
     fn locate(&self, row: usize, column: usize) -> (&Tile, usize) {
-        let index = row / self.layout.rows * self.layout.across + column / self.layout.columns;
-        let tile = &self.tiles[index];
+        let tile = &self.tiles[self.layout.tile_of(row, column)];
         (tile, tile.index(row, column))
     }
 
@@ -95,7 +94,7 @@ impl Carved {
     fn left_units(&self) -> i128 {
         self.tiles
             .iter()
-            .flat_map(|tile| (0..tile.rows.len() * tile.columns.len()).map(move |ray| (tile, ray)))
+            .flat_map(|tile| tile.rays().map(move |ray| (tile, ray)))
             .flat_map(|(tile, ray)| tile.spans(ray))
             .map(|span| i128::from(units(span.inner, span.outer)))
             .sum()

@@ -4,6 +4,8 @@ use std::sync::atomic::AtomicBool;
 
 use dryturn_geom::{Axis, Flutes, Motion, Motions, Stock};
 
+use crate::kernel::Instructions;
+
 /// A body above the flutes that must not touch wood: a cylinder about the spindle axis, heights over the tip, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct UpperBody {
@@ -66,6 +68,8 @@ pub struct RunOptions<'a> {
     pub threads: usize,
     /// Rows and columns of a tile; `None` takes a size that fits a core's own cache.
     pub tile: Option<(usize, usize)>,
+    /// Instructions to use; `None` takes the widest this processor has.
+    pub instructions: Option<Instructions>,
     /// Set from outside to have the run end early with [`CarveError::Cancelled`].
     pub cancel: Option<&'a AtomicBool>,
     /// Told now and then the share of the work that is done, 0 … 1; from any thread.
@@ -96,9 +100,11 @@ pub enum CarveError {
 /// Most an arc may be off the chords it is carved by, in the blank at its greatest radius, mm.
 pub(crate) const CHORD_DEVIATION: f64 = 2e-4;
 
-/// Into how many straight pieces of at most one degree a motion is cut on a blank of this greatest radius, mm.
+/// Into how many straight pieces a motion is cut on a blank of this greatest radius, mm. What rapids and tips below the axis
+/// do is noted by the piece, so theirs are half as long.
 pub(crate) fn piece_count(motion: &Motion, radius: f64) -> u32 {
-    let turns = crate::kernel::piece_count(greatest_turn(motion));
+    let is_noted = motion.rapid || motion.from.z.min(motion.to.z) < 0.0;
+    let turns = crate::kernel::piece_count(greatest_turn(motion) * if is_noted { 2.0 } else { 1.0 });
     motion.chord_count(CHORD_DEVIATION, radius).max(turns)
 }
 

@@ -35,22 +35,25 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
-mod bins;
 mod carve;
 mod carved;
+mod cut;
 mod grid;
 mod job;
 mod kernel;
+mod layout;
+mod plan;
 mod reach;
 mod single;
 mod tile;
+mod tree;
 mod watch;
 
 pub use carve::{carve, uncut};
 pub use carved::Carved;
 pub use grid::{Grid, RAY_BYTES};
 pub use job::{CarveError, Cutter, Dimple, Job, RunOptions, Upper, UpperBody};
-pub use kernel::Passages;
+pub use kernel::{Instructions, Passages};
 pub use single::removed;
 pub use tile::{PREPARED, Span, UNTOUCHED};
 pub use watch::Reach;

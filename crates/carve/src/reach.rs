@@ -4,7 +4,7 @@
 use std::f64::consts::TAU;
 use std::ops::Range;
 
-use dryturn_geom::{ConvexPart, Primitive, angle};
+use dryturn_geom::{ConvexPart, Motion, Pose, Primitive, angle};
 
 use crate::grid::Grid;
 use crate::kernel::{Aim, Piece};
@@ -18,18 +18,23 @@ pub(crate) struct Extent {
     pub(crate) turn: (f64, f64),
 }
 
-fn ordered(start: f64, by: f64) -> (f64, f64) {
-    (start.min(start + by), start.max(start + by))
-}
-
 impl Extent {
-    pub(crate) fn of(piece: &Piece) -> Extent {
-        Extent {
-            x: ordered(piece.from.x, piece.by.x),
-            y: ordered(piece.from.y, piece.by.y),
-            z: ordered(piece.from.z, piece.by.z),
-            turn: ordered(piece.from.turn, piece.by.turn),
+    /// Of the straight way between two poses.
+    pub(crate) fn between(a: &Pose, b: &Pose) -> Extent {
+        let ordered = |a: f64, b: f64| (a.min(b), a.max(b));
+        Extent { x: ordered(a.x, b.x), y: ordered(a.y, b.y), z: ordered(a.z, b.z), turn: ordered(a.turn, b.turn) }
+    }
+
+    pub(crate) fn of_piece(piece: &Piece) -> Extent {
+        Extent::between(&piece.from, &piece.to())
+    }
+
+    pub(crate) fn of_motion(motion: &Motion) -> Extent {
+        if motion.arc.is_none() {
+            return Extent::between(&motion.from, &motion.to);
         }
+        let (low, high) = motion.bounds();
+        Extent::between(&low, &high)
     }
 }
 
@@ -68,45 +73,81 @@ pub(crate) fn rows_between(grid: &Grid, from: f64, to: f64, within: &Range<usize
     first.max(within.start)..end.min(within.end).max(first.max(within.start))
 }
 
-/// An arc of the blank, as its first angle θ and its width, radians; a width of a whole turn is everything.
+/// An arc of the blank between two angles θ, unwrapped, radians; a whole turn is everything.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Sector {
     from: f64,
-    width: f64,
+    to: f64,
+}
+
+/// An angle that is at least that of the direction `across` to the side and `up` above, both positive, radians; it grows
+/// with their quotient. For small ones the series of the arc tangent serves, cut off after a positive term.
+fn at_most_sideways(across: f64, up: f64) -> f64 {
+    let series = |q: f64| q * (1.0 - q * q * (1.0 / 3.0 - 0.2 * q * q));
+    let q = across / up;
+    if q > 0.5 { angle::atan2(across, up).max(series(0.5)) } else { series(q) }
 }
 
 /// A little more than rounding in an angle, radians.
 const ANGLE_SLACK: f64 = 1e-9;
 
 impl Sector {
-    const WHOLE: Sector = Sector { from: 0.0, width: TAU };
+    const WHOLE: Sector = Sector { from: 0.0, to: TAU };
 
     /// The angles θ that see some of the box |u| ≤ `half_width`, at or over the height `lowest` over the axis.
     pub(crate) fn seen(extent: &Extent, half_width: f64, lowest: f64) -> Sector {
         if lowest <= 0.0 {
             return Sector::WHOLE;
         }
-        let sideways = |reach: f64| angle::atan2(reach, lowest);
-        let from = sideways((-half_width - extent.y.1).min(0.0)) + extent.turn.0 - ANGLE_SLACK;
-        let to = sideways((half_width - extent.y.0).max(0.0)) + extent.turn.1 + ANGLE_SLACK;
-        Sector { from, width: (to - from).min(TAU) }
+        let before = at_most_sideways((half_width + extent.y.1).max(0.0), lowest);
+        let after = at_most_sideways((half_width - extent.y.0).max(0.0), lowest);
+        Sector { from: extent.turn.0 - before - ANGLE_SLACK, to: extent.turn.1 + after + ANGLE_SLACK }
     }
 
-    /// The columns of the sector, as up to two ranges within the columns given.
-    pub(crate) fn columns(&self, grid: &Grid, within: &Range<usize>) -> [Range<usize>; 2] {
+    /// The two angles.
+    pub(crate) fn ends(&self) -> (f64, f64) {
+        (self.from, self.to)
+    }
+}
+
+/// A piece among the columns of the grid, ready to be asked which of them see a sector.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Columns {
+    /// Angles per radian.
+    per_radian: f64,
+    /// Columns of a whole turn.
+    count: usize,
+    /// Whole turns, in radians, that bring the piece into the first one.
+    turns: f64,
+}
+
+impl Columns {
+    pub(crate) fn new(extent: &Extent, grid: &Grid) -> Columns {
+        let turns = TAU * (extent.turn.0 / TAU).floor();
+        Columns { per_radian: 1.0 / grid.angle_step, count: grid.angles, turns }
+    }
+
+    /// The columns within those given that see a sector of the piece, as up to two ranges.
+    #[inline]
+    pub(crate) fn seen(&self, sector: Sector, within: &Range<usize>) -> [Range<usize>; 2] {
         let nothing = within.start..within.start;
-        if self.width >= TAU - grid.angle_step {
+        if sector.to - sector.from >= TAU - 1.0 / self.per_radian {
             return [within.clone(), nothing];
         }
-        let from = angle::wrapped(self.from);
-        let first = (from / grid.angle_step).ceil() as usize;
-        let end = ((from + self.width) / grid.angle_step).floor() as usize + 1;
-        let clip = |range: Range<usize>| {
-            let start = range.start.max(within.start);
-            start..range.end.min(within.end).max(start)
-        };
-        let wrapped = end.saturating_sub(grid.angles);
-        [clip(first..end.min(grid.angles)), clip(first.saturating_sub(grid.angles)..wrapped)]
+        let first = ((sector.from - self.turns) * self.per_radian).ceil() as i64;
+        let end = ((sector.to - self.turns) * self.per_radian).floor() as i64 + 1;
+        let count = self.count as i64;
+        let mut ranges = [nothing.clone(), nothing];
+        let mut found = 0;
+        for shift in [-count, 0, count] {
+            let start = (first + shift).max(within.start as i64);
+            let end = (end + shift).min(within.end as i64);
+            if start < end && found < 2 {
+                ranges[found] = start as usize..end as usize;
+                found += 1;
+            }
+        }
+        ranges
     }
 }
 
@@ -120,28 +161,37 @@ pub(crate) fn most_upright(aim: &Aim) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use dryturn_geom::{Pose, Stock};
+    use dryturn_geom::Stock;
 
     #[test]
     fn a_sector_wraps_round_the_turn() {
         let grid = Grid::over(&Stock::round(10.0, 10.0), 0.5);
         let all = 0..grid.angles;
-        let sector = Sector { from: angle::radians(-10.0), width: angle::radians(20.0) };
-        let [after, before] = sector.columns(&grid, &all);
+        let sector = Sector { from: angle::radians(3590.0), to: angle::radians(3610.0) };
+        let pose = Pose { x: 0.0, y: 0.0, z: 0.0, turn: angle::radians(3600.0) };
+        let [before, after] = Columns::new(&Extent::between(&pose, &pose), &grid).seen(sector, &all);
         let count = after.len() + before.len();
         assert!((count as f64 - angle::radians(20.0) / grid.angle_step).abs() <= 1.0);
-        assert_eq!(after.end, grid.angles);
         assert_eq!(before.start, 0);
+        assert_eq!(after.end, grid.angles);
+    }
+
+    #[test]
+    fn the_bound_of_an_angle_grows_and_holds() {
+        let angles: Vec<f64> = (0..400).map(|k| at_most_sideways(0.005 * f64::from(k), 1.0)).collect();
+        assert!(angles.is_sorted());
+        assert!((0..400).all(|k| angles[k as usize] >= angle::atan2(0.005 * f64::from(k), 1.0)));
+        assert!(angles[399] < angle::atan2(1.995, 1.0) + 1e-12);
     }
 
     #[test]
     fn every_ray_that_is_met_lies_in_the_sector() {
         let grid = Grid::over(&Stock::round(10.0, 10.0), 0.5);
         let from = Pose { x: 0.0, y: 1.5, z: 4.0, turn: 7.0 };
-        let piece = Piece::new(&from, &Pose { y: 1.0, z: 5.0, turn: 7.01, ..from });
-        let extent = Extent::of(&piece);
+        let to = Pose { y: 1.0, z: 5.0, turn: 7.01, ..from };
+        let (piece, extent) = (Piece::new(&from, &to), Extent::between(&from, &to));
         let sector = Sector::seen(&extent, 3.0, 4.0);
-        let [a, b] = sector.columns(&grid, &(0..grid.angles));
+        let [a, b] = Columns::new(&extent, &grid).seen(sector, &(0..grid.angles));
         for column in 0..grid.angles {
             let inside = a.contains(&column) || b.contains(&column);
             let ray = piece.ray(0.0, piece.aim(angle::sin_cos(grid.theta(column))));

@@ -8,6 +8,8 @@ use std::ops::Range as Rows;
 
 use smallvec::SmallVec;
 
+use crate::kernel::LANES;
+
 /// Owner of an end that no block has touched.
 pub const UNTOUCHED: u32 = u32::MAX;
 /// Owner of an end that the bore or the dimple made before the first block.
@@ -45,22 +47,29 @@ struct Node {
 const NONE: u32 = u32::MAX;
 
 /// Rays are compared with a bound this many at a time.
-pub(crate) const CHUNK: usize = 16;
+pub(crate) const CHUNK: usize = LANES;
 
-/// A block of rows × columns of rays.
+/// A block of rows × columns of rays. The rays of a row lie together, filled up with empty ones to whole chunks.
 #[derive(Clone, Debug)]
 pub(crate) struct Tile {
     pub(crate) rows: Rows<usize>,
     pub(crate) columns: Rows<usize>,
-    outermost: Vec<Span>,
+    /// Rays from one row to the next, a multiple of [`CHUNK`].
+    stride: usize,
+    outer: Vec<f32>,
+    inner: Vec<f32>,
+    outer_by: Vec<u32>,
+    inner_by: Vec<u32>,
+    /// First node of each ray's further spans; empty until some ray has any.
     more: Vec<u32>,
     nodes: Vec<Node>,
     free: u32,
-    chunks: usize,
     /// Greatest outer end in each chunk of each row.
     chunk_top: Vec<f32>,
     /// Greatest outer end in each row.
     row_top: Vec<f32>,
+    /// Greatest outer end of all, or more.
+    top: f32,
 }
 
 /// The area between two radii in whole units.
@@ -85,16 +94,20 @@ impl Tile {
         columns: Rows<usize>,
         mut solid: impl FnMut(usize, usize) -> Spans,
     ) -> Tile {
-        let count = rows.len() * columns.len();
-        let chunks = columns.len().div_ceil(CHUNK);
+        let stride = columns.len().next_multiple_of(CHUNK);
+        let count = rows.len() * stride;
         let mut tile = Tile {
-            outermost: vec![Span { inner: 0.0, outer: 0.0, inner_by: UNTOUCHED, outer_by: UNTOUCHED }; count],
-            more: vec![NONE; count],
+            stride,
+            outer: vec![0.0; count],
+            inner: vec![0.0; count],
+            outer_by: vec![UNTOUCHED; count],
+            inner_by: vec![UNTOUCHED; count],
+            more: Vec::new(),
             nodes: Vec::new(),
             free: NONE,
-            chunks,
-            chunk_top: vec![0.0; rows.len() * chunks],
+            chunk_top: vec![0.0; rows.len() * stride / CHUNK],
             row_top: vec![0.0; rows.len()],
+            top: 0.0,
             rows: rows.clone(),
             columns: columns.clone(),
         };
@@ -103,32 +116,56 @@ impl Tile {
                 let ray = tile.index(row, column);
                 tile.store(ray, &solid(row, column), UNTOUCHED);
             }
-            for chunk in 0..chunks {
+            for chunk in 0..stride / CHUNK {
                 tile.refresh_top(row, chunk);
             }
         }
+        tile.refresh_all();
         tile
     }
 
     /// Index within the tile of a ray given by its row and column on the grid.
     #[inline]
     pub(crate) fn index(&self, row: usize, column: usize) -> usize {
-        (row - self.rows.start) * self.columns.len() + (column - self.columns.start)
+        (row - self.rows.start) * self.stride + (column - self.columns.start)
+    }
+
+    /// All rays by their indices.
+    pub(crate) fn rays(&self) -> impl Iterator<Item = usize> + use<> {
+        let (stride, columns) = (self.stride, self.columns.len());
+        (0..self.rows.len()).flat_map(move |row| row * stride..row * stride + columns)
     }
 
     /// The outermost span; outer = inner where nothing is left.
     #[inline]
     pub(crate) fn outermost(&self, ray: usize) -> Span {
-        self.outermost[ray]
+        Span {
+            inner: self.inner[ray],
+            outer: self.outer[ray],
+            inner_by: self.inner_by[ray],
+            outer_by: self.outer_by[ray],
+        }
+    }
+
+    fn set_outermost(&mut self, ray: usize, span: Span) {
+        self.inner[ray] = span.inner;
+        self.outer[ray] = span.outer;
+        self.inner_by[ray] = span.inner_by;
+        self.outer_by[ray] = span.outer_by;
+    }
+
+    fn first_node(&self, ray: usize) -> u32 {
+        self.more.get(ray).copied().unwrap_or(NONE)
     }
 
     /// All spans of a ray, from the outside in.
     pub(crate) fn spans(&self, ray: usize) -> Spans {
         let mut spans = Spans::new();
-        if self.outermost[ray].outer > self.outermost[ray].inner {
-            spans.push(self.outermost[ray]);
+        let outermost = self.outermost(ray);
+        if outermost.outer > outermost.inner {
+            spans.push(outermost);
         }
-        let mut next = self.more[ray];
+        let mut next = self.first_node(ray);
         while next != NONE {
             let node = self.nodes[next as usize];
             spans.push(node.span);
@@ -139,14 +176,27 @@ impl Tile {
 
     /// The innermost end of solid on the ray.
     pub(crate) fn innermost(&self, ray: usize) -> f32 {
-        let mut inner = self.outermost[ray].inner;
-        let mut next = self.more[ray];
+        let mut inner = self.inner[ray];
+        let mut next = self.first_node(ray);
         while next != NONE {
             let node = self.nodes[next as usize];
             inner = node.span.inner;
             next = node.next;
         }
         inner
+    }
+
+    /// The outer ends of a chunk of rays in a row.
+    #[inline]
+    pub(crate) fn outer_ends(&self, row: usize, chunk: usize) -> &[f32; CHUNK] {
+        let first = (row - self.rows.start) * self.stride + chunk * CHUNK;
+        self.outer[first..].first_chunk().expect("rows are filled up to whole chunks")
+    }
+
+    /// The outer end of a ray, by its row on the grid and its column of the tile.
+    #[inline]
+    pub(crate) fn outer_end(&self, row: usize, column: usize) -> f32 {
+        self.outer[(row - self.rows.start) * self.stride + column]
     }
 
     /// Greatest radius of solid in a row of the tile, mm.
@@ -158,37 +208,40 @@ impl Tile {
     /// Greatest radius of solid in a chunk of a row, mm.
     #[inline]
     pub(crate) fn chunk_top(&self, row: usize, chunk: usize) -> f32 {
-        self.chunk_top[(row - self.rows.start) * self.chunks + chunk]
+        self.chunk_top[(row - self.rows.start) * (self.stride / CHUNK) + chunk]
     }
 
-    /// Greatest radius of solid in the tile, mm.
+    /// A radius beyond which no ray of the tile holds solid, mm.
+    #[inline]
     pub(crate) fn top(&self) -> f32 {
-        self.row_top.iter().copied().fold(0.0, f32::max)
+        self.top
     }
 
-    /// Recomputes the greatest radius of a chunk after its rays have changed.
+    /// Recomputes the greatest radius of a chunk and its row after rays have changed.
     pub(crate) fn refresh_top(&mut self, row: usize, chunk: usize) {
         let local = row - self.rows.start;
-        let width = self.columns.len();
-        let first = local * width + chunk * CHUNK;
-        let last = local * width + (chunk * CHUNK + CHUNK).min(width);
-        let top = self.outermost[first..last].iter().map(|span| span.outer).fold(0.0, f32::max);
-        self.chunk_top[local * self.chunks + chunk] = top;
-        let tops = &self.chunk_top[local * self.chunks..(local + 1) * self.chunks];
+        let chunks = self.stride / CHUNK;
+        self.chunk_top[local * chunks + chunk] = greatest(self.outer_ends(row, chunk));
+        let tops = &self.chunk_top[local * chunks..(local + 1) * chunks];
         self.row_top[local] = tops.iter().copied().fold(0.0, f32::max);
+    }
+
+    /// Recomputes the greatest radius of the tile from those of its rows.
+    pub(crate) fn refresh_all(&mut self) {
+        self.top = self.row_top.iter().copied().fold(0.0, f32::max);
     }
 
     /// Takes the radii `lo` … `hi` off a ray in the name of a block; returns the units of volume removed.
     #[inline]
     pub(crate) fn remove(&mut self, ray: usize, lo: f32, hi: f32, by: u32) -> i64 {
-        let span = self.outermost[ray];
-        if lo > span.outer - SAME_END {
+        let outer = self.outer[ray];
+        if lo > outer - SAME_END {
             return 0;
         }
-        if hi >= span.outer && lo > span.inner + SAME_END {
-            self.outermost[ray].outer = lo;
-            self.outermost[ray].outer_by = by;
-            return units(lo, span.outer);
+        if hi >= outer && lo > self.inner[ray] + SAME_END {
+            self.outer[ray] = lo;
+            self.outer_by[ray] = by;
+            return units(lo, outer);
         }
         self.remove_anywhere(ray, lo, hi, by)
     }
@@ -220,7 +273,7 @@ impl Tile {
 
     /// Replaces the spans of a ray; a ray left empty remembers who emptied it.
     fn store(&mut self, ray: usize, spans: &[Span], emptied_by: u32) {
-        let mut next = self.more[ray];
+        let mut next = self.first_node(ray);
         while next != NONE {
             let after = self.nodes[next as usize].next;
             self.nodes[next as usize].next = self.free;
@@ -228,7 +281,13 @@ impl Tile {
             next = after;
         }
         let empty = Span { inner: 0.0, outer: 0.0, inner_by: emptied_by, outer_by: emptied_by };
-        self.outermost[ray] = spans.first().copied().unwrap_or(empty);
+        self.set_outermost(ray, spans.first().copied().unwrap_or(empty));
+        if self.more.is_empty() {
+            if spans.len() < 2 {
+                return;
+            }
+            self.more = vec![NONE; self.outer.len()];
+        }
         let mut chain = NONE;
         for &span in spans.iter().skip(1).rev() {
             chain = self.node(Node { span, next: chain });
@@ -246,6 +305,20 @@ impl Tile {
         self.nodes[slot as usize] = node;
         slot
     }
+}
+
+/// The greatest of a chunk, as a tree, which the compiler turns into a few vector instructions.
+#[inline]
+fn greatest(values: &[f32; CHUNK]) -> f32 {
+    let mut all = *values;
+    let mut half = CHUNK / 2;
+    while half > 0 {
+        for k in 0..half {
+            all[k] = if all[k] > all[k + half] { all[k] } else { all[k + half] };
+        }
+        half /= 2;
+    }
+    all[0]
 }
 
 #[cfg(test)]

@@ -21,6 +21,15 @@ pub struct Reach {
     pub column: u32,
 }
 
+/// What has been noticed so far.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Seen {
+    pub(crate) rapids: Vec<Reach>,
+    pub(crate) beyond: Vec<Reach>,
+    /// By kind of body.
+    pub(crate) uppers: [Vec<Reach>; 3],
+}
+
 impl Reach {
     fn beats(&self, other: &Reach) -> bool {
         (self.depth, other.row, other.column) > (other.depth, self.row, self.column)

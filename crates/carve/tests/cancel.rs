@@ -45,7 +45,8 @@ fn progress_grows_to_one_and_changes_nothing() {
             let told = Mutex::new(Vec::new());
             let tell = |share: f64| told.lock().unwrap().push(share);
             let (never, tile) = (AtomicBool::new(false), Some((5, 50)));
-            let options = RunOptions { threads, tile, cancel: Some(&never), progress: Some(&tell) };
+            let options =
+                RunOptions { threads, tile, cancel: Some(&never), progress: Some(&tell), ..RunOptions::default() };
             let followed = carve_checked(&job, &grid, &options);
             assert_eq!(followed.left_mm3(), plain.left_mm3());
             let told = told.into_inner().unwrap();

@@ -1,4 +1,4 @@
-//! The same bits, whatever the threads and the tiles.
+//! The same bits, whatever the threads, the tiles and the instructions.
 
 #![allow(clippy::print_stdout, clippy::unwrap_used, reason = "tests print what they measure, and may fail")]
 
@@ -7,7 +7,7 @@ mod common;
 use std::hash::{DefaultHasher, Hash, Hasher};
 
 use common::{Program, carve_checked, cutter, one_of_each, pose};
-use dryturn_carve::{Carved, Cutter, Dimple, Grid, Job, Reach, RunOptions, Upper, UpperBody};
+use dryturn_carve::{Carved, Cutter, Dimple, Grid, Instructions, Job, Reach, RunOptions, Upper, UpperBody};
 use dryturn_geom::{Arc, Axis, Motion, Offset, Shape, Stock};
 
 const THREADS: [usize; 3] = [1, 2, 7];
@@ -45,12 +45,18 @@ fn same_bits(job: &Job<'_>, pitch: f64) -> Carved {
     let first = carve_checked(job, &grid, &RunOptions { threads: 1, ..RunOptions::default() });
     let count = job.motions.count();
     let expected = bits(&first, count);
-    for threads in THREADS {
-        for tile in TILES {
-            let options = RunOptions { threads, tile: Some(tile), ..RunOptions::default() };
+    for (index, tile) in TILES.into_iter().enumerate() {
+        for instructions in [Instructions::Common, Instructions::Wide] {
+            let threads = THREADS[index % THREADS.len()];
+            let options =
+                RunOptions { threads, tile: Some(tile), instructions: Some(instructions), ..RunOptions::default() };
             let other = bits(&carve_checked(job, &grid, &options), count);
-            assert_eq!(other, expected, "{threads} threads, tiles of {tile:?}");
+            assert_eq!(other, expected, "{threads} threads, tiles of {tile:?}, {instructions:?}");
         }
+    }
+    for threads in THREADS {
+        let other = bits(&carve_checked(job, &grid, &RunOptions { threads, ..RunOptions::default() }), count);
+        assert_eq!(other, expected, "{threads} threads");
     }
     first
 }

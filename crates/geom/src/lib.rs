@@ -34,6 +34,8 @@
 //! # Ok::<(), dryturn_geom::FlutesError>(())
 //! ```
 
+#![forbid(unsafe_code)]
+
 pub mod angle;
 mod cutter;
 mod frame;

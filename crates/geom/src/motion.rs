@@ -133,6 +133,29 @@ impl Motion {
         pose
     }
 
+    /// The least and the greatest value of every coordinate on the way; where an arc is less than a whole circle they may
+    /// lie farther out than it goes.
+    pub fn bounds(&self) -> (Pose, Pose) {
+        let (mut low, mut high) = (self.from, self.from);
+        let mut reach = |axis: Axis, value: f64| {
+            low.set(axis, low.get(axis).min(value));
+            high.set(axis, high.get(axis).max(value));
+        };
+        for axis in [Axis::X, Axis::Y, Axis::Z, Axis::Turn] {
+            reach(axis, self.to.get(axis));
+        }
+        if let Some(arc) = self.arc {
+            let (start, end) = (arc.point(0.0), arc.point(1.0));
+            for (k, axis) in arc.axes.into_iter().enumerate() {
+                for miss in [self.from.get(axis) - start[k], self.to.get(axis) - end[k]] {
+                    reach(axis, arc.center[k] - arc.reach[k].abs() + miss);
+                    reach(axis, arc.center[k] + arc.reach[k].abs() + miss);
+                }
+            }
+        }
+        (low, high)
+    }
+
     /// Into how many equal straight pieces the motion must be cut for none to leave it by more than `deviation` mm on
     /// a blank of the greatest radius `radius` mm. 1 for straight motions.
     pub fn chord_count(&self, deviation: f64, radius: f64) -> u32 {
@@ -212,6 +235,21 @@ mod tests {
         }
         let last = motion.chords(2e-4, 30.0).last().unwrap();
         assert_eq!(last.1, motion.to);
+    }
+
+    #[test]
+    fn bounds_hold_the_whole_way() {
+        let mut motion = quarter();
+        motion.to.y = 10.3;
+        for reach in [[10.0, 10.0], [-10.0, 10.0]] {
+            motion.arc = motion.arc.map(|arc| Arc { reach, sweep: 5.0, ..arc });
+            let (low, high) = motion.bounds();
+            for pose in (0..=100).map(|k| motion.at(f64::from(k) / 100.0)) {
+                for axis in [Axis::X, Axis::Y, Axis::Z, Axis::Turn] {
+                    assert!((low.get(axis)..=high.get(axis)).contains(&pose.get(axis)), "{axis:?} of {pose:?}");
+                }
+            }
+        }
     }
 
     #[test]

@@ -8,8 +8,9 @@ pub(crate) struct Piece {
     pub(crate) from: Pose,
     /// Change of station, y, z (mm) and turn (rad) over the piece.
     pub(crate) by: Pose,
-    pub(crate) sin_turn: f64,
-    pub(crate) cos_turn: f64,
+    /// Sine and cosine of the turn at the start, and of its change.
+    pub(crate) start: (f64, f64),
+    pub(crate) change: (f64, f64),
     /// Length of the tip's way, mm.
     pub(crate) way: f64,
 }
@@ -17,9 +18,14 @@ pub(crate) struct Piece {
 impl Piece {
     pub(crate) fn new(from: &Pose, to: &Pose) -> Piece {
         let by = Pose { x: to.x - from.x, y: to.y - from.y, z: to.z - from.z, turn: to.turn - from.turn };
-        let (sin_turn, cos_turn) = angle::sin_cos(from.turn);
         let way = (by.x * by.x + by.y * by.y + by.z * by.z).sqrt();
-        Piece { from: *from, by, sin_turn, cos_turn, way }
+        Piece { from: *from, by, start: angle::sin_cos(from.turn), change: small_sin_cos(by.turn), way }
+    }
+
+    /// Where it ends.
+    pub(crate) fn to(&self) -> Pose {
+        let (from, by) = (&self.from, &self.by);
+        Pose { x: from.x + by.x, y: from.y + by.y, z: from.z + by.z, turn: from.turn + by.turn }
     }
 
     /// The part of the piece between two shares of it.
@@ -34,10 +40,11 @@ impl Piece {
     }
 
     /// How the rays whose angle has the given sine and cosine stand at the two ends of the piece.
-    #[inline]
-    pub(crate) fn aim(&self, (sine, cosine): (f64, f64)) -> Aim {
-        let start = (sine * self.cos_turn - cosine * self.sin_turn, cosine * self.cos_turn + sine * self.sin_turn);
-        Aim { start, end: turned(start, -self.by.turn) }
+    #[inline(always)]
+    pub(crate) fn aim(&self, direction: (f64, f64)) -> Aim {
+        let back = |(s, c): (f64, f64), (sine, cosine): (f64, f64)| (s * cosine - c * sine, c * cosine + s * sine);
+        let start = back(direction, self.start);
+        Aim { start, end: back(start, self.change) }
     }
 
     /// The ray at a station, aimed by [`Piece::aim`].
@@ -57,7 +64,7 @@ pub(crate) struct RayAt<'a> {
 }
 
 /// (sin φ, cos φ) of a ray at the two ends of a piece; the same for all rays of one angle.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Aim {
     pub(crate) start: (f64, f64),
     pub(crate) end: (f64, f64),
@@ -142,7 +149,7 @@ fn turned((s, c): (f64, f64), by: f64) -> (f64, f64) {
 
 /// Sine and cosine of an angle of at most a few degrees, by series; the first terms left out are under 1e-17 at 1°.
 #[inline]
-fn small_sin_cos(a: f64) -> (f64, f64) {
+pub(super) fn small_sin_cos(a: f64) -> (f64, f64) {
     let q = a * a;
     let sine = a * (1.0 - q / 6.0 * (1.0 - q / 20.0 * (1.0 - q / 42.0)));
     let cosine = 1.0 - q / 2.0 * (1.0 - q / 12.0 * (1.0 - q / 30.0 * (1.0 - q / 56.0)));

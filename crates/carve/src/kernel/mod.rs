@@ -37,18 +37,27 @@
 
 mod chord;
 mod extreme;
+mod filter;
 mod instant;
+mod lanes;
 mod separate;
+mod settle;
 mod sweep;
 
+pub(crate) use filter::Bars;
 pub(crate) use instant::{Aim, Piece, RayAt};
+pub use lanes::Instructions;
+pub(crate) use lanes::{AimChunk, BATCH, Batch, LANES};
 pub(crate) use separate::depth_inside;
+pub(crate) use settle::Contact;
 pub use sweep::Passages;
-pub(crate) use sweep::join;
-pub(crate) use sweep::{Range, sweep};
+pub(crate) use sweep::{Range, join, sweep};
 
 /// Largest turn of a piece, radians.
-pub(crate) const LARGEST_TURN: f64 = std::f64::consts::PI / 180.0;
+pub(crate) const LARGEST_TURN: f64 = std::f64::consts::PI / 90.0;
+
+/// Largest turn of a stretch of a piece that is searched at once, radians.
+const SEARCHED_TURN: f64 = std::f64::consts::PI / 180.0;
 
 /// A search stops when at most this much is left to gain, mm.
 const CLOSE_ENOUGH: f64 = 2e-5;

@@ -3,11 +3,11 @@
 use dryturn_geom::ConvexPart;
 use smallvec::SmallVec;
 
-use super::CLOSE_ENOUGH;
 use super::chord::{Chord, chord};
 use super::extreme::{End, Goal, extreme};
-use super::instant::{Instant, RayAt};
+use super::instant::{Instant, RayAt, dot};
 use super::separate::{apart, closes};
+use super::{CLOSE_ENOUGH, SEARCHED_TURN};
 
 /// The radii that matter: from the innermost to the outermost solid on the ray, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -38,9 +38,16 @@ pub(crate) fn sweep(part: &ConvexPart, ray: &RayAt<'_>, range: Range) -> Passage
         search.add(chord.lo.r, chord.hi.r, &mut passages);
         return passages;
     }
-    let first = sample(part, ray, from, from > 0.0);
-    let last = sample(part, ray, to, to < 1.0);
-    search.between(&first, &last, &mut passages);
+    let turn = ray.piece.by.turn.abs() * (to - from);
+    let stretches = (turn / SEARCHED_TURN - 1e-9).ceil().max(1.0);
+    let mut first = sample(part, ray, from, from > 0.0);
+    for stretch in 1..=stretches as u32 {
+        let is_last = f64::from(stretch) == stretches;
+        let t = if is_last { to } else { from + (to - from) * (f64::from(stretch) / stretches) };
+        let last = sample(part, ray, t, is_last && to < 1.0);
+        search.between(&first, &last, &mut passages);
+        first = last;
+    }
     join(&mut passages);
     passages
 }
@@ -83,7 +90,17 @@ impl Search<'_> {
             return None;
         }
         let met = chord(self.part, &now)?;
-        closes(self.ray, &now, &met, &other, self.range).then_some(met)
+        (self.is_lowest_at_an_end(&now, &met, &other) || closes(self.ray, &now, &met, &other, self.range))
+            .then_some(met)
+    }
+
+    /// Whether the outer end of the ray is inside the cutter and the tangent plane at its entry shows that the piece has no
+    /// lower one, as told at the head of [`settle`](super::settle).
+    #[inline]
+    fn is_lowest_at_an_end(&self, now: &Instant, met: &Chord, other: &Instant) -> bool {
+        let n = &met.lo.n;
+        let leaving = dot(n, &self.ray.velocity(now, met.lo.r)) * (other.t - now.t);
+        met.hi.r >= self.range.outer && leaving >= 0.0 && now.along(n) < 0.0 && other.along(n) < 0.0
     }
 
     fn between(&self, first: &Sample, last: &Sample, passages: &mut Passages) {

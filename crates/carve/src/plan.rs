@@ -1,0 +1,102 @@
+//! All that is settled before the first cut: the rays, the tiles, and which blocks can reach what.
+
+use std::ops::Range;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use dryturn_geom::angle;
+
+use crate::grid::Grid;
+use crate::job::{CarveError, Job, RunOptions};
+use crate::kernel::Instructions;
+use crate::layout::Layout;
+use crate::tile::{PREPARED, Span, Spans, Tile, UNTOUCHED, units};
+use crate::tree::{Tree, Window};
+use crate::watch::Seen;
+
+pub(crate) struct Plan<'a> {
+    pub(crate) job: Job<'a>,
+    pub(crate) grid: Grid,
+    pub(crate) layout: Layout,
+    pub(crate) tree: Tree<'a>,
+    /// Sine and cosine of every column's angle.
+    pub(crate) directions: Vec<(f64, f64)>,
+    pub(crate) instructions: Instructions,
+}
+
+/// A tile under way: the wood, and all that has been noted of it.
+#[derive(Clone, Debug)]
+pub(crate) struct State {
+    pub(crate) tile: Tile,
+    /// Units of volume before the first block.
+    pub(crate) blank: i64,
+    /// (block, units removed), in block order.
+    pub(crate) removed: Vec<(u32, i64)>,
+    pub(crate) seen: Seen,
+}
+
+impl<'a> Plan<'a> {
+    /// # Errors
+    /// [`CarveError::NoSuchCutter`] where the job contradicts itself, [`CarveError::Cancelled`] if told to stop.
+    pub(crate) fn new(job: &Job<'a>, grid: &Grid, options: &RunOptions<'_>) -> Result<Plan<'a>, CarveError> {
+        Ok(Plan {
+            job: *job,
+            grid: grid.clone(),
+            layout: Layout::new(grid, options.tile),
+            tree: Tree::over(job, || is_cancelled(options.cancel))?,
+            directions: grid.directions(),
+            instructions: options.instructions.map_or_else(Instructions::best, Instructions::available),
+        })
+    }
+
+    /// A tile as it is before the first block.
+    pub(crate) fn blank(&self, tile: usize) -> State {
+        let (rows, columns) = self.layout.extent(tile, &self.grid);
+        let tile = Tile::filled(rows, columns, |row, column| {
+            prepared(&self.job, self.grid.station(row), self.grid.theta(column))
+        });
+        let blank = tile.rays().flat_map(|ray| tile.spans(ray)).map(|span| units(span.inner, span.outer)).sum();
+        State { tile, blank, removed: Vec::new(), seen: Seen::default() }
+    }
+
+    /// The rays of a tile as the tree sees them.
+    pub(crate) fn window(&self, rows: &Range<usize>, columns: &Range<usize>) -> Window {
+        let last = |range: &Range<usize>| range.end.saturating_sub(1).max(range.start);
+        Window {
+            x: (self.grid.station(rows.start), self.grid.station(last(rows))),
+            theta: (
+                angle::wrapped(self.grid.theta(columns.start)),
+                (last(columns) - columns.start) as f64 * self.grid.angle_step,
+            ),
+        }
+    }
+}
+
+impl State {
+    pub(crate) fn note_removed(&mut self, block: u32, units: i64) {
+        match self.removed.last_mut().filter(|(last, _)| *last == block) {
+            Some((_, sum)) => *sum += units,
+            None => self.removed.push((block, units)),
+        }
+    }
+}
+
+/// The blank on one ray, bore and dimple taken out, from the outside in.
+pub(crate) fn prepared(job: &Job<'_>, station: f64, theta: f64) -> Spans {
+    let hole = job.dimple.map_or(0.0, |d| ((station - d.apex) * d.slope).max(0.0));
+    let bored = |r: f64| if r > 0.0 && job.stock.bore > 0.0 { PREPARED } else { UNTOUCHED };
+    job.stock
+        .spans(station, theta)
+        .as_slice()
+        .iter()
+        .rev()
+        .filter(|(_, outer)| *outer > hole)
+        .map(|&(inner, outer)| {
+            let inner_by = if hole > inner { PREPARED } else { bored(inner) };
+            Span { inner: inner.max(hole) as f32, outer: outer as f32, inner_by, outer_by: UNTOUCHED }
+        })
+        .collect()
+}
+
+pub(crate) fn is_cancelled(cancel: Option<&AtomicBool>) -> bool {
+    cancel.is_some_and(|cancel| cancel.load(Ordering::Relaxed))
+}

@@ -1,0 +1,220 @@
+//! A tree of runs of blocks, each with a bound on what its blocks can reach.
+//!
+//! A tile walks it in program order and passes over whole runs that cannot reach the wood it still holds; so no list of
+//! blocks is kept for any tile, and blocks far off, or over wood that is gone already, cost next to nothing.
+
+use std::f64::consts::TAU;
+use std::ops::Range;
+
+use dryturn_geom::{Motion, Pose, angle};
+use rayon::prelude::*;
+
+use crate::job::{CarveError, Cutter, Job, piece_count};
+use crate::kernel::Piece;
+use crate::reach::{Extent, Sector, radius_below};
+
+/// What the bodies of a cutter can meet during a run of blocks, at the most.
+#[derive(Clone, Copy, Debug)]
+struct Bounds {
+    /// Stations, mm.
+    x: (f64, f64),
+    /// Angles θ of the blank, unwrapped, radians.
+    theta: (f64, f64),
+    /// Lowest height of the tip over the axis, mm.
+    lowest: f64,
+}
+
+/// The rays of a tile, as the tree sees them.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Window {
+    /// Stations of its first and last row, mm.
+    pub(crate) x: (f64, f64),
+    /// Angle θ of its first column, and how far on its last one is, radians.
+    pub(crate) theta: (f64, f64),
+}
+
+impl Bounds {
+    const NOTHING: Bounds = Bounds {
+        x: (f64::INFINITY, f64::NEG_INFINITY),
+        theta: (f64::INFINITY, f64::NEG_INFINITY),
+        lowest: f64::INFINITY,
+    };
+
+    fn of_extent(cutter: &Cutter, extent: &Extent, top: f64) -> Option<Bounds> {
+        let lowest = extent.z.0;
+        let room = top - lowest;
+        let flutes = cutter.flutes.parts().iter().filter_map(|part| radius_below(part, room));
+        let uppers = cutter.uppers.iter().filter(|body| room > body.from).map(|body| body.radius);
+        let radius = flutes.chain(uppers).reduce(f64::max)?;
+        let theta = Sector::seen(extent, radius, lowest).ends();
+        Some(Bounds { x: (extent.x.0 - radius, extent.x.1 + radius), theta, lowest })
+    }
+
+    fn join(self, other: Bounds) -> Bounds {
+        let hull = |a: (f64, f64), b: (f64, f64)| (a.0.min(b.0), a.1.max(b.1));
+        Bounds { x: hull(self.x, other.x), theta: hull(self.theta, other.theta), lowest: self.lowest.min(other.lowest) }
+    }
+
+    /// Whether any of it may touch a ray of the window that holds wood up to the radius `top`.
+    #[inline]
+    fn reaches(&self, window: &Window, top: f64) -> bool {
+        self.lowest < top && self.x.0 <= window.x.1 && self.x.1 >= window.x.0 && arcs_overlap(self.theta, window.theta)
+    }
+}
+
+/// Whether an unwrapped arc from … to meets the arc of a width from a start, modulo the turn.
+#[inline]
+fn arcs_overlap((from, to): (f64, f64), (start, width): (f64, f64)) -> bool {
+    let length = to - from;
+    if length >= TAU {
+        return true;
+    }
+    // Where the start of the window lies past the start of the arc; the slack makes up for rounding at many turns.
+    let ahead = angle::wrapped(start - from);
+    ahead <= length + SLACK || ahead + width >= TAU - SLACK
+}
+
+/// Rounding of angles at ten thousand turns, radians.
+const SLACK: f64 = 1e-9;
+
+/// Blocks in a run at the foot of the tree.
+const RUN: u32 = 8;
+/// Nodes under a node.
+const FAN: u32 = 8;
+
+/// Blocks that one task looks at.
+const BATCH: u32 = 4096;
+
+pub(crate) struct Tree<'a> {
+    job: Job<'a>,
+    top: f64,
+    count: u32,
+    /// Bounds of runs of [`RUN`] · [`FAN`]ᵏ blocks.
+    levels: Vec<Vec<Bounds>>,
+}
+
+impl<'a> Tree<'a> {
+    /// # Errors
+    /// [`CarveError::NoSuchCutter`] where a motion names a cutter the job lacks, [`CarveError::Cancelled`] if told to stop.
+    pub(crate) fn over(job: &Job<'a>, cancelled: impl Fn() -> bool + Sync) -> Result<Tree<'a>, CarveError> {
+        let count = job.motions.count();
+        let mut tree = Tree { job: *job, top: job.stock.swept_radius(), count, levels: Vec::new() };
+        let batches: Vec<Vec<Bounds>> = (0..count.div_ceil(BATCH))
+            .into_par_iter()
+            .map(|batch| {
+                if cancelled() {
+                    Err(CarveError::Cancelled)
+                } else {
+                    tree.foot(batch * BATCH..((batch + 1) * BATCH).min(count))
+                }
+            })
+            .collect::<Result<_, _>>()?;
+        let mut level = batches.concat();
+        while level.len() > 1 {
+            let above =
+                level.chunks(FAN as usize).map(|nodes| nodes.iter().copied().fold(Bounds::NOTHING, Bounds::join));
+            let above = above.collect();
+            tree.levels.push(std::mem::replace(&mut level, above));
+        }
+        tree.levels.push(level);
+        Ok(tree)
+    }
+
+    fn foot(&self, blocks: Range<u32>) -> Result<Vec<Bounds>, CarveError> {
+        let mut runs = Vec::with_capacity(blocks.len().div_ceil(RUN as usize));
+        for first in blocks.clone().step_by(RUN as usize) {
+            let mut bounds = Bounds::NOTHING;
+            for block in first..(first + RUN).min(blocks.end) {
+                bounds = bounds.join(self.bounds_of(block)?);
+            }
+            runs.push(bounds);
+        }
+        Ok(runs)
+    }
+
+    fn bounds_of(&self, block: u32) -> Result<Bounds, CarveError> {
+        let Some(motion) = self.job.motions.motion(block) else { return Ok(Bounds::NOTHING) };
+        let count = self.job.cutters.len();
+        let missing = CarveError::NoSuchCutter { block, cutter: motion.cutter, count };
+        let cutter = self.job.cutters.get(usize::from(motion.cutter)).ok_or(missing)?;
+        Ok(Bounds::of_extent(cutter, &Extent::of_motion(&motion), self.top).unwrap_or(Bounds::NOTHING))
+    }
+
+    /// The first block at or after `from` and before `end` that may touch a window with wood up to the radius `top`.
+    #[inline]
+    pub(crate) fn next(&self, from: u32, end: u32, window: &Window, top: f64) -> Option<u32> {
+        let end = end.min(self.count);
+        let mut block = from;
+        while block < end {
+            match self.skip(block, window, top) {
+                Some(next) => block = next,
+                None => return Some(block),
+            }
+        }
+        None
+    }
+
+    /// If the block starts a run that cannot reach, the block after the longest such run.
+    #[inline]
+    fn skip(&self, block: u32, window: &Window, top: f64) -> Option<u32> {
+        if block % RUN != 0 {
+            return None;
+        }
+        let (mut level, mut index) = (0, block / RUN);
+        while level + 1 < self.levels.len() && index % FAN == 0 {
+            index /= FAN;
+            level += 1;
+        }
+        loop {
+            if !self.levels[level][index as usize].reaches(window, top) {
+                return Some(block.saturating_add(RUN * FAN.pow(level as u32)));
+            }
+            level = level.checked_sub(1)?;
+            index *= FAN;
+        }
+    }
+
+    /// Calls `visit` with the pieces of a motion that may touch a window with wood up to the radius `top`, in order.
+    pub(crate) fn pieces(&self, motion: &Motion, window: &Window, top: f64, mut visit: impl FnMut(&Piece)) {
+        let Some(cutter) = self.job.cutters.get(usize::from(motion.cutter)) else { return };
+        let cut = Cut { motion, cutter, count: piece_count(motion, self.top), window, top };
+        cut.visit(0..cut.count, &mut visit);
+    }
+}
+
+/// A motion that is being cut into pieces; the tree goes on within it.
+struct Cut<'a> {
+    motion: &'a Motion,
+    cutter: &'a Cutter,
+    count: u32,
+    window: &'a Window,
+    top: f64,
+}
+
+impl Cut<'_> {
+    /// The pose after so many pieces.
+    fn at(&self, pieces: u32) -> Pose {
+        match pieces {
+            0 => self.motion.from,
+            all if all == self.count => self.motion.to,
+            some => self.motion.at(f64::from(some) / f64::from(self.count)),
+        }
+    }
+
+    fn visit(&self, pieces: Range<u32>, visit: &mut impl FnMut(&Piece)) {
+        let (from, to) = (self.at(pieces.start), self.at(pieces.end));
+        let is_one = pieces.len() == 1;
+        let is_straight = is_one || self.motion.arc.is_none();
+        let extent = if is_straight { Extent::between(&from, &to) } else { Extent::of_motion(self.motion) };
+        if !Bounds::of_extent(self.cutter, &extent, self.top).is_some_and(|it| it.reaches(self.window, self.top)) {
+            return;
+        }
+        if is_one {
+            visit(&Piece::new(&from, &to));
+            return;
+        }
+        let middle = pieces.start + pieces.len() as u32 / 2;
+        self.visit(pieces.start..middle, visit);
+        self.visit(middle..pieces.end, visit);
+    }
+}
