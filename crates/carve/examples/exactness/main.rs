@@ -23,6 +23,7 @@ use std::time::Instant;
 use clap::Parser;
 use indicatif::ProgressBar;
 use rayon::prelude::*;
+use reference::carved::{BATCH, batch};
 use reference::compare::{Compared, Summary, compared, kernel};
 use reference::walks::{FAMILIES, Family, case, number};
 
@@ -41,6 +42,9 @@ struct Arguments {
     /// Shows the ray of this number instead (needs --family)
     #[arg(long, requires = "family")]
     case: Option<u32>,
+    /// By whole carves of small blanks rather than ray by ray
+    #[arg(long)]
+    carved: bool,
     /// Adds a row to the table in DEVELOPERS.md
     #[arg(long)]
     record: bool,
@@ -86,18 +90,38 @@ fn family(name: &str) -> Result<Family, String> {
 fn run(family: Family, arguments: &Arguments) -> Summary {
     let bar = ProgressBar::new(u64::from(arguments.count));
     let started = Instant::now();
-    let summary = (0..arguments.count)
+    let summary = if arguments.carved { by_batches(family, arguments, &bar) } else { by_rays(family, arguments, &bar) };
+    bar.finish_and_clear();
+    let core_time = started.elapsed().as_secs_f64() * rayon::current_num_threads() as f64;
+    println!("{} {:>14.3}", summary.row(family), 1e3 * core_time / summary.rays.max(1) as f64);
+    summary
+}
+
+fn by_rays(family: Family, arguments: &Arguments, bar: &ProgressBar) -> Summary {
+    (0..arguments.count)
         .into_par_iter()
         .filter(|_| !STOPPED.load(Ordering::Relaxed))
         .fold(Summary::default, |sum, k| {
             bar.inc(1);
             sum.and(compared(family, number(arguments.seed, k)))
         })
-        .reduce(Summary::default, Summary::with);
-    bar.finish_and_clear();
-    let core_time = started.elapsed().as_secs_f64() * rayon::current_num_threads() as f64;
-    println!("{} {:>14.3}", summary.row(family), 1e3 * core_time / summary.rays.max(1) as f64);
-    summary
+        .reduce(Summary::default, Summary::with)
+}
+
+/// The carve uses all cores itself.
+fn by_batches(family: Family, arguments: &Arguments, bar: &ProgressBar) -> Summary {
+    let mut sum = Summary::default();
+    for k in (0..arguments.count).step_by(BATCH as usize) {
+        if STOPPED.load(Ordering::Relaxed) {
+            break;
+        }
+        match batch(family, number(arguments.seed, k)) {
+            Ok(rays) => sum = rays.into_iter().fold(sum, Summary::and),
+            Err(error) => eprintln!("{family:?} {}:{k}: not carved: {error}", arguments.seed),
+        }
+        bar.inc(BATCH);
+    }
+    sum
 }
 
 /// One line about a ray that is off.

@@ -34,22 +34,35 @@ pub(crate) struct Compared {
 /// Asks both of a ray: what the motion takes from all of it, and what from a shorter one, which ends inside or close to
 /// a passage.
 pub(crate) fn compared(family: Family, number: u64) -> Compared {
-    let asked = case(family, number);
-    let Case { ref flutes, ref from, ref to, station, theta, outer, .. } = asked;
+    let case = case(family, number);
+    let whole = kernel(&case, case.outer);
+    let mut shorter = case.outer;
+    let ray = held_against_reference(number, &case, |truth| {
+        shorter = cut(family, number, case.outer, truth, &whole);
+        vec![(shorter, kernel(&case, shorter)), (case.outer, whole)]
+    });
+    Compared { cut: shorter, ..ray }
+}
+
+/// Holds answers about the ray of a case, each up to a radius, against the reference; they may depend on its spans.
+pub(crate) fn held_against_reference(
+    number: u64,
+    case: &Case,
+    answers: impl FnOnce(&[(f64, f64)]) -> Vec<(f64, Passages)>,
+) -> Compared {
+    let Case { ref flutes, ref from, ref to, station, theta, outer, .. } = *case;
     let truth = exact(flutes, from, to, station, theta, outer);
-    let whole = kernel(&asked, outer);
-    let cut = cut(family, number, outer, &truth.spans, &whole);
-    let answers = [(outer, whole), (cut, kernel(&asked, cut))];
+    let answers = answers(&truth.spans);
     let error = worst(&answers, |outer, answer| worst_difference(answer, &within(&truth.spans, outer)));
     let met = !truth.spans.is_empty();
     if error <= AGREED && truth.bracket <= SETTLED {
-        return Compared { number, cut, met, grazing: false, undecided: false, error };
+        return Compared { number, cut: outer, met, grazing: false, undecided: false, error };
     }
     let truth = removed(flutes, from, to, station, theta, outer);
     let grazing = truth.grazing || truth.bracket > SETTLED;
     let strays = || worst(&answers, |outer, answer| truth.within(outer).strays(answer));
     let error = if grazing { strays() } else { error };
-    Compared { number, cut, met, grazing, undecided: grazing && truth.outer_bracket > SETTLED, error }
+    Compared { number, cut: outer, met, grazing, undecided: grazing && truth.outer_bracket > SETTLED, error }
 }
 
 /// The worst of some answers, each about the ray up to a radius.

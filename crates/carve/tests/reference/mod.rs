@@ -45,11 +45,12 @@
 //! # Use
 //!
 //! [`removed`] answers for one ray; [`worst_difference`] compares two answers; [`walks::case`] makes random rays worth
-//! asking about; [`compare::compared`] puts one of them to the kernel.
+//! asking about; [`compare::compared`] puts one of them to the kernel, [`carved::batch`] many of them to a whole carve.
 
 // Each test binary that compiles this module uses a part of it.
 #![allow(dead_code)]
 
+pub(crate) mod carved;
 pub(crate) mod compare;
 mod profile;
 mod search;

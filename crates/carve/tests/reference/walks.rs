@@ -151,6 +151,28 @@ pub(crate) fn cut(family: Family, number: u64, outer: f64, one: &[(f64, f64)], t
     cut.clamp(0.0, outer)
 }
 
+/// Radius of the round blank on which the cases from a number on are carved, mm; as `f32` it is the same.
+pub(crate) fn radius_of_blank(first: u64) -> f64 {
+    let mut dice = Dice { state: first ^ 0x0b1a_0c00_0000_0000 };
+    (64.0 * dice.within(4.0, 75.0)).round() / 64.0
+}
+
+/// The case of a family with a number, moved to a ray of a round blank. A relief block comes as deep under its skin as such
+/// blocks do; the others stay at their height.
+pub(crate) fn on_blank(family: Family, number: u64, radius: f64, station: f64, theta: f64) -> Case {
+    let drawn = case(family, number);
+    let mut dice = Dice { state: !((family as u64) << 48 | number) };
+    let depth = if dice.chance(0.3) { 10f64.powf(-dice.within(1.0, 5.0)) } else { dice.within(-0.1, 3.0) };
+    let upward = if drawn.regime == Regime::Relief { radius - depth - drawn.from.z } else { 0.0 };
+    let moved = |pose: Pose| Pose {
+        x: pose.x + (station - drawn.station),
+        z: pose.z + upward,
+        turn: pose.turn + (theta - drawn.theta),
+        ..pose
+    };
+    Case { from: moved(drawn.from), to: moved(drawn.to), station, theta, outer: radius, ..drawn }
+}
+
 /// A motion and a ray on round numbers.
 fn round(flutes: Flutes, dice: &mut Dice) -> Case {
     let mut halves = |low: i32, high: i32| 0.5 * dice.within(f64::from(low), f64::from(high)).round();
