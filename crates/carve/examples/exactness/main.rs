@@ -23,9 +23,9 @@ use std::time::Instant;
 use clap::Parser;
 use indicatif::ProgressBar;
 use rayon::prelude::*;
-use reference::carved::{BATCH, batch};
-use reference::compare::{Compared, Summary, compared, kernel};
-use reference::walks::{FAMILIES, Family, case, number};
+use reference::carved::{BATCH, answers, batch};
+use reference::compare::{Compared, Summary, compared, held_against_reference, kernel};
+use reference::walks::{Case, FAMILIES, Family, case, number};
 
 #[derive(Parser)]
 #[command(about = "Holds the kernel against a reference that certifies itself, on random rays")]
@@ -55,7 +55,7 @@ static STOPPED: AtomicBool = AtomicBool::new(false);
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
     if let (Some(family), Some(k)) = (arguments.family, arguments.case) {
-        show(family, number(arguments.seed, k));
+        show(family, arguments.seed, k, arguments.carved);
         return ExitCode::SUCCESS;
     }
     if let Err(error) = ctrlc::set_handler(|| STOPPED.store(true, Ordering::Relaxed)) {
@@ -136,18 +136,31 @@ fn told(family: Family, ray: &Compared) -> String {
 }
 
 /// All about one ray.
-fn show(family: Family, number: u64) {
-    let asked = case(family, number);
+fn show(family: Family, seed: u16, k: u32, carved: bool) {
+    let row = k % BATCH as u32;
+    let first = number(seed, k - row);
+    let number = number(seed, k);
+    let (asked, answers) = if carved {
+        match answers(family, first) {
+            Ok(mut rows) => {
+                let (case, taken) = rows.swap_remove(row as usize);
+                (case.clone(), vec![(case.outer, taken), (case.outer, kernel(&case, case.outer).to_vec())])
+            }
+            Err(error) => return eprintln!("not carved: {error}"),
+        }
+    } else {
+        let (case, cut) = (case(family, number), compared(family, number).cut);
+        let lengths = [case.outer, cut];
+        (case.clone(), lengths.map(|outer| (outer, kernel(&case, outer).to_vec())).to_vec())
+    };
     println!("{asked:#?}");
-    let started = Instant::now();
-    let ray = compared(family, number);
-    println!("{} ({:.3} ms)", told(family, &ray), 1e3 * started.elapsed().as_secs_f64());
-    let of_all = reference::removed(&asked.flutes, &asked.from, &asked.to, asked.station, asked.theta, asked.outer);
-    println!(
-        "reference {:?}, to {} mm\n  grown   {:?}\n  shrunk  {:?}",
-        of_all.spans, of_all.bracket, of_all.most, of_all.least
-    );
-    for outer in [asked.outer, ray.cut] {
-        println!("kernel up to {outer}: {:?}", kernel(&asked, outer));
+    let Case { ref flutes, ref from, ref to, station, theta, outer, .. } = asked;
+    let truth = reference::removed(flutes, from, to, station, theta, outer);
+    println!("reference {:?}, to {} mm", truth.spans, truth.bracket);
+    println!("  grown   {:?}\n  shrunk  {:?}", truth.most, truth.least);
+    for (outer, answer) in answers {
+        let shorter = Case { outer, ..asked.clone() };
+        let ray = held_against_reference(number, &shorter, |_| vec![(outer, answer.clone().into())]);
+        println!("kernel up to {outer}: {answer:?}, {}", told(family, &ray));
     }
 }

@@ -19,6 +19,17 @@ const APART: f64 = 80.0;
 /// # Errors
 /// What the carve says.
 pub(crate) fn batch(family: Family, first: u64) -> Result<Vec<Compared>, CarveError> {
+    let compared = answers(family, first)?.into_par_iter().enumerate().map(|(row, (case, taken))| {
+        held_against_reference(first + row as u64, &case, |_| vec![(case.outer, taken.into())])
+    });
+    Ok(compared.collect())
+}
+
+/// The same cases, moved to their rows, and what the carve takes from the ray of each.
+///
+/// # Errors
+/// What the carve says.
+pub(crate) fn answers(family: Family, first: u64) -> Result<Vec<(Case, Vec<(f64, f64)>)>, CarveError> {
     let radius = radius_of_blank(first);
     let stock = Stock::round(radius, BATCH as f64 * APART);
     let grid = Grid::over(&stock, APART);
@@ -36,12 +47,11 @@ pub(crate) fn batch(family: Family, first: u64) -> Result<Vec<Compared>, CarveEr
     let motions: Vec<Motion> = rows.iter().enumerate().map(motion).collect();
     let job = Job { stock: &stock, dimple: None, cutters: &cutters, motions: &motions };
     let carved = carve(&job, &grid, &RunOptions::default())?;
-    let compared = rows.par_iter().enumerate().map(|(row, (case, column))| {
-        let solid = carved.spans(row, *column).map(|span| (f64::from(span.inner), f64::from(span.outer)));
-        let taken = complement(solid.collect(), radius);
-        held_against_reference(first + row as u64, case, |_| vec![(case.outer, taken.into())])
-    });
-    Ok(compared.collect())
+    let taken = |(row, (case, column)): (usize, (Case, usize))| {
+        let solid = carved.spans(row, column).map(|span| (f64::from(span.inner), f64::from(span.outer)));
+        (case, complement(solid.collect(), radius))
+    };
+    Ok(rows.into_iter().enumerate().map(taken).collect())
 }
 
 /// The case of a row, moved to it, and its column.
