@@ -23,7 +23,7 @@ use std::time::Instant;
 use clap::Parser;
 use indicatif::ProgressBar;
 use rayon::prelude::*;
-use reference::carved::{BATCH, answers, batch};
+use reference::carved::{Answer, BATCH, answers, batch};
 use reference::compare::{Compared, Summary, compared, held_against_reference, kernel};
 use reference::walks::{Case, FAMILIES, Family, case, number};
 
@@ -143,7 +143,7 @@ fn show(family: Family, seed: u16, k: u32, carved: bool) {
     let (asked, answers) = if carved {
         match answers(family, first) {
             Ok(mut rows) => {
-                let (case, taken) = rows.swap_remove(row as usize);
+                let Answer { case, taken } = rows.swap_remove(row as usize);
                 (case.clone(), vec![(case.outer, taken), (case.outer, kernel(&case, case.outer).to_vec())])
             }
             Err(error) => return eprintln!("not carved: {error}"),

@@ -14,22 +14,28 @@ pub(crate) const BATCH: u64 = 128;
 /// Distance of rows, mm.
 const APART: f64 = 80.0;
 
+/// A case on its row, and what the carve takes from its ray.
+pub(crate) struct Answer {
+    pub(crate) case: Case,
+    pub(crate) taken: Vec<(f64, f64)>,
+}
+
 /// Carves the cases `first` … `first + BATCH` of a family and compares the ray that each was drawn for.
 ///
 /// # Errors
 /// What the carve says.
 pub(crate) fn batch(family: Family, first: u64) -> Result<Vec<Compared>, CarveError> {
-    let compared = answers(family, first)?.into_par_iter().enumerate().map(|(row, (case, taken))| {
+    let compared = answers(family, first)?.into_par_iter().enumerate().map(|(row, Answer { case, taken })| {
         held_against_reference(first + row as u64, &case, |_| vec![(case.outer, taken.into())])
     });
     Ok(compared.collect())
 }
 
-/// The same cases, moved to their rows, and what the carve takes from the ray of each.
+/// The same cases with what the carve says of them.
 ///
 /// # Errors
 /// What the carve says.
-pub(crate) fn answers(family: Family, first: u64) -> Result<Vec<(Case, Vec<(f64, f64)>)>, CarveError> {
+pub(crate) fn answers(family: Family, first: u64) -> Result<Vec<Answer>, CarveError> {
     let radius = radius_of_blank(first);
     let stock = Stock::round(radius, BATCH as f64 * APART);
     let grid = Grid::over(&stock, APART);
@@ -49,7 +55,7 @@ pub(crate) fn answers(family: Family, first: u64) -> Result<Vec<(Case, Vec<(f64,
     let carved = carve(&job, &grid, &RunOptions::default())?;
     let taken = |(row, (case, column)): (usize, (Case, usize))| {
         let solid = carved.spans(row, column).map(|span| (f64::from(span.inner), f64::from(span.outer)));
-        (case, complement(solid.collect(), radius))
+        Answer { case, taken: complement(solid.collect(), radius) }
     };
     Ok(rows.into_iter().enumerate().map(taken).collect())
 }
