@@ -23,6 +23,7 @@ use std::time::Instant;
 use clap::Parser;
 use indicatif::ProgressBar;
 use rayon::prelude::*;
+use record::Run;
 use reference::carved::{Answer, BATCH, answers, batch};
 use reference::compare::{Compared, Summary, compared, held_against_reference, kernel};
 use reference::walks::{Case, FAMILIES, Family, case, number};
@@ -63,7 +64,9 @@ fn main() -> ExitCode {
     }
     let families = arguments.family.map_or(FAMILIES.to_vec(), |family| vec![family]);
     println!("{}   ms of a core", Summary::HEADING);
-    let found: Vec<(Family, Summary)> = families.iter().map(|&family| (family, run(family, &arguments))).collect();
+    let going_on = |_: &Family| !STOPPED.load(Ordering::Relaxed);
+    let each = families.into_iter().take_while(going_on).map(|family| (family, run(family, &arguments)));
+    let found: Vec<(Family, Summary)> = each.collect();
     for (family, summary) in &found {
         summary.told.iter().for_each(|ray| println!("{}", told(*family, ray)));
     }
@@ -71,8 +74,9 @@ fn main() -> ExitCode {
         eprintln!("stopped: the figures are of the rays counted");
         return ExitCode::from(130);
     }
+    let run = Run { seed: arguments.seed, carved: arguments.carved };
     if arguments.record
-        && let Err(error) = record::add(arguments.seed, arguments.count, &found)
+        && let Err(error) = record::add(&run, &found)
     {
         eprintln!("not recorded: {error}");
         return ExitCode::FAILURE;

@@ -10,25 +10,35 @@ use crate::reference::walks::{FAMILIES, Family};
 /// Rows are added above this line.
 const END: &str = "<!-- exactness: end -->";
 
+/// What was asked for.
+pub(crate) struct Run {
+    pub(crate) seed: u16,
+    /// Whether by whole carves.
+    pub(crate) carved: bool,
+}
+
 /// Adds the row of a run.
-pub(crate) fn add(seed: u16, count: u32, found: &[(Family, Summary)]) -> Result<(), String> {
+pub(crate) fn add(run: &Run, found: &[(Family, Summary)]) -> Result<(), String> {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../DEVELOPERS.md");
     let text = std::fs::read_to_string(&path).map_err(|error| format!("{}: {error}", path.display()))?;
     let (before, after) = text.split_once(END).ok_or(format!("{}: no line {END}", path.display()))?;
-    let row = row(seed, count, found)?;
+    let row = row(run, found)?;
     std::fs::write(&path, format!("{before}{row}\n{END}{after}"))
         .map_err(|error| format!("{}: {error}", path.display()))
 }
 
-fn row(seed: u16, count: u32, found: &[(Family, Summary)]) -> Result<String, String> {
+fn row(run: &Run, found: &[(Family, Summary)]) -> Result<String, String> {
     let worst = |family: Family| {
         let of_family = found.iter().find(|(other, _)| *other == family);
         of_family.map_or("–".to_owned(), |(_, summary)| format!("{:.3}", 1e3 * summary.worst))
     };
     let sum = |of: fn(&Summary) -> u64| found.iter().map(|(_, summary)| of(summary)).sum::<u64>().to_string();
-    let sums = [sum(|summary| summary.grazing), sum(|summary| summary.off), sum(|summary| summary.wrong)];
-    let start = [today()?, commit()?, seed.to_string(), count.to_string()];
-    let cells: Vec<String> = start.into_iter().chain(FAMILIES.map(worst)).chain(sums).collect();
+    let counted: [fn(&Summary) -> u64; 4] =
+        [|summary| summary.grazing, |summary| summary.off, |summary| summary.wrong, |summary| summary.undecided];
+    let rays = found.iter().map(|(_, summary)| summary.rays).max().unwrap_or(0);
+    let asked = if run.carved { "carves" } else { "single" };
+    let start = [today()?, commit()?, asked.to_owned(), run.seed.to_string(), rays.to_string()];
+    let cells: Vec<String> = start.into_iter().chain(FAMILIES.map(worst)).chain(counted.map(sum)).collect();
     Ok(format!("| {} |", cells.join(" | ")))
 }
 

@@ -27,7 +27,7 @@
 //!
 //! # Why it certifies itself, and its error
 //!
-//! Both verdicts are proofs up to the rounding of `f64` (about 1e-13 mm, met with a slack of 1e-11 mm), whatever the
+//! Both verdicts are proofs up to the rounding of `f64` (about 1e-13 mm, 1e-11 mm ten metres from the origin, met with a slack of 1e-10 mm), whatever the
 //! motion does. What is never decided is a run of open pieces about each span end, halved until it is no longer than
 //! [`TOLERANCE`]; the end given is its middle, so it is wrong by at most half of that, 5 nm. [`Removed::bracket`] is
 //! the longest open run; it exceeds [`TOLERANCE`] only where the search gave up, on a ray along which the cutter's

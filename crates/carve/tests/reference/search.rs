@@ -4,7 +4,7 @@ use super::profile::{Point, Profile};
 use dryturn_geom::Pose;
 
 /// Distances that differ by less are not told apart when a stretch is shown not to reach the ray, mm.
-const SLACK: f64 = 1e-11;
+const SLACK: f64 = 1e-10;
 /// A stretch of time is halved as long as this shows its middle to be clear of the cutter; otherwise until the point moves
 /// by at most this many times the piece of ray it is asked about,
 const MOTION_SHARE: f64 = 2.0;
