@@ -1,5 +1,7 @@
 //! The G and M codes: which are taken, in which modal group, and what the others would be.
 
+use crate::program::Setup;
+
 /// A modal group: two codes of one group may not share a line (NISTIR 6556 Table 4).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Group {
@@ -12,6 +14,7 @@ pub(crate) enum Group {
     Units,
     Compensation,
     ToolLength,
+    Retract,
     System,
     PathControl,
     Stopping,
@@ -32,6 +35,8 @@ pub(crate) struct NotTaken {
     /// What it is, to follow "G81 is ".
     pub(crate) what: &'static str,
     pub(crate) effect: Effect,
+    /// What to write instead, or empty.
+    pub(crate) help: &'static str,
 }
 
 /// What leaving a code out does to the motion.
@@ -52,20 +57,39 @@ pub(crate) enum Effect {
 /// The group of a G code, given as ten times its number.
 pub(crate) fn g_group(tenths: u32) -> Result<Group, NotTaken> {
     let group = match tenths {
-        40 | 280 | 300 | 530 | 920 | 921 | 922 | 923 => Group::NonModal,
-        0 | 10 | 20 | 30 | 800 => Group::Motion,
+        40 | 100 | 280 | 281 | 300 | 301 | 520 | 530 | 920 | 921 | 922 | 923 => Group::NonModal,
+        0 | 10 | 20 | 30 | 730 | 800 => Group::Motion,
+        _ if is_cycle(tenths) => Group::Motion,
         170 | 180 | 190 => Group::Plane,
         200 | 210 => Group::Units,
-        400 => Group::Compensation,
-        490 => Group::ToolLength,
+        400 | 410 | 420 => Group::Compensation,
+        430 | 490 => Group::ToolLength,
+        980 | 990 => Group::Retract,
         540 | 550 | 560 | 570 | 580 | 590 | 591 | 592 | 593 => Group::System,
         610 | 611 | 640 => Group::PathControl,
         900 | 910 => Group::Distance,
-        911 => Group::ArcDistance,
+        901 | 911 => Group::ArcDistance,
         930 | 940 => Group::FeedMode,
         _ => return Err(g_not_taken(tenths)),
     };
     Ok(group)
+}
+
+/// Whether a code is a canned cycle, G80 excepted.
+pub(crate) fn is_cycle(tenths: u32) -> bool {
+    tenths == 730 || matches!(tenths, 810..=890) && tenths.is_multiple_of(10)
+}
+
+/// What a controller that lacks part of the language makes of a code of a group; G40 and G49 cancel what it never has.
+pub(crate) fn lacks(setup: &Setup, group: Group, tenths: u32) -> Option<NotTaken> {
+    let missing = match group {
+        Group::Motion => is_cycle(tenths) && !setup.canned,
+        Group::Compensation => tenths != 400 && !setup.compensation,
+        Group::ToolLength => tenths != 490 && !setup.tool_length,
+        Group::Retract => !setup.canned,
+        _ => false,
+    };
+    missing.then(|| g_not_taken(tenths))
 }
 
 fn g_not_taken(tenths: u32) -> NotTaken {
@@ -73,30 +97,33 @@ fn g_not_taken(tenths: u32) -> NotTaken {
     let (what, effect) = match tenths {
         50..=53 => ("a spline", Mode),
         70 | 80 => ("diameter or radius mode of a lathe, or not in the standard", Motion),
-        100 => ("setting a coordinate system's origin", Line),
         120 | 130 => ("a circular pocket", Line),
-        281 | 301 => ("storing a home position", Motion),
         330 | 331 => ("synchronised motion", Mode),
-        380..=389 => ("probing", Mode),
+        380..=389 => ("probing, and where a probe touches cannot be foretold", Mode),
         410 | 411 | 420 | 421 => ("cutter compensation", Motion),
         430..=432 => ("a tool length offset", Motion),
         500 | 510 => ("scaling or mirroring", Motion),
-        520 => ("a local coordinate system", Line),
         680 | 690 => ("turning the coordinate system", Motion),
-        730 | 760 | 810 | 820 | 830 | 840 | 850 | 860 | 870 | 880 | 890 => ("a canned cycle", Mode),
-        901 => ("absolute arc centres", Motion),
+        760 => ("a canned cycle", Mode),
+        _ if is_cycle(tenths) => ("a canned cycle", Mode),
         950 => ("feed per turn", Motion),
         960 | 970 => ("a spindle speed mode", Motion),
         980 | 990 => ("the retract height of canned cycles", None),
         _ => ("not in the standard", Line),
     };
-    NotTaken { what, effect }
+    let help = match tenths {
+        950 => "write G94 and the feed per turn times the spindle's speed as F",
+        411 | 421 => "write G41 or G42 with a D word, and the diameter in the cutter table",
+        431 | 432 => "write G43 with an H word",
+        _ => "",
+    };
+    NotTaken { what, effect, help }
 }
 
 /// The group of an M code.
 pub(crate) fn m_group(code: u32) -> Result<Group, NotTaken> {
     let group = match code {
-        0 | 1 | 2 | 30 => Group::Stopping,
+        0 | 1 | 2 | 30 | 60 => Group::Stopping,
         6 => Group::ToolChange,
         3..=5 => Group::Spindle,
         7..=9 => Group::Coolant,
@@ -113,13 +140,13 @@ fn m_not_taken(code: u32) -> NotTaken {
         10 | 11 => ("a clamp, on many machines that of the rotary axis", Aside),
         19 => ("a spindle orientation", Aside),
         50..=53 => ("a feed or speed override", Aside),
-        60 => ("a pallet change and stop", Aside),
         62..=68 => ("an output or input of the controller", Aside),
         70..=73 => ("saving or restoring modes", Motion),
         97 => ("a call of lines of this program", Motion),
         _ => ("not in the standard", Motion),
     };
-    NotTaken { what, effect }
+    let help = if code == 97 { "write a subprogram of its own, called by M98" } else { "" };
+    NotTaken { what, effect, help }
 }
 
 /// What a letter without a use of its own would be, to follow "E is ".

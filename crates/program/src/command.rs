@@ -3,6 +3,7 @@
 use crate::codes::{self, Effect, GROUPS, Group};
 use crate::diagnostic::{At, Collector, Kind, Severity, Span};
 use crate::listing::{AXES, Line, Word};
+use crate::program::{Dropped, Setup};
 
 /// A code of some modal group.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -30,7 +31,7 @@ pub(crate) struct Command<'a> {
 
 impl<'a> Command<'a> {
     /// Sorts a line's words, reporting what is not taken and what is in conflict.
-    pub(crate) fn new(at: At<'a>, line: &Line, into: &mut Collector) -> Self {
+    pub(crate) fn new(at: At<'a>, line: &Line, setup: &Setup, into: &mut Collector) -> Self {
         let has_error = |one: &crate::Diagnostic| one.severity == Severity::Error;
         let mut command = Self {
             at,
@@ -43,19 +44,20 @@ impl<'a> Command<'a> {
             foreign_mode: None,
         };
         for &word in &line.words {
-            command.sort(word, into);
+            command.sort(word, setup, into);
         }
         command
     }
 
-    fn sort(&mut self, word: Word, into: &mut Collector) {
+    fn sort(&mut self, word: Word, setup: &Setup, into: &mut Collector) {
         match word.letter {
-            b'G' => self.g_code(word, into),
-            b'M' => self.m_code(word, into),
+            b'G' => self.g_code(word, setup, into),
+            b'M' => self.m_code(word, setup, into),
+            letter if setup.drops.contains(&Dropped::Letter(letter)) => self.drop_word(word.span, into),
             letter => {
                 if let Some(what) = codes::letter_not_taken(letter) {
                     let message = format!("{} is {what}", char::from(letter));
-                    self.not_taken(Effect::Line, word.span, message, into);
+                    self.not_taken(Effect::Line, word.span, message, "", into);
                 } else {
                     self.letter(word, into);
                 }
@@ -63,37 +65,53 @@ impl<'a> Command<'a> {
         }
     }
 
-    fn g_code(&mut self, word: Word, into: &mut Collector) {
+    fn g_code(&mut self, word: Word, setup: &Setup, into: &mut Collector) {
         let Some(code) = whole(word.value * 10.0, 0.001) else {
             let message = "a G code is a number from 0 up with at most one decimal";
             self.error(Kind::Number, word.span, message, into);
             return;
         };
-        match codes::g_group(code) {
+        if setup.drops.contains(&Dropped::G(code)) {
+            self.drop_word(word.span, into);
+            return;
+        }
+        let group = codes::g_group(code);
+        match group.and_then(|group| codes::lacks(setup, group, code).map_or(Ok(group), Err)) {
             Ok(group) => self.code(group, code, word.span, into),
             Err(left_out) => {
                 if left_out.effect == Effect::Mode {
                     self.foreign_mode = Some(code);
                 }
                 let message = format!("{} is not taken: {}", codes::g_name(code), left_out.what);
-                self.not_taken(left_out.effect, word.span, message, into);
+                self.not_taken(left_out.effect, word.span, message, left_out.help, into);
             }
         }
     }
 
-    fn m_code(&mut self, word: Word, into: &mut Collector) {
+    fn m_code(&mut self, word: Word, setup: &Setup, into: &mut Collector) {
         let Some(code) = whole(word.value, 0.0001) else {
             let message = "an M code is a whole number from 0 up";
             self.error(Kind::Number, word.span, message, into);
             return;
         };
+        if setup.drops.contains(&Dropped::M(code)) {
+            self.drop_word(word.span, into);
+            return;
+        }
         match codes::m_group(code) {
             Ok(group) => self.code(group, code, word.span, into),
             Err(left_out) => {
                 let message = format!("M{code} is not taken: {}", left_out.what);
-                self.not_taken(left_out.effect, word.span, message, into);
+                self.not_taken(left_out.effect, word.span, message, left_out.help, into);
             }
         }
+    }
+
+    /// Leaves out what this controller is known to drop.
+    fn drop_word(&mut self, span: Span, into: &mut Collector) {
+        self.left_out = true;
+        let message = "this controller drops this without a word, and so does this reading";
+        into.push(self.at.diagnostic(Severity::Warning, Kind::NotUnderstood, span, message));
     }
 
     fn code(&mut self, group: Group, code: u32, span: Span, into: &mut Collector) {
@@ -123,7 +141,7 @@ impl<'a> Command<'a> {
         }
     }
 
-    fn not_taken(&mut self, effect: Effect, span: Span, message: String, into: &mut Collector) {
+    fn not_taken(&mut self, effect: Effect, span: Span, message: String, help: &'static str, into: &mut Collector) {
         self.left_out = true;
         let severity = match effect {
             Effect::None => Severity::Note,
@@ -134,7 +152,8 @@ impl<'a> Command<'a> {
                 Severity::Error
             }
         };
-        into.push(self.at.diagnostic(severity, Kind::NotUnderstood, span, message));
+        let found = self.at.diagnostic(severity, Kind::NotUnderstood, span, message);
+        into.push(if help.is_empty() { found } else { found.help(help) });
     }
 
     /// Reports an error after which what the line moves cannot be known.

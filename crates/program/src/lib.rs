@@ -47,7 +47,7 @@ mod text;
 pub use diagnostic::{Diagnostic, Kind, Severity, Span};
 pub use motion::read;
 pub use program::{
-    Arc, Block, BlockFlags, CutterUse, Event, EventKind, Facts, NO_ARC, NO_CUTTER, NotUnderstood, Plane, Program,
-    Setup, Shown,
+    Arc, Block, BlockFlags, CutterUse, Dropped, Event, EventKind, Facts, NO_ARC, NO_CUTTER, NotUnderstood, Plane,
+    Program, Setup, Shown, ToolOffset,
 };
 pub use text::line_text;

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use crate::codes::g_name;
+use crate::command::whole;
 use crate::diagnostic::{Diagnostic, Span};
 
 /// `Block::cutter` of an empty spindle, or one whose cutter nobody named.
@@ -51,6 +53,8 @@ pub struct Setup {
     pub max_depth: u32,
     /// What the controller does where it does not understand a word, if that is known.
     pub not_understood: Option<NotUnderstood>,
+    /// Codes and letters that the controller drops without a word.
+    pub drops: Vec<Dropped>,
     /// The controller takes parameters, expressions and functions.
     pub expressions: bool,
     /// The controller takes subprograms, conditions and loops.
@@ -61,12 +65,66 @@ pub struct Setup {
     pub tool_length: bool,
     /// The controller takes G41 and G42, the diameters being [`Setup::diameters`].
     pub compensation: bool,
+    /// The tool length offset in force before the first line.
+    pub tool_offset: ToolOffset,
     /// Diameter by cutter number, mm; negative: compensation goes to the other side.
     pub diameters: BTreeMap<u32, f64>,
     /// Parameters before the first line: those of 5161 … 5186 (home, in machine coordinates), 5211 … 5216 (the G92
     /// offset that G92.3 brings back) and 5220 (the system in force) act; lengths in mm. The origins, 5221 … 5386,
     /// come from [`Setup::origins`] and [`Setup::machine_zero`].
     pub parameters: BTreeMap<u16, f64>,
+}
+
+/// The tool length offset in force.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum ToolOffset {
+    /// No G43 in the job: each cutter is zeroed by hand.
+    #[default]
+    ByHand,
+    /// None (G49): Z words place the spindle's reference.
+    None,
+    /// The length of this cutter (G43).
+    Of(u32),
+}
+
+/// Something that a controller drops without a word.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Dropped {
+    /// All words with this letter, in upper case; not G, M or N.
+    Letter(u8),
+    /// A G code, ten times its number.
+    G(u32),
+    /// An M code.
+    M(u32),
+}
+
+impl std::str::FromStr for Dropped {
+    type Err = String;
+
+    /// A letter, or a code as it is written: `S`, `G64`, `G61.1`, `M8`.
+    fn from_str(text: &str) -> Result<Self, String> {
+        let wrong = || format!("`{text}` is no letter and no G or M code");
+        let (letter, number) = text.split_at_checked(1).ok_or_else(wrong)?;
+        let number = number.trim();
+        match (letter.to_ascii_uppercase().as_bytes(), number.parse::<f64>()) {
+            ([b'G'], Ok(value)) => whole(value * 10.0, 1e-6).map(Dropped::G).ok_or_else(wrong),
+            ([b'M'], Ok(value)) => whole(value, 1e-6).map(Dropped::M).ok_or_else(wrong),
+            ([letter], _) if number.is_empty() && letter.is_ascii_uppercase() && !b"GMNO".contains(letter) => {
+                Ok(Dropped::Letter(*letter))
+            }
+            _ => Err(wrong()),
+        }
+    }
+}
+
+impl std::fmt::Display for Dropped {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Dropped::Letter(letter) => write!(f, "{}", char::from(*letter)),
+            Dropped::G(tenths) => f.write_str(&g_name(*tenths)),
+            Dropped::M(code) => write!(f, "M{code}"),
+        }
+    }
 }
 
 /// What a controller does where it does not understand a word.
@@ -108,11 +166,13 @@ impl Default for Setup {
             max_steps: 50_000_000,
             max_depth: 10,
             not_understood: None,
+            drops: Vec::new(),
             expressions: true,
             subprograms: true,
             canned: true,
             tool_length: true,
             compensation: true,
+            tool_offset: ToolOffset::ByHand,
             diameters: BTreeMap::new(),
             parameters: BTreeMap::new(),
         }
@@ -299,6 +359,8 @@ pub struct Facts {
     pub feed: bool,
     /// M6 occurs.
     pub m6: bool,
+    /// G43 occurs.
+    pub tool_length: bool,
     /// G92 occurs.
     pub g92: bool,
     /// Something called, repeated or passed over lines, so that those of the blocks may fall.
@@ -332,7 +394,9 @@ pub struct Program {
     pub facts: Facts,
     /// Origins of G54 … G59.3 at the end, as [`Setup::origins`] gives them at the start.
     pub end_origins: [[f64; 6]; 9],
-    /// Parameters that the program set, and those that the controller keeps and the program changed; lengths in mm.
+    /// The tool length offset in force at the end.
+    pub end_tool_offset: ToolOffset,
+    /// The set-up's parameters as the program leaves them, with those it set itself; what stands for a length is in mm.
     pub parameters: BTreeMap<u16, f64>,
     pub(crate) start: [Option<f64>; 6],
     pub(crate) stopped: bool,

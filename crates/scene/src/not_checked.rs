@@ -9,7 +9,6 @@ pub(crate) fn of_scene(scene: &Scene) -> Vec<NotChecked> {
     cutters(scene, &mut list);
     machine(scene, &mut list);
     not_there_yet(scene, &mut list);
-    controller(scene, &mut list);
     list.0
 }
 
@@ -187,18 +186,4 @@ fn not_there_yet(scene: &Scene, list: &mut List) {
     }
     list.in_vain(scene.doubt.is_some(), "doubt", "How far things may be off is not played through yet.");
     list.in_vain(!scene.accept.is_empty(), "accept", "Findings are not taken off the list by [[accept]] yet.");
-}
-
-fn controller(scene: &Scene, list: &mut List) {
-    let controller = &scene.controller;
-    for (given, key) in [
-        (controller.canned, "controller.canned"),
-    ] {
-        list.in_vain(given, key, "This part of the language is not read yet; a program that uses it is refused.");
-    }
-    list.in_vain(
-        controller.tool_length_table,
-        "controller.tool_length",
-        "Tool length offsets are not read yet; a program that uses them is refused.",
-    );
 }

@@ -2,6 +2,7 @@
 
 use dryturn_geom::units::LengthUnit;
 use dryturn_geom::{Along, Shape, Side, Turns, Wrap, angle};
+use dryturn_program::NotUnderstood;
 
 use crate::model::{
     BlankShape, Cutter, Cylinder, FeedCounts, Grip, M6, Origin, PerAxis, ProgramEntry, Scene, Shank, SpindleSwitch,
@@ -200,11 +201,18 @@ impl Writer<'_> {
             ("expressions", controller.expressions),
             ("subprograms", controller.subprograms),
             ("inverse_time", controller.inverse_time),
+            ("compensation", controller.compensation),
             ("block_delete", controller.block_delete),
         ] {
             self.key(key, value.to_string());
         }
         self.key("tool_length", quoted(if controller.tool_length_table { "table" } else { "none" }));
+        if let Some(reaction) = controller.not_understood {
+            self.key("not_understood", quoted(if reaction == NotUnderstood::Stops { "stops" } else { "ignores" }));
+        }
+        if !controller.drops.is_empty() {
+            self.key("drops", list(controller.drops.iter().map(|dropped| quoted(&dropped.to_string()))));
+        }
         let m6 = match controller.m6 {
             M6::Stops => "stops",
             M6::Ignored => "ignored",

@@ -78,6 +78,8 @@ pub(crate) const TABLES: &[TableKeys] = &[
             "subprograms",
             "inverse_time",
             "tool_length",
+            "compensation",
+            "not_understood",
             "m6",
             "dwell",
             "line_limit",
@@ -85,7 +87,7 @@ pub(crate) const TABLES: &[TableKeys] = &[
             "block_delete",
             "arc_slack",
         ],
-        &["budget"],
+        &["budget", "drops"],
     ),
     table("controller.budget", &["steps", "depth", "blocks"], &[]),
     table(

@@ -1,7 +1,7 @@
 //! What the reader had to say of the programs.
 
 use dryturn_geom::Axis;
-use dryturn_program::Severity as Read;
+use dryturn_program::{Diagnostic, Kind, Severity as Read};
 
 use crate::evidence::{Evidence, plain};
 use crate::finding::{Finding, Severity};
@@ -14,7 +14,7 @@ pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
             lines: Some((diagnostic.line, diagnostic.line)),
             text: diagnostic.message.clone(),
             cure: diagnostic.help.as_deref().unwrap_or_default().to_owned(),
-            ..plain(diagnostic.kind.name(), severity(diagnostic.severity))
+            ..plain(diagnostic.kind.name(), severity(diagnostic))
         }));
         findings.extend((0..LETTERS.len()).filter_map(|word| wrong_rotary_word(evidence, program, word)));
     }
@@ -51,8 +51,10 @@ fn wrong_rotary_word(evidence: &Evidence<'_>, program: usize, word: usize) -> Op
     })
 }
 
-fn severity(read: Read) -> Severity {
-    match read {
+fn severity(diagnostic: &Diagnostic) -> Severity {
+    match diagnostic.severity {
+        // The reading is certain, and so is that the cutter hangs at the wrong height.
+        _ if diagnostic.kind == Kind::WrongLength => Severity::Error,
         Read::Note => Severity::Note,
         Read::Warning => Severity::Warning,
         Read::Error => Severity::Error,

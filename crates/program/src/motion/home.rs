@@ -38,8 +38,24 @@ impl Reader<'_> {
         self.rapid(command, to, unknown);
     }
 
-    fn rapid(&mut self, command: &Command<'_>, to: [f64; 6], unknown: u8) {
+    pub(super) fn rapid(&mut self, command: &Command<'_>, to: [f64; 6], unknown: u8) {
         self.push(command.at, Moved { to, unknown, rapid: true, feed: f64::NAN, circle: None, refused: false });
+    }
+
+    /// G28.1 (0) and G30.1 (1), common practice: the present place becomes the stored point.
+    pub(super) fn store_home(&mut self, command: &mut Command<'_>, which: usize) {
+        let code = command.code_of(Group::NonModal).map_or(Span::default(), |code| code.span);
+        let axes = self.all_axes();
+        for axis in (0..6).filter(|axis| axes & 1 << axis != 0) {
+            match self.in_machine(axis, self.place[axis]).filter(|_| self.unknown & 1 << axis == 0) {
+                Some(place) => self.parameters.homes[which][axis] = place,
+                None => {
+                    let letter = char::from(AXES[axis]);
+                    let message = format!("where {letter} is in machine coordinates is unknown, so it is not stored");
+                    self.warn(command.at, Kind::Position, code, message);
+                }
+            }
+        }
     }
 
     /// Where the axis words of a G53 line lead; absolute even under G91.

@@ -16,6 +16,8 @@ pub(super) enum Motion {
     Feed,
     ArcClockwise,
     ArcCounterClockwise,
+    /// A canned cycle, ten times its number.
+    Cycle(u32),
     /// A code that is not taken, ten times its number.
     Foreign(u32),
 }
@@ -28,6 +30,7 @@ impl Motion {
             10 => Motion::Feed,
             20 => Motion::ArcClockwise,
             30 => Motion::ArcCounterClockwise,
+            cycle if codes::is_cycle(cycle) => Motion::Cycle(cycle),
             _ => Motion::None,
         }
     }
@@ -39,7 +42,7 @@ impl Motion {
             Motion::Feed => "G1".to_owned(),
             Motion::ArcClockwise => "G2".to_owned(),
             Motion::ArcCounterClockwise => "G3".to_owned(),
-            Motion::Foreign(tenths) => codes::g_name(tenths),
+            Motion::Cycle(tenths) | Motion::Foreign(tenths) => codes::g_name(tenths),
         }
     }
 }
@@ -52,6 +55,10 @@ pub(super) struct Modes {
     pub(super) incremental: bool,
     pub(super) inverse_time: bool,
     pub(super) inch: bool,
+    /// I, J, K are places, not increments (G90.1).
+    pub(super) arc_absolute: bool,
+    /// Cycles end at R (G99), not where they began.
+    pub(super) retract_to_r: bool,
     /// Coordinate system, 0 for G54 … 8 for G59.3.
     pub(super) system: usize,
 }
@@ -59,7 +66,16 @@ pub(super) struct Modes {
 impl Modes {
     /// Power on: G17, G90, G94, G21, G54, and no motion mode.
     pub(super) fn new() -> Self {
-        Self { motion: Motion::None, plane: Plane::Xy, incremental: false, inverse_time: false, inch: false, system: 0 }
+        Self {
+            motion: Motion::None,
+            plane: Plane::Xy,
+            incremental: false,
+            inverse_time: false,
+            inch: false,
+            arc_absolute: false,
+            retract_to_r: false,
+            system: 0,
+        }
     }
 
     /// Millimetres or degrees in a unit of an axis word: rotary words are never scaled.
@@ -114,6 +130,21 @@ impl Modes {
         if let Some(code) = command.code_of(Group::Distance) {
             facts.distance = true;
             self.incremental = code.code == 910;
+        }
+    }
+
+    /// M2 and M30 (NISTIR 6556 section 3.6.1): G54, G17, G90, G94 and G1; units, G98 and G99 stay.
+    pub(super) fn end(&mut self) {
+        *self = Self { motion: Motion::Feed, inch: self.inch, retract_to_r: self.retract_to_r, ..Self::new() };
+    }
+
+    /// G90.1, G91.1, G98, G99.
+    pub(super) fn set_small_ones(&mut self, command: &Command<'_>) {
+        if let Some(code) = command.code_of(Group::ArcDistance) {
+            self.arc_absolute = code.code == 901;
+        }
+        if let Some(code) = command.code_of(Group::Retract) {
+            self.retract_to_r = code.code == 990;
         }
     }
 

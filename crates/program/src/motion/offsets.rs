@@ -2,20 +2,30 @@
 
 use super::reader::Reader;
 use crate::codes::Group;
-use crate::command::Command;
-use crate::diagnostic::{Kind, Span};
-use crate::listing::AXES;
+use crate::command::{Command, whole};
+use crate::diagnostic::{Kind, Severity, Span};
+use crate::listing::{AXES, Word};
 use crate::program::Shown;
 
 impl Reader<'_> {
-    /// What is added to an absolute word, mm or degrees.
+    /// What is added to an absolute word, mm or degrees, tool length apart.
     pub(super) fn offset(&self, axis: usize) -> f64 {
-        self.origins[self.modes.system][axis] + self.g92[axis]
+        self.origins[self.modes.system][axis] + self.g92[axis] + self.local[axis]
+    }
+
+    /// Where an absolute word leads; `None`: the origin or a tool length is unknown.
+    pub(super) fn placed(&self, axis: usize, value: f64) -> Option<f64> {
+        if self.unknown_origins[self.modes.system] & 1 << axis != 0 {
+            return None;
+        }
+        let shift = if axis == 2 { self.length_shift()? } else { 0.0 };
+        Some(value + self.offset(axis) + shift)
     }
 
     /// Writes down what the display is off by, where it has changed.
     pub(super) fn offsets_changed(&mut self) {
-        let offset = std::array::from_fn(|axis| self.offset(axis));
+        let mut offset: [f64; 6] = std::array::from_fn(|axis| self.offset(axis));
+        offset[2] += self.length_shift().unwrap_or(0.0);
         let first_block = self.program.blocks.len() as u32;
         let system = self.modes.system as u8 + 1;
         let shown = Shown { first_block, offset, system };
@@ -46,9 +56,15 @@ impl Reader<'_> {
         for (axis, word) in command.take_axes().into_iter().enumerate() {
             let Some(word) = word else { continue };
             let given = word.value * self.modes.scale(axis);
-            let reads = self.place[axis] - self.offset(axis);
+            let Some(zero) = self.placed(axis, 0.0) else {
+                let message = "where this word lies is unknown, so G92 cannot set it";
+                command.error(Kind::Position, word.span, message, &mut self.diagnostics);
+                self.forget(named);
+                return;
+            };
+            let reads = self.place[axis] - zero;
             let (place, offset) = if self.unknown & 1 << axis != 0 {
-                (given + self.offset(axis), self.g92[axis])
+                (given + zero, self.g92[axis])
             } else {
                 (self.place[axis], self.g92[axis] + (reads - given))
             };
@@ -79,5 +95,85 @@ impl Reader<'_> {
             _ => self.g92 = self.g92_kept,
         }
         self.offsets_changed();
+    }
+
+    /// G52: a shift of all systems by the words given, until set again; not in the standard.
+    pub(super) fn set_local(&mut self, command: &mut Command<'_>) {
+        self.refuse_second_motion(command);
+        let span = command.motion_span();
+        if command.named_axes() == 0 {
+            command.error(Kind::NoMotion, span, "G52 needs an axis word", &mut self.diagnostics);
+        }
+        if command.doubtful {
+            return;
+        }
+        for (axis, word) in command.take_axes().into_iter().enumerate() {
+            let Some(word) = word else { continue };
+            let shift = word.value * self.modes.scale(axis);
+            if self.is_too_far(shift) {
+                self.too_far(command, word);
+                return;
+            }
+            self.local[axis] = shift;
+        }
+        self.offsets_changed();
+    }
+
+    /// G10 L2 puts the origin of a system at machine coordinates (NISTIR 6556 section 3.5.5); L20, common practice, so
+    /// that the present place reads as given.
+    pub(super) fn set_system_origin(&mut self, command: &mut Command<'_>) {
+        self.refuse_second_motion(command);
+        let code = command.code_of(Group::NonModal).map_or(Span::default(), |code| code.span);
+        let whole_of = |word: Option<Word>| word.and_then(|word| whole(word.value, 1e-4));
+        let (kind, number) = (whole_of(command.take(b'L')), whole_of(command.take(b'P')));
+        let words = command.take_axes();
+        if !matches!(kind, Some(2 | 20)) {
+            let message = "G10 is taken with L2 or L20 only";
+            command.error(Kind::NotUnderstood, code, message, &mut self.diagnostics);
+        }
+        let system = match number {
+            Some(0) => Some(self.modes.system),
+            Some(number @ 1..=9) => Some(number as usize - 1),
+            _ => None,
+        };
+        let Some(system) = system.filter(|_| !command.doubtful) else {
+            if !command.doubtful {
+                let message = "G10 needs P, the number of a coordinate system, 1 (G54) to 9 (G59.3)";
+                command.error(Kind::Number, code, message, &mut self.diagnostics);
+            }
+            return;
+        };
+        for (axis, word) in words.into_iter().enumerate() {
+            let Some(word) = word else { continue };
+            let value = word.value * self.modes.scale(axis);
+            let done = if kind == Some(2) {
+                self.set_origin(system, axis, value)
+            } else {
+                self.set_origin_here(system, axis, value)
+            };
+            match done {
+                Ok(()) => self.unknown_origins[system] &= !(1 << axis),
+                Err(message) => {
+                    self.unknown_origins[system] |= 1 << axis;
+                    let found = command.at.diagnostic(Severity::Error, Kind::Position, word.span, message);
+                    self.diagnostics.push(found);
+                }
+            }
+        }
+        self.offsets_changed();
+    }
+
+    /// Puts an origin so that the present place reads as given.
+    fn set_origin_here(&mut self, system: usize, axis: usize, value: f64) -> Result<(), String> {
+        let shift = if axis == 2 { self.length_shift() } else { Some(0.0) };
+        let (Some(shift), true) = (shift, self.unknown & 1 << axis == 0) else {
+            return Err("where this word stands is unknown, so no origin can be set by it".to_owned());
+        };
+        let origin = self.place[axis] - value - self.g92[axis] - self.local[axis] - shift;
+        if self.is_too_far(origin) {
+            return Err("this puts the origin too far away".to_owned());
+        }
+        self.origins[system][axis] = origin;
+        Ok(())
     }
 }

@@ -1,6 +1,5 @@
 //! What moves nothing: feed, speed, cutter, spindle, dwell, stops.
 
-use super::CutterComes;
 use super::reader::{Reader, Reading};
 use crate::codes::Group;
 use crate::command::{Command, whole};
@@ -77,10 +76,10 @@ impl Reader<'_> {
         let line = command.at.line;
         let span = word.span;
         self.program.facts.cutters.entry(number).or_insert(CutterUse { line, span });
-        if self.cutter_comes == CutterComes::AtT {
+        if self.pass.cutter_at_t {
             let message = "no M6 in this program: the cutter changes at its T word";
             self.note(command.at, Kind::Cutter, word.span, message);
-            self.put_cutter(line, number);
+            self.put_cutter(command, number);
         }
     }
 
@@ -100,7 +99,7 @@ impl Reader<'_> {
             self.event(line, EventKind::SpindleOff);
         }
         match self.selected {
-            Some(number) => self.put_cutter(line, number),
+            Some(number) => self.put_cutter(command, number),
             None => {
                 let message = "M6 with no T word before it: the cutter stays";
                 self.warn(command.at, Kind::Cutter, code.span, message);
@@ -108,9 +107,11 @@ impl Reader<'_> {
         }
     }
 
-    fn put_cutter(&mut self, line: u32, number: u32) {
+    fn put_cutter(&mut self, command: &Command<'_>, number: u32) {
+        let before = self.cutter;
         self.cutter = (number > 0).then_some(number);
-        self.event(line, EventKind::CutterChange(self.cutter));
+        self.event(command.at.line, EventKind::CutterChange(self.cutter));
+        self.tip_moves(command.at, before);
     }
 
     pub(super) fn spindle(&mut self, command: &mut Command<'_>) {
@@ -119,6 +120,9 @@ impl Reader<'_> {
         };
         self.program.facts.spindle = true;
         self.spindle_turns = code.code != 5;
+        if self.spindle_turns {
+            self.spindle_clockwise = code.code == 3;
+        }
         let kind = match code.code {
             3 => EventKind::SpindleClockwise,
             4 => EventKind::SpindleCounterClockwise,
@@ -150,9 +154,12 @@ impl Reader<'_> {
     pub(super) fn stopping(&mut self, command: &mut Command<'_>) {
         let line = command.at.line;
         match command.code_of(Group::Stopping).map(|code| code.code) {
-            Some(0) => self.event(line, EventKind::Stop),
+            Some(0 | 60) => self.event(line, EventKind::Stop),
             Some(1) => self.event(line, EventKind::OptionalStop),
-            Some(_) => self.end(line, Reading::AfterEnd),
+            Some(_) => {
+                self.end(line, Reading::AfterEnd);
+                self.reset();
+            }
             None => {}
         }
     }

@@ -264,7 +264,7 @@ impl Reader<'_> {
 
     /// What the controller keeps, as it stands now.
     pub(super) fn parameters_at_end(&self) -> BTreeMap<u16, f64> {
-        let mut kept = BTreeMap::new();
+        let mut kept = self.setup.parameters.clone();
         for index in 1..COUNT as u16 {
             if let Some(value) = self.parameters.stored(index) {
                 kept.insert(index, value);

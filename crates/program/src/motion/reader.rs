@@ -1,14 +1,16 @@
 //! The reader: takes lines one by one, in the order of execution of NISTIR 6556 Table 8.
 
-use super::CutterComes;
+use super::Pass;
+use super::compensation::Compensation;
+use super::cycles::Sticky;
 use super::flow::Jumps;
-use super::modes::Modes;
+use super::modes::{Modes, Motion};
 use super::parameters::Parameters;
 use crate::codes::Group;
 use crate::command::Command;
 use crate::diagnostic::{At, Collector, Diagnostic, Kind, Severity, Span};
 use crate::listing::{self, Line, Options};
-use crate::program::{Event, EventKind, Program, Setup, unknown_words};
+use crate::program::{Event, EventKind, Program, Setup, ToolOffset, unknown_words};
 use crate::text::Lines;
 
 /// Bytes at the start of a file in which a NUL says that it is no text.
@@ -30,7 +32,7 @@ pub(super) enum Reading {
 pub(super) struct Reader<'s> {
     pub(super) source: &'s [u8],
     pub(super) setup: &'s Setup,
-    pub(super) cutter_comes: CutterComes,
+    pub(super) pass: Pass,
     pub(super) program: Program,
     pub(super) diagnostics: Collector,
     pub(super) modes: Modes,
@@ -45,9 +47,17 @@ pub(super) struct Reader<'s> {
     /// Whether it was given in inches.
     pub(super) feed_inch: bool,
     pub(super) spindle_turns: bool,
+    pub(super) spindle_clockwise: bool,
     pub(super) spindle_speed: Option<f64>,
     /// Origins of the nine systems, G54 terms.
     pub(super) origins: [[f64; 6]; 9],
+    /// Words whose origin is unknown, by system.
+    pub(super) unknown_origins: [u8; 9],
+    /// The shift of G52.
+    pub(super) local: [f64; 6],
+    pub(super) length: ToolOffset,
+    pub(super) compensation: Option<Compensation>,
+    pub(super) cycle: Sticky,
     pub(super) parameters: Parameters,
     /// Numbers of a formula under evaluation.
     pub(super) stack: Vec<f64>,
@@ -65,13 +75,13 @@ pub(super) struct Reader<'s> {
 }
 
 impl<'s> Reader<'s> {
-    pub(super) fn new(source: &'s [u8], setup: &'s Setup, cutter_comes: CutterComes) -> Self {
+    pub(super) fn new(source: &'s [u8], setup: &'s Setup, pass: Pass) -> Self {
         let program = Program { start: setup.start, ..Program::default() };
         let mut reader = Self {
             source,
             jumps: Jumps::default(),
             setup,
-            cutter_comes,
+            pass,
             program,
             diagnostics: Collector::default(),
             modes: Modes { system: Parameters::system_at_start(setup), ..Modes::new() },
@@ -82,8 +92,14 @@ impl<'s> Reader<'s> {
             feed: None,
             feed_inch: false,
             spindle_turns: false,
+            spindle_clockwise: true,
             spindle_speed: None,
             origins: setup.origins,
+            unknown_origins: [0; 9],
+            local: [0.0; 6],
+            length: pass.length(setup),
+            compensation: None,
+            cycle: Sticky::default(),
             parameters: Parameters::new(setup),
             stack: Vec::new(),
             cutter: setup.cutter,
@@ -175,7 +191,7 @@ impl<'s> Reader<'s> {
         self.pass_on(line);
         if says_something {
             self.said_something |= !(line.words.is_empty() && line.settings.is_empty());
-            let mut command = Command::new(at, line, &mut self.diagnostics);
+            let mut command = Command::new(at, line, self.setup, &mut self.diagnostics);
             self.execute(&mut command);
             self.call_or_return(&mut command, next);
             command.report_unused(&mut self.diagnostics);
@@ -184,6 +200,9 @@ impl<'s> Reader<'s> {
 
     /// One line in the order of NISTIR 6556 Table 8.
     fn execute(&mut self, command: &mut Command<'_>) {
+        if self.compensation.is_some() {
+            self.refuse_under_compensation(command);
+        }
         self.feed_mode(command);
         let feed = self.feed_word(command);
         self.spindle_speed(command);
@@ -196,13 +215,25 @@ impl<'s> Reader<'s> {
         if feed.is_some() {
             self.feed_inch = self.modes.inch;
         }
+        self.set_compensation(command);
+        self.set_tool_length(command);
         self.modes.set_system(command);
         self.offsets_changed();
         self.modes.set_distance(command, &mut self.program.facts);
+        self.modes.set_small_ones(command);
         self.modes.set_motion(command);
+        if self.cycle.code != 0 && !matches!(self.modes.motion, Motion::Cycle(_)) {
+            self.cycle = Sticky::default();
+        }
         match command.code_of(Group::NonModal).map(|code| code.code) {
+            Some(100) => self.set_system_origin(command),
             Some(280) => self.go_home(command, 0),
             Some(300) => self.go_home(command, 1),
+            Some(code @ (281 | 301)) => {
+                self.store_home(command, usize::from(code == 301));
+                self.motion(command, feed);
+            }
+            Some(520) => self.set_local(command),
             Some(920) => self.set_offsets(command),
             Some(code @ 921..=923) => {
                 self.recall_offsets(code);
@@ -247,6 +278,24 @@ impl<'s> Reader<'s> {
         self.reading = reading;
     }
 
+    /// What M2 and M30 put back (NISTIR 6556 section 3.6.1). Units, tool length and F stay.
+    pub(super) fn reset(&mut self) {
+        self.g92 = [0.0; 6];
+        self.local = [0.0; 6];
+        self.compensation = None;
+        self.cycle = Sticky::default();
+        if self.modes.inverse_time {
+            self.feed = None;
+        }
+        self.modes.end();
+        self.spindle_turns = false;
+    }
+
+    /// Whether an error has ended the reading.
+    pub(super) fn is_over(&self) -> bool {
+        self.fatal
+    }
+
     fn check_end(&mut self, last: At<'_>) {
         if self.fatal {
             return;
@@ -266,6 +315,7 @@ impl<'s> Reader<'s> {
         }
         self.program.end_cutter = self.cutter;
         self.program.end_origins = self.origins;
+        self.program.end_tool_offset = self.length;
         self.program.parameters = self.parameters_at_end();
         self.program.stopped = self.fatal || (self.diagnostics.errors() > 0 && !self.setup.lenient);
         self.program.diagnostics = self.diagnostics.finish();

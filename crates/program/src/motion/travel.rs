@@ -7,7 +7,7 @@ use crate::codes::Group;
 use crate::command::Command;
 use crate::diagnostic::{At, Kind};
 use crate::listing::{AXES, Word};
-use crate::program::{Arc, Block, BlockFlags, NO_ARC, NO_CUTTER};
+use crate::program::{Arc, Block, BlockFlags, NO_ARC, NO_CUTTER, ToolOffset};
 
 /// Farthest a position may lie from the origin, mm or degrees: f64 still resolves 0.12 µm there.
 const FARTHEST: f64 = 1e9;
@@ -21,7 +21,8 @@ impl Reader<'_> {
         let is_arc = matches!(self.modes.motion, Motion::ArcClockwise | Motion::ArcCounterClockwise);
         let offsets = [b'I', b'J', b'K', b'R'].map(|letter| is_arc && command.has(letter));
         let whole_circle = written.is_some() && offsets.contains(&true);
-        if named == 0 && !whole_circle {
+        let is_cycle = matches!(self.modes.motion, Motion::Cycle(_));
+        if named == 0 && !whole_circle && !(is_cycle && (written.is_some() || command.has(b'R'))) {
             if let Some(code) = written.or(machine).filter(|code| code.code != 800) {
                 let message = "a motion code without axis words only sets the mode";
                 self.note(command.at, Kind::NoMotion, code.span, message);
@@ -38,6 +39,10 @@ impl Reader<'_> {
         }
         if command.doubtful {
             self.forget(named);
+            return;
+        }
+        if let Motion::Cycle(code) = self.modes.motion {
+            self.cycle(command, code, named);
             return;
         }
         let words = command.take_axes();
@@ -61,7 +66,11 @@ impl Reader<'_> {
         }
         let rapid = self.modes.motion == Motion::Rapid;
         let feed = if rapid { f64::NAN } else { self.feed_for(command, &to, feed) };
-        self.push(command.at, Moved { to, unknown, rapid, feed, circle, refused });
+        let moved = Moved { to, unknown, rapid, feed, circle, refused };
+        match self.compensation {
+            Some(compensation) => self.compensated(command, compensation, moved),
+            None => self.push(command.at, moved),
+        }
     }
 
     fn refuse_idle_axes(&mut self, command: &mut Command<'_>) {
@@ -80,13 +89,20 @@ impl Reader<'_> {
 
     /// Where the axis words lead in the system in force.
     pub(super) fn target(&mut self, command: &mut Command<'_>, words: &[Option<Word>; 6]) -> Option<([f64; 6], u8)> {
-        let (mut to, mut unknown) = (self.place, self.unknown);
+        let (mut to, mut unknown) = (self.programmed(), self.unknown);
         for (axis, word) in words.iter().enumerate() {
             let Some(word) = word else { continue };
             let value = word.value * self.modes.scale(axis);
             if !self.modes.incremental {
-                to[axis] = value + self.offset(axis);
-                unknown &= !(1 << axis);
+                let place = self.placed(axis, value);
+                unknown = if place.is_some() { unknown & !(1 << axis) } else { unknown | 1 << axis };
+                to[axis] = place.unwrap_or(to[axis]);
+                if place.is_none() {
+                    self.place_unknown(command, axis, *word);
+                } else if axis == 2 && self.length == ToolOffset::None {
+                    let message = "no tool length is in force: this Z places the spindle, not the cutter's tip";
+                    self.note(command.at, Kind::Position, word.span, message);
+                }
             } else if unknown & 1 << axis == 0 {
                 to[axis] += value;
             } else {
@@ -100,6 +116,18 @@ impl Reader<'_> {
             }
         }
         Some((to, unknown))
+    }
+
+    /// Says why an absolute word leads nowhere known.
+    fn place_unknown(&mut self, command: &Command<'_>, axis: usize, word: Word) {
+        let letter = char::from(AXES[axis]);
+        let reason = if self.unknown_origins[self.modes.system] & 1 << axis != 0 {
+            "its origin is"
+        } else {
+            "no tool length is in force, or the cutter's stickout is not given, and its place is"
+        };
+        let message = format!("{letter} is unknown from here until commanded again: {reason} unknown");
+        self.note(command.at, Kind::Position, word.span, message);
     }
 
     pub(super) fn is_too_far(&self, place: f64) -> bool {
@@ -121,7 +149,10 @@ impl Reader<'_> {
         let [first, second, _] = self.modes.plane.axes();
         let in_plane = 1 << first | 1 << second;
         let letters = [b'I', b'J', b'K'];
+        let place = self.programmed();
+        let start = [place[first], place[second]];
         let offset = [first, second].map(|axis| command.take(letters[axis]));
+        let absolute = self.modes.arc_absolute;
         let radius = command.take(b'R');
         let scale = self.modes.length_scale();
         let problem = match (offset, radius) {
@@ -130,6 +161,9 @@ impl Reader<'_> {
                 Some("an arc given by its radius needs an end in its plane")
             }
             ([None, None], Some(word)) if word.value == 0.0 => Some("an arc's radius is not zero"),
+            ([Some(_), None] | [None, Some(_)], None) if absolute => {
+                Some("under G90.1 an arc needs both words of its centre")
+            }
             ([None, None], Some(_)) | (_, None) => None,
             _ => Some("an arc has a centre or a radius, not both"),
         };
@@ -142,14 +176,19 @@ impl Reader<'_> {
         }
         let ends = Ends {
             plane: self.modes.plane,
-            start: [self.place[first], self.place[second]],
+            start,
             end: [to[first], to[second]],
             clockwise: self.modes.motion == Motion::ArcClockwise,
             slack: self.setup.arc_slack_mm,
         };
         let found = match radius {
             Some(word) => arc::by_radius(ends, word.value * scale),
-            None => arc::by_center(ends, offset.map(|word| word.map_or(0.0, |word| word.value * scale))),
+            None => {
+                let offset = offset.map(|word| word.map_or(0.0, |word| word.value * scale));
+                let center = [first, second].map(|axis| self.placed(axis, 0.0).unwrap_or(0.0));
+                let from_start = |k: usize| if absolute { offset[k] + center[k] - start[k] } else { offset[k] };
+                arc::by_center(ends, [from_start(0), from_start(1)])
+            }
         };
         match found {
             Ok(arc) => ArcFound::Arc(arc),
@@ -161,7 +200,7 @@ impl Reader<'_> {
     }
 
     /// The feed of a block: mm/min, °/min for rotary words alone, or 1/min; NaN where none is in force.
-    fn feed_for(&mut self, command: &Command<'_>, to: &[f64; 6], on_line: Option<f64>) -> f64 {
+    pub(super) fn feed_for(&mut self, command: &Command<'_>, to: &[f64; 6], on_line: Option<f64>) -> f64 {
         if self.modes.inverse_time {
             if on_line.is_none() {
                 let message = "G93 needs an F word on every line that feeds";
@@ -173,7 +212,8 @@ impl Reader<'_> {
         let Some(number) = self.feed else {
             return f64::NAN;
         };
-        let rotary_only = (0..3).all(|axis| to[axis] == self.place[axis]) && self.unknown & 0b111 == 0;
+        let from = self.programmed();
+        let rotary_only = to[..3] == from[..3] && self.unknown & 0b111 == 0;
         if rotary_only {
             return number;
         }
@@ -187,6 +227,9 @@ impl Reader<'_> {
 
     /// Writes a block down and goes where it leads.
     pub(super) fn push(&mut self, at: At<'_>, moved: Moved) {
+        if self.is_over() {
+            return;
+        }
         if self.program.blocks.len() as u64 >= self.setup.max_blocks.min(u64::from(u32::MAX)) {
             let message = format!("more than {} blocks", self.setup.max_blocks);
             self.refuse(at, Kind::Budget, message, "raise the budget of the controller, in blocks");
@@ -217,6 +260,15 @@ impl Reader<'_> {
         });
         self.place = moved.to;
         self.unknown = moved.unknown;
+    }
+
+    /// Puts the tip at another Z without a motion of the machine: a block from nowhere known, so that the next one
+    /// starts where it does.
+    pub(super) fn jump_to(&mut self, at: At<'_>, z: f64) {
+        let mut to = self.place;
+        to[2] = z;
+        let unknown = self.unknown;
+        self.push(at, Moved { to, unknown, rapid: true, feed: f64::NAN, circle: None, refused: true });
     }
 
     /// Whether the tip stands where the block before ended: a bad line may have moved it to nobody knows where, and G92

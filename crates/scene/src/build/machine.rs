@@ -1,6 +1,7 @@
 //! `[machine]` and `[controller]`.
 
 use dryturn_geom::{Along, Side, Turns, Wrap};
+use dryturn_program::{Dropped, NotUnderstood};
 
 use crate::model::{Budget, Controller, Cylinder, FeedCounts, M6, Machine, PerAxis, SpindleSwitch};
 use crate::read::{Bound, Item, Table};
@@ -149,6 +150,12 @@ pub(super) fn stack(table: &Table<'_>, key: &str) -> Vec<Cylinder> {
     table.get(key).and_then(|item| item.cylinders()).unwrap_or_default()
 }
 
+/// A code or letter that the controller drops.
+fn dropped(item: &Item<'_>) -> Option<Dropped> {
+    let found = item.text()?.parse();
+    found.map_err(|message| item.problem(message, Some("write it as in a program: \"S\", \"G64\"".to_owned()))).ok()
+}
+
 pub(super) fn controller(root: &Table<'_>) -> Controller {
     let table = root.table("controller", "controller");
     let flag = |key: &str, default: bool| table.flag(key).unwrap_or(default);
@@ -164,6 +171,10 @@ pub(super) fn controller(root: &Table<'_>) -> Controller {
         subprograms: flag("subprograms", false),
         inverse_time: flag("inverse_time", true),
         tool_length_table: table.choice("tool_length", &[("none", false), ("table", true)]).unwrap_or(false),
+        compensation: flag("compensation", false),
+        not_understood: table
+            .choice("not_understood", &[("stops", NotUnderstood::Stops), ("ignores", NotUnderstood::Ignores)]),
+        drops: table.get("drops").and_then(|item| item.list(dropped)).unwrap_or_default(),
         m6: table.or("m6", m6, M6::Stops, "\"stops\"", "the cutter is changed by hand at M6"),
         dwell_milliseconds: table.or("dwell", dwell, false, "\"s\"", "the unit of RS-274"),
         line_limit: narrow(table.count("line_limit", 16, 1_000_000).unwrap_or(256)),

@@ -5,7 +5,7 @@ use std::io::Read;
 use std::path::Path;
 
 use dryturn_geom::{Axis, Frame};
-use dryturn_program::{self as program, Diagnostic, Program, Setup, line_text};
+use dryturn_program::{self as program, Diagnostic, Program, Setup, ToolOffset, line_text};
 
 use super::{JobOptions, LETTERS};
 use crate::error::{LineRemark, SceneError, Severity};
@@ -115,8 +115,9 @@ fn setup(scene: &Scene, index: usize, before: Option<&Program>, still: &[bool; 6
         None => before.and_then(|before| before.end_cutter),
     };
     let stickout = |cutter: &Cutter| Some((cutter.number, cutter.stickout?));
+    let diameter = |cutter: &Cutter| (cutter.number, 2.0 * cutter.flutes.radius());
     Setup {
-        origins: scene.origins(index),
+        origins: origins(scene, index, before),
         start,
         machine_zero: scene.machine_zero(index),
         stickouts: scene.cutters.iter().filter_map(stickout).collect(),
@@ -133,15 +134,31 @@ fn setup(scene: &Scene, index: usize, before: Option<&Program>, still: &[bool; 6
         max_blocks: u64::from(scene.controller.budget.blocks),
         max_steps: scene.controller.budget.steps,
         max_depth: scene.controller.budget.depth,
-        not_understood: None,
+        not_understood: scene.controller.not_understood,
+        drops: scene.controller.drops.clone(),
         expressions: scene.controller.expressions,
         subprograms: scene.controller.subprograms,
         canned: scene.controller.canned,
         tool_length: scene.controller.tool_length_table,
-        compensation: false,
-        diameters: std::collections::BTreeMap::new(),
-        parameters: std::collections::BTreeMap::new(),
+        compensation: scene.controller.compensation,
+        tool_offset: before.map_or(ToolOffset::ByHand, |before| before.end_tool_offset),
+        diameters: scene.cutters.iter().map(diameter).collect(),
+        parameters: before.map(|before| before.parameters.clone()).unwrap_or_default(),
     }
+}
+
+/// Origins in terms of the program's own G54. An origin that the program before put elsewhere stays where it put it.
+fn origins(scene: &Scene, index: usize, before: Option<&Program>) -> [[f64; 6]; 9] {
+    let mut origins = scene.origins(index);
+    if let (Some(before), Some(last)) = (before, index.checked_sub(1)) {
+        let set_up = scene.origins(last);
+        for (system, origin) in origins.iter_mut().enumerate() {
+            for (word, place) in origin.iter_mut().enumerate() {
+                *place += before.end_origins[system][word] - set_up[system][word];
+            }
+        }
+    }
+    origins
 }
 
 /// Where the program before left a word, in terms of this program's zero: the machine stands still between them.

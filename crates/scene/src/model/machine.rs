@@ -1,6 +1,7 @@
 //! The machine and its controller.
 
 use dryturn_geom::{Along, Side, Turns, Wrap};
+use dryturn_program::{Dropped, NotUnderstood};
 
 use super::Cylinder;
 
@@ -93,6 +94,12 @@ pub struct Controller {
     pub inverse_time: bool,
     /// Whether G43 takes its offset from a table.
     pub tool_length_table: bool,
+    /// Cutter radius compensation (G41, G42), the diameters being those of the scene's cutters.
+    pub compensation: bool,
+    /// What it does where it does not understand a word, if that is known.
+    pub not_understood: Option<NotUnderstood>,
+    /// Codes and letters it drops without a word, as written: `S`, `G64`, `M8`.
+    pub drops: Vec<Dropped>,
     /// What M6 does.
     pub m6: M6,
     /// Whether the dwell word counts milliseconds.
