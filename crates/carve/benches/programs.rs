@@ -1,58 +1,94 @@
-//! Whole programs on a blank of ⌀60 × 200 mm, as a shop would run them. `cargo bench -p dryturn-carve`.
+//! How fast programs of every kind are carved, each beside the least any carve could cost in the same run:
+//! `cargo bench -p dryturn-carve --bench programs -- --help`.
 
-use std::f64::consts::TAU;
+#![allow(clippy::print_stdout, reason = "the figures are for reading")]
 
-use divan::Bencher;
-use divan::counter::ItemsCount;
-use dryturn_carve::{Cutter, Grid, Job, RunOptions, carve};
-use dryturn_geom::{Flutes, Motion, Pose, Shape, Stock};
+use std::time::Instant;
+
+use clap::Parser;
+use dryturn_carve::{Grid, Job, RunOptions, carve, skim};
+use dryturn_geom::Stock;
+
+#[path = "work/mod.rs"]
+mod work;
+
+use work::{Work, all};
+
+/// Carves programs of every kind on a blank of diameter 60, 200 long.
+#[derive(Parser)]
+struct Arguments {
+    /// Only work whose name holds this.
+    filter: Option<String>,
+    /// Numbers of threads to run with.
+    #[arg(long, value_delimiter = ',', default_value = "1,2")]
+    threads: Vec<usize>,
+    /// Pitches, mm.
+    #[arg(long, value_delimiter = ',', default_value = "0.25")]
+    pitch: Vec<f64>,
+    /// Runs, of which the median counts.
+    #[arg(long, default_value_t = 3)]
+    runs: usize,
+    /// Also work that takes tens of seconds.
+    #[arg(long)]
+    long: bool,
+    /// What cargo hands every benchmark.
+    #[arg(long, hide = true)]
+    bench: bool,
+}
 
 fn main() {
-    divan::main();
+    let arguments = Arguments::parse();
+    println!(
+        "ns/touch and the floor are of the first number of threads; the floor loads, compares and stores each ray.\n"
+    );
+    println!("| work | pitch | blocks | touches | threads: s | ns/touch | floor s | times floor | blocks/s |");
+    println!("|---|---|---|---|---|---|---|---|---|");
+    for work in all(arguments.long) {
+        if arguments.filter.as_ref().is_none_or(|part| work.name.contains(part.as_str())) {
+            for &pitch in &arguments.pitch {
+                measure(&work, pitch, &arguments);
+            }
+        }
+    }
 }
 
-fn cutter(shape: Shape, diameter: f64) -> Vec<Cutter> {
-    let flutes = Flutes::new(shape, 0.5 * diameter, 4.0 * diameter).expect("a plain cutter");
-    vec![Cutter { flutes, uppers: vec![] }]
-}
-
-/// A helix of `blocks` blocks of `degrees` each, `lead` mm a turn, with the tip at `height(turns)`.
-fn helix(blocks: u32, degrees: f64, lead: f64, height: impl Fn(f64) -> f64) -> Vec<Motion> {
-    let pose = |k: u32| {
-        let turns = f64::from(k) * degrees / 360.0;
-        Pose { x: lead * turns, y: 0.0, z: height(turns), turn: turns * TAU }
-    };
-    (0..blocks)
-        .map(|k| Motion { from: pose(k), to: pose(k + 1), arc: None, block: k, cutter: 0, rapid: false })
-        .collect()
-}
-
-/// 20 000 blocks of 1.2°, 3 mm a turn, 4 mm deep and a little more where the profile dips.
-fn roughing() -> Vec<Motion> {
-    helix(20_000, 1.2, 3.0, |turns| 26.0 - 4.0 * (turns * 0.1).sin().powi(2))
-}
-
-/// 200 000 blocks of 1.2°, 0.3 mm a turn, 0.3 to 0.8 mm deep over a wavy profile.
-fn finishing() -> Vec<Motion> {
-    helix(200_000, 1.2, 0.3, |turns| 29.7 - 0.5 * (turns * 0.05).sin().powi(2))
-}
-
-fn run(bencher: Bencher, motions: &Vec<Motion>, cutters: &[Cutter], pitch: f64, threads: usize) {
+fn measure(work: &Work, pitch: f64, arguments: &Arguments) {
     let stock = Stock::round(30.0, 200.0);
     let grid = Grid::over(&stock, pitch);
-    let job = Job { stock: &stock, dimple: None, cutters, motions };
-    let options = RunOptions { threads, ..RunOptions::default() };
-    bencher
-        .counter(ItemsCount::new(motions.len()))
-        .bench(|| carve(&job, &grid, &options).expect("nothing cancels it").left_mm3());
+    let job = Job { stock: &stock, dimple: None, cutters: &work.cutters, motions: &*work.motions };
+    let first = *arguments.threads.first().unwrap_or(&1);
+    let options = |threads| RunOptions { threads, ..RunOptions::default() };
+    let mut touches = 0;
+    let mut seconds = Vec::new();
+    for &threads in &arguments.threads {
+        let run = || touches = carve(&job, &grid, &options(threads)).expect("nothing stops it").touches();
+        seconds.push(median(arguments.runs, run));
+    }
+    let mut skimmed = 0;
+    let floor = median(arguments.runs, || skimmed = skim(&job, &grid, &options(first)).expect("nothing stops it"));
+    let blocks = job.motions.count();
+    let by_threads: Vec<String> =
+        arguments.threads.iter().zip(&seconds).map(|(threads, seconds)| format!("{threads}: {seconds:.3}")).collect();
+    println!(
+        "| {} | {pitch} | {blocks} | {:.1} M | {} | {:.1} | {floor:.3} ({:.1} M) | {:.1} | {:.0} |",
+        work.name,
+        touches as f64 * 1e-6,
+        by_threads.join(", "),
+        seconds[0] * 1e9 / touches as f64,
+        skimmed as f64 * 1e-6,
+        seconds[0] / floor,
+        f64::from(blocks) / seconds[0]
+    );
 }
 
-#[divan::bench(args = [1, 2], sample_count = 3, sample_size = 1)]
-fn roughing_helix_flat_12(bencher: Bencher, threads: usize) {
-    run(bencher, &roughing(), &cutter(Shape::Flat, 12.0), 0.25, threads);
-}
-
-#[divan::bench(args = [1, 2], sample_count = 3, sample_size = 1)]
-fn finishing_helix_ball_3(bencher: Bencher, threads: usize) {
-    run(bencher, &finishing(), &cutter(Shape::Ball, 3.0), 0.25, threads);
+fn median(runs: usize, mut run: impl FnMut()) -> f64 {
+    let mut seconds: Vec<f64> = (0..runs.max(1))
+        .map(|_| {
+            let start = Instant::now();
+            run();
+            start.elapsed().as_secs_f64()
+        })
+        .collect();
+    seconds.sort_by(f64::total_cmp);
+    seconds[seconds.len() / 2]
 }

@@ -41,6 +41,26 @@ fn carve_tile(plan: &Plan<'_>, tile: usize, progress: &Progress<'_>) -> Result<S
     Ok(state)
 }
 
+/// The least that any carve of this job could cost on this machine: every ray within every window of [`carve`] is loaded,
+/// compared and stored, and nothing else is done. Gives the number of rays so touched; benchmarks measure against it.
+///
+/// # Errors
+/// As [`carve`].
+pub fn skim(job: &Job<'_>, grid: &Grid, options: &RunOptions<'_>) -> Result<u64, CarveError> {
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
+    pool.install(|| {
+        let plan = Plan::new(job, grid, options)?;
+        let tiles = (0..plan.layout.count()).into_par_iter();
+        tiles
+            .map(|tile| {
+                let mut state = plan.blank(tile);
+                plan.skim(&mut state, 0..job.motions.count())?;
+                Ok(state.touches)
+            })
+            .sum()
+    })
+}
+
 /// How far the run is, in blocks seen by tiles; every tile counts one more, so that an empty job ends at all done.
 struct Progress<'a> {
     options: &'a RunOptions<'a>,
@@ -70,9 +90,11 @@ fn gather(plan: &Plan<'_>, states: Vec<State>) -> Carved {
     let mut removed = vec![0i64; plan.job.motions.count() as usize];
     let mut seen = Seen::default();
     let mut blank = 0i128;
+    let mut touches = 0;
     let mut tiles = Vec::with_capacity(states.len());
     for state in states {
         blank += i128::from(state.blank);
+        touches += state.touches;
         for (block, units) in state.removed {
             removed[block as usize] += units;
         }
@@ -86,7 +108,7 @@ fn gather(plan: &Plan<'_>, states: Vec<State>) -> Carved {
     let [shank, holder, spindle] = seen.uppers.map(watch::join);
     let uppers = vec![(Upper::Shank, shank), (Upper::Holder, holder), (Upper::Spindle, spindle)];
     let (rapids, beyond) = (watch::join(seen.rapids), watch::join(seen.beyond));
-    Carved::new(plan.grid.clone(), plan.layout, tiles, blank, removed, rapids, beyond, uppers)
+    Carved::new(plan.grid.clone(), plan.layout, tiles, blank, removed, rapids, beyond, uppers, touches)
 }
 
 /// The blank as it is before the first block, bore and dimple taken out.

@@ -20,6 +20,7 @@ pub struct Carved {
     pub beyond_axis: Vec<Reach>,
     /// For each kind of body above the flutes and each block in which it met wood, the ray it went deepest in.
     pub uppers: Vec<(Upper, Vec<Reach>)>,
+    touches: u64,
 }
 
 impl Carved {
@@ -33,13 +34,19 @@ impl Carved {
         rapids: Vec<Reach>,
         beyond_axis: Vec<Reach>,
         uppers: Vec<(Upper, Vec<Reach>)>,
+        touches: u64,
     ) -> Carved {
-        Carved { grid, layout, tiles, blank, removed, rapids, beyond_axis, uppers }
+        Carved { grid, layout, tiles, blank, removed, rapids, beyond_axis, uppers, touches }
     }
 
     /// Where the rays stand.
     pub fn grid(&self) -> &Grid {
         &self.grid
+    }
+
+    /// How many times a ray was held against a piece of motion: what the work is counted in. It depends on the tiles.
+    pub fn touches(&self) -> u64 {
+        self.touches
     }
 
     /// The solid along a ray, from the outside in.

@@ -23,10 +23,26 @@ impl Plan<'_> {
         &self,
         state: &mut State,
         blocks: Indices<u32>,
+        look: impl FnMut(u32) -> Result<(), CarveError>,
+    ) -> Result<(), CarveError> {
+        self.pass_over(state, blocks, |worker, pass| worker.piece(pass), look)
+    }
+
+    /// As [`Plan::advance`], with nothing but the loads, comparisons and stores that no carve can do without.
+    pub(crate) fn skim(&self, state: &mut State, blocks: Indices<u32>) -> Result<(), CarveError> {
+        self.pass_over(state, blocks, |worker, pass| worker.skim(pass), |_| Ok(()))
+    }
+
+    fn pass_over(
+        &self,
+        state: &mut State,
+        blocks: Indices<u32>,
+        mut act: impl FnMut(&mut Worker<'_>, &Pass<'_>),
         mut look: impl FnMut(u32) -> Result<(), CarveError>,
     ) -> Result<(), CarveError> {
         let window = self.window(&state.tile.rows, &state.tile.columns);
-        let mut worker = Worker { plan: self, state, aims: Aims::default(), candidates: Vec::new() };
+        let mut worker =
+            Worker { plan: self, state, aims: Aims::default(), candidates: Vec::new(), skimmed: Vec::new() };
         let mut pieces = 0;
         let mut from = blocks.start;
         while let Some(block) = self.tree.next(from, blocks.end, &window, worker.top()) {
@@ -35,7 +51,8 @@ impl Plan<'_> {
             let top = worker.top();
             let cutter = &self.job.cutters[usize::from(motion.cutter)];
             self.tree.pieces(&motion, &window, top, |piece| {
-                worker.piece(&Pass { block, rapid: motion.rapid, cutter, piece, extent: Extent::of_piece(piece) });
+                let extent = Extent::of_piece(piece);
+                act(&mut worker, &Pass { block, rapid: motion.rapid, cutter, piece, extent });
                 pieces += 1;
             });
             if pieces >= LOOK_EVERY {
@@ -54,6 +71,13 @@ struct Pass<'a> {
     cutter: &'a Cutter,
     piece: &'a Piece,
     extent: Extent,
+}
+
+impl Pass<'_> {
+    /// Whether more than the wood taken is to be told of each ray.
+    fn is_noted(&self) -> bool {
+        self.rapid || self.extent.z.0 < 0.0
+    }
 }
 
 /// How the columns of the tile stand during a piece.
@@ -97,6 +121,8 @@ struct Worker<'a> {
     state: &'a mut State,
     aims: Aims,
     candidates: Vec<Candidate>,
+    /// Rows of the tile with their floors and columns.
+    skimmed: Vec<(usize, f32, Indices<usize>)>,
 }
 
 impl Worker<'_> {
@@ -115,7 +141,8 @@ impl Worker<'_> {
             self.aims.take(pass.piece, directions, if range.is_empty() { 0..0 } else { chunks });
         }
         let mut before = Vec::new();
-        for part in pass.cutter.flutes.parts() {
+        // From the top down: each part then takes all of a ray outside its entry, not a stretch from its middle.
+        for part in pass.cutter.flutes.parts().iter().rev() {
             self.find(pass, part, &columns);
             self.cut(pass, part, if uppers.is_empty() { None } else { Some(&mut before) });
         }
@@ -133,45 +160,80 @@ impl Worker<'_> {
         Some(Sector::seen(&pass.extent, radius, lowest))
     }
 
-    /// Lists the rays that a part of the flutes may cut.
-    fn find(&mut self, pass: &Pass<'_>, part: &ConvexPart, columns: &Columns) {
-        self.candidates.clear();
-        let (plan, tile) = (self.plan, &self.state.tile);
+    /// Calls `visit` with every row of the tile that a part of the flutes can reach, its floor (mm; nothing of the part is
+    /// lower there) and the columns that can see it.
+    fn windows(
+        &self,
+        pass: &Pass<'_>,
+        part: &ConvexPart,
+        columns: &Columns,
+        mut visit: impl FnMut(usize, f64, Indices<usize>),
+    ) {
+        let (grid, tile) = (&self.plan.grid, &self.state.tile);
         let lowest = pass.extent.z.0;
         let Some(radius) = radius_below(part, f64::from(tile.top()) - lowest) else { return };
-        let rows = rows_between(&plan.grid, pass.extent.x.0 - radius, pass.extent.x.1 + radius, &tile.rows);
-        for row in rows {
-            let station = plan.grid.station(row);
+        for row in rows_between(grid, pass.extent.x.0 - radius, pass.extent.x.1 + radius, &tile.rows) {
+            let station = grid.station(row);
             let aside = (pass.extent.x.0 - station).max(station - pass.extent.x.1).max(0.0);
             let floor = lowest + part.lowest_at(aside).unwrap_or(part.bottom);
-            let top = f64::from(tile.row_top(row));
-            if top <= floor {
+            if f64::from(tile.row_top(row)) <= floor {
                 continue;
             }
             let half_width = (radius * radius - aside * aside).max(0.0).sqrt();
-            let Some(bars) = Bars::new(part, pass.piece, station, top, f64::from(SAME_END)) else { continue };
             for range in columns.seen(Sector::seen(&pass.extent, half_width, floor), &tile.columns) {
-                let within = range.start - tile.columns.start..range.end - tile.columns.start;
-                for chunk in within.start / LANES..within.end.div_ceil(LANES) {
-                    if f64::from(tile.chunk_top(row, chunk)) <= floor {
-                        continue;
-                    }
-                    let met = plan.instructions.meets(&bars, &self.aims.chunks[chunk], tile.outer_ends(row, chunk));
-                    let mut met = met & lanes_within(&within, chunk);
-                    while met != 0 {
-                        let column = chunk * LANES + met.trailing_zeros() as usize;
-                        self.candidates.push(Candidate { row: row as u32, column: column as u32 });
-                        met &= met - 1;
-                    }
+                if !range.is_empty() {
+                    visit(row, floor, range.start - tile.columns.start..range.end - tile.columns.start);
                 }
             }
         }
     }
 
+    /// Lists the rays that a part of the flutes may cut.
+    fn find(&mut self, pass: &Pass<'_>, part: &ConvexPart, columns: &Columns) {
+        let mut candidates = std::mem::take(&mut self.candidates);
+        candidates.clear();
+        let mut touches = 0;
+        let (plan, tile, aims) = (self.plan, &self.state.tile, &self.aims);
+        let mut bars = Bars::new(part, pass.piece, f64::from(tile.top()), f64::from(SAME_END));
+        self.windows(pass, part, columns, |row, floor, within| {
+            touches += within.len();
+            bars.go_to(plan.grid.station(row));
+            for chunk in within.start / LANES..within.end.div_ceil(LANES) {
+                if f64::from(tile.chunk_top(row, chunk)) <= floor {
+                    continue;
+                }
+                let met = plan.instructions.meets(&bars, &aims.chunks[chunk], tile.outer_ends(row, chunk));
+                let mut met = met & lanes_within(&within, chunk);
+                while met != 0 {
+                    let column = chunk * LANES + met.trailing_zeros() as usize;
+                    candidates.push(Candidate { row: row as u32, column: column as u32 });
+                    met &= met - 1;
+                }
+            }
+        });
+        self.state.touches += touches as u64;
+        self.candidates = candidates;
+    }
+
+    /// Loads, compares and stores every ray that the flutes can reach, and does nothing else.
+    fn skim(&mut self, pass: &Pass<'_>) {
+        let columns = Columns::new(&pass.extent, &self.plan.grid);
+        for part in pass.cutter.flutes.parts() {
+            let mut rows = std::mem::take(&mut self.skimmed);
+            rows.clear();
+            self.windows(pass, part, &columns, |row, floor, within| rows.push((row, floor as f32, within)));
+            for (row, floor, within) in &rows {
+                self.state.touches += within.len() as u64;
+                self.plan.instructions.skim(self.state.tile.outer_ends_mut(*row, within), *floor);
+            }
+            self.skimmed = rows;
+        }
+    }
+
     /// Lets a part of the flutes cut the rays listed; `before` takes those it changes as they were.
     fn cut(&mut self, pass: &Pass<'_>, part: &ConvexPart, mut before: Option<&mut Vec<(usize, Solid)>>) {
-        let is_noted = pass.rapid || pass.extent.z.0 < 0.0 || before.is_some();
-        let contact = if is_noted { None } else { Contact::new(part, pass.piece) };
+        // Whether a ray is settled at once must not hang on what else the tile holds: that would show in its last bits.
+        let contact = if pass.is_noted() { None } else { Some(Contact::new(part, pass.piece)) };
         let candidates = std::mem::take(&mut self.candidates);
         let mut changed = Changed::default();
         let mut removed = 0;
@@ -180,13 +242,20 @@ impl Worker<'_> {
             for (candidate, lowest) in batch.iter().zip(proved) {
                 let row = candidate.row as usize;
                 let ray = self.state.tile.index(row, self.state.tile.columns.start + candidate.column as usize);
+                let solid = (before.is_some() || pass.is_noted()).then(|| solid_of(&self.state.tile, ray));
                 let units = match lowest {
                     Some((lo, outer)) => self.state.tile.remove(ray, lo as f32, outer, pass.block),
-                    None => self.cut_ray(pass, part, candidate, ray, before.as_deref_mut()),
+                    None => self.cut_ray(pass, part, candidate, ray, solid.as_ref()),
                 };
-                if units > 0 {
-                    removed += units;
-                    changed.note(&mut self.state.tile, row, candidate.column as usize / LANES);
+                if units == 0 {
+                    continue;
+                }
+                removed += units;
+                changed.note(&mut self.state.tile, row, candidate.column as usize / LANES);
+                if let (Some(before), Some(solid)) = (before.as_deref_mut(), solid)
+                    && before.iter().all(|(known, _)| *known != ray)
+                {
+                    before.push((ray, solid));
                 }
             }
         }
@@ -215,14 +284,14 @@ impl Worker<'_> {
         std::array::from_fn(|lane| settled.is_proved[lane].then(|| (settled.lo[lane], outer[lane])))
     }
 
-    /// One ray by itself; gives the units of volume removed.
+    /// One ray by itself, which holds `solid` (asked for only where something is noted); gives the units removed.
     fn cut_ray(
         &mut self,
         pass: &Pass<'_>,
         part: &ConvexPart,
         candidate: &Candidate,
         ray: usize,
-        before: Option<&mut Vec<(usize, Solid)>>,
+        solid: Option<&Solid>,
     ) -> i64 {
         let tile = &mut self.state.tile;
         let outer = f64::from(tile.outermost(ray).outer);
@@ -233,22 +302,9 @@ impl Worker<'_> {
         let aim = self.aims.exact[candidate.column as usize];
         let station = self.plan.grid.station(candidate.row as usize);
         let passages = sweep(part, &pass.piece.ray(station, aim), Range { inner, outer });
-        if passages.is_empty() {
-            return 0;
-        }
-        let is_noted = pass.rapid || pass.extent.z.0 < 0.0;
-        let solid = (is_noted || before.is_some()).then(|| solid_of(tile, ray));
         let removed = passages.iter().map(|&(lo, hi)| tile.remove(ray, lo as f32, hi as f32, pass.block)).sum();
-        if removed == 0 {
-            return 0;
-        }
-        if let Some(solid) = solid.as_ref().filter(|_| is_noted) {
+        if let Some(solid) = solid.filter(|_| removed > 0 && pass.is_noted()) {
             self.note(pass, candidate, solid, &passages);
-        }
-        if let (Some(before), Some(solid)) = (before, solid)
-            && before.iter().all(|(known, _)| *known != ray)
-        {
-            before.push((ray, solid));
         }
         removed
     }

@@ -32,6 +32,8 @@ pub(crate) struct State {
     /// (block, units removed), in block order.
     pub(crate) removed: Vec<(u32, i64)>,
     pub(crate) seen: Seen,
+    /// Rays that pieces were asked about.
+    pub(crate) touches: u64,
 }
 
 impl<'a> Plan<'a> {
@@ -51,11 +53,13 @@ impl<'a> Plan<'a> {
     /// A tile as it is before the first block.
     pub(crate) fn blank(&self, tile: usize) -> State {
         let (rows, columns) = self.layout.extent(tile, &self.grid);
+        let mut blank = 0;
         let tile = Tile::filled(rows, columns, |row, column| {
-            prepared(&self.job, self.grid.station(row), self.grid.theta(column))
+            let spans = prepared(&self.job, self.grid.station(row), self.grid.theta(column));
+            blank += spans.iter().map(|span| units(span.inner, span.outer)).sum::<i64>();
+            spans
         });
-        let blank = tile.rays().flat_map(|ray| tile.spans(ray)).map(|span| units(span.inner, span.outer)).sum();
-        State { tile, blank, removed: Vec::new(), seen: Seen::default() }
+        State { tile, blank, removed: Vec::new(), seen: Seen::default(), touches: 0 }
     }
 
     /// The rays of a tile as the tree sees them.

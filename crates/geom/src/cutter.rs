@@ -134,6 +134,7 @@ impl Primitive {
     }
 
     /// Lowest height at which the body reaches `distance` from the axis, or `None` if it never does.
+    #[inline]
     fn lowest_at(&self, distance: f64) -> Option<f64> {
         match *self {
             Primitive::Cylinder { radius, from } => (distance <= radius).then_some(from),
@@ -174,6 +175,7 @@ pub struct ConvexPart {
 
 impl ConvexPart {
     /// Lowest height over the tip at which the part reaches `distance` from the spindle axis, mm; `None` beyond it.
+    #[inline]
     pub fn lowest_at(&self, distance: f64) -> Option<f64> {
         let heights = self.primitives.iter().filter_map(|primitive| primitive.lowest_at(distance));
         heights.filter(|&height| height <= self.top).reduce(f64::min)

@@ -101,6 +101,7 @@ impl Motions for [Motion] {
         u32::try_from(self.len()).unwrap_or(u32::MAX)
     }
 
+    #[inline]
     fn motion(&self, index: u32) -> Option<Motion> {
         self.get(index as usize).copied()
     }
@@ -111,6 +112,7 @@ impl Motions for Vec<Motion> {
         self.as_slice().count()
     }
 
+    #[inline]
     fn motion(&self, index: u32) -> Option<Motion> {
         self.as_slice().motion(index)
     }

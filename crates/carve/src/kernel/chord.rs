@@ -10,6 +10,31 @@ pub(crate) struct Hit {
     pub(crate) r: f64,
     /// Outward normal there, any length.
     pub(crate) n: Vector,
+    /// How the normal changes from there.
+    pub(crate) bend: Bend,
+}
+
+/// How fast the normal of a surface changes along it: per mm outward from the spindle axis, around it, and upward.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Bend {
+    outward: f64,
+    around: f64,
+    upward: f64,
+}
+
+impl Bend {
+    const NONE: Bend = Bend { outward: 0.0, around: 0.0, upward: 0.0 };
+    const WALL: Bend = Bend { outward: 1.0, around: 1.0, upward: 0.0 };
+    const BALL: Bend = Bend { outward: 1.0, around: 1.0, upward: 1.0 };
+
+    /// v · dn for a point of the surface that moves with the velocity v.
+    pub(crate) fn along(&self, point: &Vector, v: &Vector) -> f64 {
+        let square = point[0] * point[0] + point[1] * point[1];
+        let level = v[0] * v[0] + v[1] * v[1];
+        let outward = point[0] * v[0] + point[1] * v[1];
+        let outward = if square > 0.0 { outward * outward / square } else { level };
+        self.outward * outward + self.around * (level - outward) + self.upward * v[2] * v[2]
+    }
 }
 
 /// The solid of the cutter along the ray, from `lo` out to `hi`.
@@ -31,7 +56,7 @@ const NEARLY_SQUARE: f64 = 1e-12;
 pub(crate) fn chord(part: &ConvexPart, at: &Instant) -> Option<Chord> {
     let mut hull: Option<Chord> = None;
     for primitive in &part.primitives {
-        let Some(found) = primitive_chord(primitive, at) else { continue };
+        let Some(found) = primitive_chord(part, primitive, at) else { continue };
         hull = Some(match hull {
             None => found,
             Some(old) => Chord {
@@ -45,12 +70,14 @@ pub(crate) fn chord(part: &ConvexPart, at: &Instant) -> Option<Chord> {
 }
 
 #[inline]
-fn primitive_chord(primitive: &Primitive, at: &Instant) -> Option<Chord> {
+fn primitive_chord(part: &ConvexPart, primitive: &Primitive, at: &Instant) -> Option<Chord> {
+    let bottom = |height: f64| if height > part.bottom { joint(above(at, height)) } else { above(at, height) };
+    let top = |height: f64| if height < part.top { joint(below(at, height)) } else { below(at, height) };
     match *primitive {
-        Primitive::Cylinder { radius, from } => clip(wall(at, radius)?, above(at, from)),
+        Primitive::Cylinder { radius, from } => clip(wall(at, radius)?, bottom(from)),
         Primitive::Frustum { from, from_radius, to, to_radius } => {
             let slope = (to_radius - from_radius) / (to - from);
-            let slab = clip(line(), above(at, from)).and_then(|c| clip(c, below(at, to)))?;
+            let slab = clip(line(), bottom(from)).and_then(|c| clip(c, top(to)))?;
             if slope == 0.0 {
                 return meet(slab, wall(at, from_radius)?);
             }
@@ -62,13 +89,24 @@ fn primitive_chord(primitive: &Primitive, at: &Instant) -> Option<Chord> {
 }
 
 fn line() -> Chord {
-    Chord { lo: Hit { r: f64::NEG_INFINITY, n: [0.0; 3] }, hi: Hit { r: f64::INFINITY, n: [0.0; 3] } }
+    let end = |r| Hit { r, n: [0.0; 3], bend: Bend::NONE };
+    Chord { lo: end(f64::NEG_INFINITY), hi: end(f64::INFINITY) }
 }
 
 /// A half line r ≤ or ≥ a bound.
 enum HalfLine {
     From(Hit),
     To(Hit),
+}
+
+/// The face at which one primitive goes over into another is inside the part: it supports nothing, and so has no normal.
+#[inline]
+fn joint(half: HalfLine) -> HalfLine {
+    let without = |hit: Hit| Hit { n: [0.0; 3], ..hit };
+    match half {
+        HalfLine::From(hit) => HalfLine::From(without(hit)),
+        HalfLine::To(hit) => HalfLine::To(without(hit)),
+    }
 }
 
 #[inline]
@@ -80,7 +118,7 @@ fn square_off(value: f64) -> f64 {
 #[inline]
 fn above(at: &Instant, height: f64) -> HalfLine {
     let c = square_off(at.c);
-    let hit = Hit { r: (at.z + height) / c, n: [0.0, 0.0, -1.0] };
+    let hit = Hit { r: (at.z + height) / c, n: [0.0, 0.0, -1.0], bend: Bend::NONE };
     if c > 0.0 { HalfLine::From(hit) } else { HalfLine::To(hit) }
 }
 
@@ -88,7 +126,7 @@ fn above(at: &Instant, height: f64) -> HalfLine {
 #[inline]
 fn below(at: &Instant, height: f64) -> HalfLine {
     let c = square_off(at.c);
-    let hit = Hit { r: (at.z + height) / c, n: [0.0, 0.0, 1.0] };
+    let hit = Hit { r: (at.z + height) / c, n: [0.0, 0.0, 1.0], bend: Bend::NONE };
     if c > 0.0 { HalfLine::To(hit) } else { HalfLine::From(hit) }
 }
 
@@ -117,8 +155,8 @@ fn wall(at: &Instant, radius: f64) -> Option<Chord> {
     }
     let b = square.sqrt();
     let s = square_off(at.s);
-    let left = Hit { r: (-b - at.y) / s, n: [at.xi, -b, 0.0] };
-    let right = Hit { r: (b - at.y) / s, n: [at.xi, b, 0.0] };
+    let left = Hit { r: (-b - at.y) / s, n: [at.xi, -b, 0.0], bend: Bend::WALL };
+    let right = Hit { r: (b - at.y) / s, n: [at.xi, b, 0.0], bend: Bend::WALL };
     Some(if s > 0.0 { Chord { lo: left, hi: right } } else { Chord { lo: right, hi: left } })
 }
 
@@ -133,7 +171,7 @@ fn sphere(at: &Instant, radius: f64, center: f64) -> Option<Chord> {
         return None;
     }
     let root = square.sqrt();
-    let hit = |r: f64| Hit { r, n: [at.xi, at.y + r * at.s, r * at.c - z] };
+    let hit = |r: f64| Hit { r, n: [at.xi, at.y + r * at.s, r * at.c - z], bend: Bend::BALL };
     Some(Chord { lo: hit(m - root), hi: hit(m + root) })
 }
 
@@ -157,7 +195,7 @@ fn cone(at: &Instant, slab: Chord, from: f64, from_radius: f64, slope: f64) -> O
     let (first, second) = if one < two { (one, two) } else { (two, one) };
     let hit = |r: f64| {
         let radius = k + slope * r * at.c;
-        Hit { r, n: [at.xi, at.y + r * at.s, -slope * radius] }
+        Hit { r, n: [at.xi, at.y + r * at.s, -slope * radius], bend: Bend { upward: -slope * slope, ..Bend::WALL } }
     };
     if a > 0.0 {
         meet(slab, Chord { lo: hit(first), hi: hit(second) })
@@ -191,10 +229,11 @@ fn newton(at: &Instant, disc: f64, tube: f64, center: f64, mut r: f64, inward: f
         let distance = (out * out + up * up).sqrt();
         let radial = if d > 0.0 { out / d } else { 0.0 };
         let n = [radial * xi, radial * u, up];
+        let bend = if out > 0.0 { Bend { around: radial, ..Bend::BALL } } else { Bend { upward: 1.0, ..Bend::NONE } };
         let excess = distance - tube;
         let slope = at.along(&n) / distance.max(f64::MIN_POSITIVE);
         if excess <= 1e-12 {
-            return Some(Hit { r, n });
+            return Some(Hit { r, n, bend });
         }
         if slope * inward >= 0.0 {
             return None;
@@ -202,7 +241,7 @@ fn newton(at: &Instant, disc: f64, tube: f64, center: f64, mut r: f64, inward: f
         let step = -excess / slope;
         r += step;
         if step.abs() < 1e-12 {
-            return Some(Hit { r, n });
+            return Some(Hit { r, n, bend });
         }
     }
     None

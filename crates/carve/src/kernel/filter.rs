@@ -5,19 +5,18 @@
 //! whatever the rounding; what is not is looked at exactly, so nothing here shows in the result.
 
 use dryturn_geom::{ConvexPart, Primitive};
+use smallvec::SmallVec;
 
 use super::instant::Piece;
 use super::lanes::{AimChunk, LANES};
 
-/// Primitives that a part has at the most: tip, side, shank, and one to spare.
-const MOST_BARS: usize = 4;
-
 /// What all rays of one row have in common under one piece, for every primitive of a part that the row can meet.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Bars {
+    /// ξ of the station 0 at the start and at the end, mm.
+    xi_of_zero: (f64, f64),
     way: Way,
-    bodies: [Body; MOST_BARS],
-    count: usize,
+    bodies: SmallVec<[Body; 4]>,
 }
 
 /// The row under the piece: (at the start, at the end) in mm.
@@ -36,6 +35,9 @@ struct Way {
 #[derive(Clone, Copy, Debug)]
 struct Body {
     kind: Kind,
+    radius: f64,
+    /// Whether the row comes within the radius.
+    is_met: bool,
     /// Lowest height of the primitive over the tip.
     from: f32,
     /// Half its width where the row crosses it nearest.
@@ -63,43 +65,47 @@ enum Kind {
     Torus { disc: f32, tube: f32, center: f32 },
 }
 
-const NO_BODY: Body = Body { kind: Kind::Block, from: 0.0, half_width: 0.0, floor: 0.0, is_above: false };
-
 /// Single precision loses at most this share of the greatest radius in a height or a distance.
 const ROUNDING: f64 = 5e-7;
 
 impl Bars {
-    /// `None` if the row is out of reach. `same_end`: cuts thinner than this, mm, count as none.
-    pub(crate) fn new(part: &ConvexPart, piece: &Piece, station: f64, top: f64, same_end: f64) -> Option<Bars> {
-        let xi = (station - piece.from.x, station - piece.from.x - piece.by.x);
-        let aside = if xi.0 * xi.1 <= 0.0 { 0.0 } else { xi.0.abs().min(xi.1.abs()) };
+    /// For wood up to the radius `top`. `same_end`: cuts thinner than this, mm, count as none.
+    pub(crate) fn new(part: &ConvexPart, piece: &Piece, top: f64, same_end: f64) -> Bars {
         let sagitta = 0.125 * top * piece.by.turn * piece.by.turn;
         let lowest = piece.from.z.min(piece.from.z + piece.by.z);
         let both = |from: f64, by: f64| (from as f32, (from + by) as f32);
         let way = Way {
-            xi: (xi.0 as f32, xi.1 as f32),
+            xi: (0.0, 0.0),
             y: both(piece.from.y, piece.by.y),
             z: both(piece.from.z, piece.by.z),
             skin: (same_end - ROUNDING * top) as f32,
             sagitta: (sagitta * (1.0 + 1e-6)) as f32,
         };
-        let mut bars = Bars { way, bodies: [NO_BODY; MOST_BARS], count: 0 };
+        let xi_of_zero = (-piece.from.x, -piece.from.x - piece.by.x);
+        let mut bodies = SmallVec::new();
         for primitive in &part.primitives {
             let (radius, from, kind) = bounds_of(primitive, piece, sagitta);
-            if aside >= radius || lowest + from >= top {
+            if lowest + from >= top {
                 continue;
             }
-            let body = Body {
-                kind,
-                from: from as f32,
-                half_width: ((radius * radius - aside * aside).sqrt() * (1.0 + 1e-6)) as f32,
-                floor: ((lowest + from).max(0.0) * (1.0 - 1e-6)) as f32,
-                is_above: lowest + from > 0.0,
-            };
-            *bars.bodies.get_mut(bars.count).expect("no part has more primitives") = body;
-            bars.count += 1;
+            let floor = ((lowest + from).max(0.0) * (1.0 - 1e-6)) as f32;
+            let is_above = lowest + from > 0.0;
+            bodies.push(Body { kind, radius, is_met: false, from: from as f32, half_width: 0.0, floor, is_above });
         }
-        (bars.count > 0).then_some(bars)
+        Bars { xi_of_zero, way, bodies }
+    }
+
+    /// Moves on to another row.
+    #[inline]
+    pub(crate) fn go_to(&mut self, station: f64) {
+        let xi = (station + self.xi_of_zero.0, station + self.xi_of_zero.1);
+        self.way.xi = (xi.0 as f32, xi.1 as f32);
+        let aside = if xi.0 * xi.1 <= 0.0 { 0.0 } else { xi.0.abs().min(xi.1.abs()) };
+        for body in &mut self.bodies {
+            let square = body.radius * body.radius - aside * aside;
+            body.is_met = square > 0.0;
+            body.half_width = (square.max(0.0).sqrt() * (1.0 + 1e-6)) as f32;
+        }
     }
 }
 
@@ -137,7 +143,7 @@ fn bounds_of(primitive: &Primitive, piece: &Piece, sagitta: f64) -> (f64, f64, K
 #[inline(always)]
 pub(crate) fn meets(bars: &Bars, aims: &AimChunk, outer: &[f32; LANES]) -> u32 {
     let mut met = [0u32; LANES];
-    for body in &bars.bodies[..bars.count] {
+    for body in bars.bodies.iter().filter(|body| body.is_met) {
         match body.kind {
             Kind::Block => {
                 for lane in 0..LANES {

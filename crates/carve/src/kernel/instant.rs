@@ -148,11 +148,11 @@ fn turned((s, c): (f64, f64), by: f64) -> (f64, f64) {
 }
 
 /// Sine and cosine of an angle of at most a few degrees, by series; the first terms left out are under 1e-17 at 1°.
-#[inline]
+#[inline(always)]
 pub(super) fn small_sin_cos(a: f64) -> (f64, f64) {
     let q = a * a;
-    let sine = a * (1.0 - q / 6.0 * (1.0 - q / 20.0 * (1.0 - q / 42.0)));
-    let cosine = 1.0 - q / 2.0 * (1.0 - q / 12.0 * (1.0 - q / 30.0 * (1.0 - q / 56.0)));
+    let sine = a * (1.0 - q * (1.0 / 6.0 - q * (1.0 / 120.0 - q * (1.0 / 5040.0))));
+    let cosine = 1.0 - q * (0.5 - q * (1.0 / 24.0 - q * (1.0 / 720.0 - q * (1.0 / 40320.0))));
     (sine, cosine)
 }
 

@@ -64,6 +64,15 @@ impl Instructions {
         }
     }
 
+    /// Brings every radius down to a floor.
+    #[inline]
+    pub(crate) fn skim(self, radii: &mut [f32], floor: f32) {
+        match self {
+            Instructions::Common => skim(radii, floor),
+            Instructions::Wide => wide::skim(radii, floor),
+        }
+    }
+
     /// The lowest entries on a batch of rays, where they can be proved at once.
     #[inline]
     pub(crate) fn settle(self, contact: &Contact, batch: &Batch) -> Settled {
@@ -74,9 +83,16 @@ impl Instructions {
     }
 }
 
+#[inline(always)]
+fn skim(radii: &mut [f32], floor: f32) {
+    for radius in radii {
+        *radius = if *radius > floor { floor } else { *radius };
+    }
+}
+
 #[cfg(not(target_arch = "x86_64"))]
 mod wide {
-    pub(super) use super::{meets, settle};
+    pub(super) use super::{meets, settle, skim};
 }
 
 #[cfg(target_arch = "x86_64")]
@@ -94,9 +110,20 @@ mod wide {
         super::settle(contact, batch)
     }
 
+    #[target_feature(enable = "avx2")]
+    fn skim_wide(radii: &mut [f32], floor: f32) {
+        super::skim(radii, floor);
+    }
+
+    #[inline]
+    pub(super) fn skim(radii: &mut [f32], floor: f32) {
+        // SAFETY: `Instructions::Wide` is only ever used after `available` has found AVX2 on this processor.
+        unsafe { skim_wide(radii, floor) }
+    }
+
     #[inline]
     pub(super) fn meets(bars: &Bars, aims: &AimChunk, outer: &[f32; LANES]) -> u32 {
-        // SAFETY: `Instructions::Wide` is only ever used after `available` has found AVX2 on this processor.
+        // SAFETY: as above.
         unsafe { meets_wide(bars, aims, outer) }
     }
 

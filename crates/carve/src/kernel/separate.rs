@@ -190,7 +190,14 @@ fn away_from_ball(center: [f64; 2], radius: f64, top: f64, d: f64, w: f64) -> [f
     }
     let (level, up) = (d - center[0], w - center[1]);
     let distance = plane_length(level, up);
-    if distance <= radius { [0.0, 0.0] } else { [level * (1.0 - radius / distance), up * (1.0 - radius / distance)] }
+    if distance <= radius {
+        return [0.0, 0.0];
+    }
+    if center[1] + up * (radius / distance) > top {
+        // The ball's own nearest point has been cut off with its top: the rim of the cut is nearest.
+        return [d - center[0] - half_chord(radius, top - center[1]), w - top];
+    }
+    [level * (1.0 - radius / distance), up * (1.0 - radius / distance)]
 }
 
 fn away_from_frustum(low: [f64; 2], high: [f64; 2], d: f64, w: f64) -> [f64; 2] {

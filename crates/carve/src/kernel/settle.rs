@@ -16,6 +16,7 @@
 //! convex: the ray loses exactly lo … outer. Everything else is left to the search of [`sweep`](super::sweep).
 
 use dryturn_geom::{ConvexPart, Primitive};
+use smallvec::SmallVec;
 
 use super::instant::Piece;
 use super::lanes::{BATCH, Batch};
@@ -28,9 +29,9 @@ const CERTAIN: f64 = 5e-6;
 const STEEP: f64 = 0.1;
 
 /// Where a part touches the wood first when it stands over it.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub(crate) struct Contact {
-    kind: ContactKind,
+    surfaces: SmallVec<[Surface; 3]>,
     /// The tip at the start and its way.
     y: f64,
     y_by: f64,
@@ -38,18 +39,24 @@ pub(crate) struct Contact {
     z_by: f64,
     x_by: f64,
     turn_by: f64,
-    /// Heights over the tip at which the part ends, and its wall begins, and its radius.
+    /// Height over the tip at which the part ends.
     top: f64,
+    /// Radius of its wall and the height at which it begins.
+    wall: f64,
     wall_from: f64,
-    radius: f64,
 }
 
+/// A stretch of the underside of a part; heights are over the tip.
 #[derive(Clone, Copy, Debug)]
-enum ContactKind {
-    /// A flat face at a height over the tip.
-    Face { height: f64 },
-    /// A ball whose surface is the part's up to a height.
+enum Surface {
+    /// A flat face.
+    Face { height: f64, radius: f64 },
+    /// The underside of a ball, up to a height.
     Ball { radius: f64, center: f64, up_to: f64 },
+    /// The side of a cone between two heights: outward · distance − down · height = offset.
+    Cone { outward: f64, down: f64, offset: f64, from: f64, to: f64 },
+    /// The rounding between a flat face and a wall.
+    Rounding { disc: f64, tube: f64, center: f64 },
 }
 
 /// For each ray of a batch the lowest entry, mm, and whether it is proved that the ray loses all from there to its outer end
@@ -61,25 +68,21 @@ pub(crate) struct Settled {
 }
 
 impl Contact {
-    /// `None` where the part has neither a flat wall-to-wall bottom nor a ball at its tip.
-    pub(crate) fn new(part: &ConvexPart, piece: &Piece) -> Option<Contact> {
-        let (kind, wall) = match part.primitives[..] {
-            [Primitive::Cylinder { radius, from }] => (ContactKind::Face { height: from }, (radius, from)),
-            [Primitive::Sphere { radius, center }, ref above @ ..] => match *above {
-                [] => (ContactKind::Ball { radius, center, up_to: part.top.min(center) }, (0.0, part.top)),
-                [Primitive::Cylinder { radius: wall, from }] => {
-                    (ContactKind::Ball { radius, center, up_to: part.top.min(from) }, (wall, from))
-                }
-                [Primitive::Frustum { from, .. }, ..] => {
-                    (ContactKind::Ball { radius, center, up_to: part.top.min(from) }, (0.0, part.top))
-                }
-                _ => return None,
-            },
-            _ => return None,
+    pub(crate) fn new(part: &ConvexPart, piece: &Piece) -> Contact {
+        // Over its underside lies nothing but the part, as long as it narrows nowhere; one that does is left to the search.
+        let narrows = |primitive: &Primitive| matches!(*primitive, Primitive::Frustum { from_radius, to_radius, .. } if to_radius < from_radius);
+        let widening: &[Primitive] = if part.primitives.iter().any(narrows) { &[] } else { &part.primitives };
+        let surfaces = widening.iter().enumerate().flat_map(|(index, primitive)| {
+            let next = part.primitives.get(index + 1).map_or(part.top, lowest_of);
+            undersides(primitive, index == 0, next.min(part.top))
+        });
+        let wall = match part.primitives.last() {
+            Some(Primitive::Cylinder { radius, from }) => (*radius, *from),
+            _ => (0.0, part.top),
         };
         let (from, by) = (&piece.from, &piece.by);
-        Some(Contact {
-            kind,
+        Contact {
+            surfaces: surfaces.collect(),
             y: from.y,
             y_by: by.y,
             z: from.z,
@@ -87,30 +90,88 @@ impl Contact {
             x_by: by.x,
             turn_by: by.turn,
             top: part.top,
+            wall: wall.0,
             wall_from: wall.1,
-            radius: wall.0,
-        })
+        }
     }
+}
+
+fn lowest_of(primitive: &Primitive) -> f64 {
+    match *primitive {
+        Primitive::Cylinder { from, .. } | Primitive::Frustum { from, .. } => from,
+        Primitive::Sphere { radius, center } => center - radius,
+        Primitive::RoundedDisc { tube, center, .. } => center - tube,
+    }
+}
+
+/// What looks down of a primitive that ends, for the part, at the height `next`.
+fn undersides(primitive: &Primitive, is_tip: bool, next: f64) -> SmallVec<[Surface; 2]> {
+    let mut surfaces = SmallVec::new();
+    let mut face = |height, radius| {
+        if is_tip && radius > 0.0 {
+            surfaces.push(Surface::Face { height, radius });
+        }
+    };
+    match *primitive {
+        Primitive::Cylinder { radius, from } => face(from, radius),
+        Primitive::Frustum { from, from_radius, to, to_radius } => {
+            face(from, from_radius);
+            let slope = (to_radius - from_radius) / (to - from);
+            if slope > 0.0 {
+                let outward = 1.0 / (1.0 + slope * slope).sqrt();
+                let down = slope * outward;
+                let offset = outward * from_radius - down * from;
+                surfaces.push(Surface::Cone { outward, down, offset, from, to: to.min(next) });
+            }
+        }
+        Primitive::Sphere { radius, center } => {
+            surfaces.push(Surface::Ball { radius, center, up_to: center.min(next) });
+        }
+        Primitive::RoundedDisc { disc, tube, center } => {
+            face(center - tube, disc);
+            surfaces.push(Surface::Rounding { disc, tube, center });
+        }
+    }
+    surfaces
 }
 
 /// Settles what can be settled of a batch of rays.
 #[inline(always)]
 pub(crate) fn settle(contact: &Contact, batch: &Batch) -> Settled {
     let mut settled = Settled { lo: [0.0; BATCH], is_proved: [false; BATCH] };
-    match contact.kind {
-        ContactKind::Face { height } => {
-            for lane in 0..BATCH {
-                let (lo, is_proved) = on_face(contact, height, &Ray::of(batch, lane));
-                settled.lo[lane] = lo;
-                settled.is_proved[lane] = is_proved;
+    for surface in &contact.surfaces {
+        let mut lo = [0.0; BATCH];
+        let mut is_proved = [false; BATCH];
+        match *surface {
+            Surface::Face { height, radius } => {
+                for lane in 0..BATCH {
+                    (lo[lane], is_proved[lane]) = on_face(contact, (height, radius), &Ray::of(batch, lane));
+                }
+            }
+            Surface::Ball { radius, center, up_to } => {
+                for lane in 0..BATCH {
+                    (lo[lane], is_proved[lane]) = on_ball(contact, (radius, center, up_to), &Ray::of(batch, lane));
+                }
+            }
+            Surface::Cone { outward, down, offset, from, to } => {
+                for lane in 0..BATCH {
+                    let cone = |now: &Now, r: f64| at_cone(now, r, (outward, down, offset), (from, to));
+                    (lo[lane], is_proved[lane]) = on_slope(contact, from, &cone, &Ray::of(batch, lane));
+                }
+            }
+            Surface::Rounding { disc, tube, center } => {
+                for lane in 0..BATCH {
+                    let rounding = |now: &Now, r: f64| at_rounding(now, r, (disc, tube, center));
+                    (lo[lane], is_proved[lane]) = on_slope(contact, center - tube, &rounding, &Ray::of(batch, lane));
+                }
             }
         }
-        ContactKind::Ball { radius, center, up_to } => {
-            for lane in 0..BATCH {
-                let (lo, is_proved) = on_ball(contact, (radius, center, up_to), &Ray::of(batch, lane));
-                settled.lo[lane] = lo;
-                settled.is_proved[lane] = is_proved;
-            }
+        for lane in 0..BATCH {
+            settled.lo[lane] = if settled.is_proved[lane] { settled.lo[lane] } else { lo[lane] };
+            settled.is_proved[lane] |= is_proved[lane];
+        }
+        if settled.is_proved == [true; BATCH] {
+            break;
         }
     }
     settled
@@ -163,7 +224,7 @@ impl Contact {
     #[inline(always)]
     fn wall_holds(&self, now: &Now, r: f64) -> bool {
         let (u, w) = (now.y + r * now.s, r * now.c - now.z);
-        (now.xi * now.xi + u * u <= self.radius * self.radius) & (w >= self.wall_from) & (w <= self.top)
+        (now.xi * now.xi + u * u <= self.wall * self.wall) & (w >= self.wall_from) & (w <= self.top)
     }
 }
 
@@ -183,7 +244,7 @@ fn is_lowest(t: f64, rate: f64) -> bool {
 }
 
 #[inline(always)]
-fn on_face(contact: &Contact, height: f64, ray: &Ray) -> (f64, bool) {
+fn on_face(contact: &Contact, (height, radius): (f64, f64), ray: &Ray) -> (f64, bool) {
     let entry = |now: &Now| (now.z + height) / now.c;
     // Rate of the entry: the height of the face grows, and the ray leans.
     let rate = |now: &Now, r: f64| (contact.z_by - contact.turn_by * r * now.s) / now.c;
@@ -210,11 +271,13 @@ fn on_face(contact: &Contact, height: f64, ray: &Ray) -> (f64, bool) {
     let now = ray.at(contact, t);
     let lo = entry(&now);
     let u = now.y + lo * now.s;
-    let is_on_face = now.xi * now.xi + u * u <= contact.radius * contact.radius;
+    let is_on_face = now.xi * now.xi + u * u <= radius * radius;
+    let end = now.y + ray.outer * now.s;
+    let is_over_face = (now.xi * now.xi + end * end <= radius * radius) & (ray.outer * now.c - now.z <= contact.top);
     let is_proved = is_lowest(t, rate(&now, lo))
         & (now.c >= STEEP)
         & is_on_face
-        & (contact.wall_holds(&now, ray.outer) | (lo >= ray.outer))
+        & (is_over_face | contact.wall_holds(&now, ray.outer) | (lo >= ray.outer))
         & (lo >= 0.0);
     (lo, is_proved)
 }
@@ -259,4 +322,102 @@ fn on_ball(contact: &Contact, (radius, center, up_to): (f64, f64, f64), ray: &Ra
         | (lo >= ray.outer);
     let is_proved = is_lowest(t, rate) & is_on_ball & holds_outer & (lo >= 0.0);
     (lo, is_proved)
+}
+
+/// A sloping surface near a point of the ray.
+#[derive(Clone, Copy)]
+struct Near {
+    /// How far the point is outside.
+    away: f64,
+    /// Outward normal (ξ, u, w), of length 1.
+    n: (f64, f64, f64),
+    /// How fast the normal changes outward from the spindle axis, around it, and upward, per mm.
+    bend: (f64, f64, f64),
+    /// Whether the nearest point of the part is on this surface, and the point below its upper end.
+    is_on: bool,
+    is_under_end: bool,
+}
+
+/// Keeps a distance from being exactly zero.
+const TINY: f64 = 1e-12;
+
+#[inline(always)]
+fn at_cone(now: &Now, r: f64, (outward, down, offset): (f64, f64, f64), (from, to): (f64, f64)) -> Near {
+    let (u, w) = (now.y + r * now.s, r * now.c - now.z);
+    let d = (now.xi * now.xi + u * u).sqrt() + TINY;
+    Near {
+        away: outward * d - down * w - offset,
+        n: (outward * now.xi / d, outward * u / d, -down),
+        bend: (0.0, outward / d, 0.0),
+        is_on: (w >= from) & (w <= to),
+        is_under_end: w <= to,
+    }
+}
+
+#[inline(always)]
+fn at_rounding(now: &Now, r: f64, (disc, tube, center): (f64, f64, f64)) -> Near {
+    let (u, w) = (now.y + r * now.s, r * now.c - now.z);
+    let d = (now.xi * now.xi + u * u).sqrt() + TINY;
+    let over = if d > disc { d - disc } else { 0.0 };
+    let up = w - center;
+    let length = (over * over + up * up).sqrt() + TINY;
+    let level = over / (length * d);
+    Near {
+        away: length - tube,
+        n: (level * now.xi, level * u, up / length),
+        bend: (1.0 / length, level, 1.0 / length),
+        is_on: (d >= disc) & (up <= 0.0),
+        is_under_end: up <= 0.0,
+    }
+}
+
+/// Steps of Newton's method in time and radius together.
+const STEPS: usize = 5;
+
+#[inline(always)]
+fn on_slope(contact: &Contact, bottom: f64, near: &impl Fn(&Now, f64) -> Near, ray: &Ray) -> (f64, bool) {
+    // Begin where the outer end is nearest to the spindle axis, at the height of the bottom: outside, from where Newton's
+    // method cannot overshoot along the ray.
+    let (u0, u1) = (contact.y + ray.outer * ray.start.0, contact.y + contact.y_by + ray.outer * ray.end.0);
+    let span = contact.x_by * contact.x_by + (u1 - u0) * (u1 - u0);
+    let mut t = share((ray.xi * contact.x_by - u0 * (u1 - u0)) / span);
+    let mut now = ray.at(contact, t);
+    let mut r = (now.z + bottom) / now.c;
+    let mut at = near(&now, r);
+    let mut rate = 0.0;
+    let mut steepness = 0.0;
+    for step in 0..=STEPS {
+        steepness = at.n.1 * now.s + at.n.2 * now.c;
+        let v = (-contact.x_by, contact.y_by - contact.turn_by * r * now.c, contact.turn_by * r * now.s - contact.z_by);
+        rate = at.n.0 * v.0 + at.n.1 * v.1 + at.n.2 * v.2;
+        if step == STEPS {
+            break;
+        }
+        let stays = ((t == 0.0) & (rate >= 0.0)) | ((t == 1.0) & (rate <= 0.0));
+        let u = now.y + r * now.s;
+        let level = v.0 * v.0 + v.1 * v.1;
+        let outward = now.xi * v.0 + u * v.1;
+        let outward = outward * outward / (now.xi * now.xi + u * u + TINY);
+        let bend = at.bend.0 * outward + at.bend.1 * (level - outward) + at.bend.2 * v.2 * v.2
+            - r * contact.turn_by * contact.turn_by * steepness;
+        let next = if stays { t } else { share(t - rate / bend) };
+        // Along the tangent plane to the new instant, and down to the surface.
+        r -= (at.away + rate * (next - t)) / steepness;
+        t = next;
+        now = ray.at(contact, t);
+        at = near(&now, r);
+    }
+    let end = near(&now, ray.outer);
+    let longest = if t > 0.5 { t } else { 1.0 - t };
+    let leads_out = ((t == 0.0) & (rate >= 0.0)) | ((t == 1.0) & (rate <= 0.0));
+    let drift = if leads_out { 0.0 } else { rate.abs() * longest };
+    let holds_outer = ((end.away <= 0.0) & end.is_under_end & (ray.outer * now.c - now.z <= contact.top))
+        | contact.wall_holds(&now, ray.outer)
+        | (r >= ray.outer);
+    let is_proved = (steepness <= -STEEP)
+        & (2.0 * (at.away.abs() + drift) <= -CERTAIN * steepness)
+        & at.is_on
+        & holds_outer
+        & (r >= 0.0);
+    (r, is_proved)
 }

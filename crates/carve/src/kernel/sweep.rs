@@ -38,6 +38,10 @@ pub(crate) fn sweep(part: &ConvexPart, ray: &RayAt<'_>, range: Range) -> Passage
         search.add(chord.lo.r, chord.hi.r, &mut passages);
         return passages;
     }
+    if let Some(chord) = search.settled_inside() {
+        search.add(chord.lo.r, chord.hi.r, &mut passages);
+        return passages;
+    }
     let turn = ray.piece.by.turn.abs() * (to - from);
     let stretches = (turn / SEARCHED_TURN - 1e-9).ceil().max(1.0);
     let mut first = sample(part, ray, from, from > 0.0);
@@ -68,6 +72,12 @@ fn sample(part: &ConvexPart, ray: &RayAt<'_>, t: f64, touches_only: bool) -> Sam
     let found = if touches_only { None } else { chord(part, &at) };
     (at, found)
 }
+
+/// Most an entry proved by its tangent plane may be off, mm.
+const CERTAIN: f64 = 5e-6;
+
+/// Steps of Newton's method after which the general search takes over.
+const MOST_STEPS: usize = 5;
 
 struct Search<'a> {
     part: &'a ConvexPart,
@@ -100,7 +110,42 @@ impl Search<'_> {
     fn is_lowest_at_an_end(&self, now: &Instant, met: &Chord, other: &Instant) -> bool {
         let n = &met.lo.n;
         let leaving = dot(n, &self.ray.velocity(now, met.lo.r)) * (other.t - now.t);
-        met.hi.r >= self.range.outer && leaving >= 0.0 && now.along(n) < 0.0 && other.along(n) < 0.0
+        met.hi.r >= self.range.outer - CLOSE_ENOUGH && leaving >= 0.0 && now.along(n) < 0.0 && other.along(n) < 0.0
+    }
+
+    /// The chord at an instant within the piece at which the outer end of the ray is inside the cutter and the tangent plane
+    /// at the entry proves that no other is lower, as told at the head of [`settle`](super::settle). Newton's method finds
+    /// it where the cutter is smooth.
+    fn settled_inside(&self) -> Option<Chord> {
+        let (first, last) = (self.ray.at(0.0), self.ray.at(1.0));
+        let mut t = self.nearest_instant(&first, &last).clamp(0.0, 1.0);
+        for _ in 0..MOST_STEPS {
+            let now = self.ray.at(t);
+            let met = chord(self.part, &now)?;
+            if met.hi.r < self.range.outer - CLOSE_ENOUGH {
+                return None;
+            }
+            let n = &met.lo.n;
+            let steepness = now.along(n).max(first.along(n)).max(last.along(n));
+            if steepness >= 0.0 {
+                return None;
+            }
+            let point = now.point(met.lo.r);
+            let velocity = self.ray.velocity(&now, met.lo.r);
+            let leaving = dot(n, &velocity);
+            let is_at_an_end = (t == 0.0 && leaving >= 0.0) || (t == 1.0 && leaving <= 0.0);
+            if is_at_an_end || leaving.abs() * t.max(1.0 - t) <= -CERTAIN * steepness {
+                return Some(met);
+            }
+            let turn = self.ray.piece.by.turn;
+            let bend = met.lo.bend.along(&point, &velocity) - met.lo.r * turn * turn * now.along(n);
+            let next = (t - leaving / bend).clamp(0.0, 1.0);
+            if bend.is_nan() || bend <= 0.0 || next == t {
+                return None;
+            }
+            t = next;
+        }
+        None
     }
 
     fn between(&self, first: &Sample, last: &Sample, passages: &mut Passages) {
@@ -170,12 +215,16 @@ impl Search<'_> {
         }
     }
 
-    /// The instant at which the outermost solid of the ray is nearest to the spindle axis, seen from above.
-    fn nearest_approach(&self, first: &Sample, last: &Sample) -> f64 {
-        let (a, b) = (first.0.point(self.range.outer), last.0.point(self.range.outer));
+    /// The share of the way at which the outermost solid of the ray is nearest to the spindle axis, seen from above.
+    fn nearest_instant(&self, first: &Instant, last: &Instant) -> f64 {
+        let (a, b) = (first.point(self.range.outer), last.point(self.range.outer));
         let (by_x, by_u) = (b[0] - a[0], b[1] - a[1]);
         let square = by_x * by_x + by_u * by_u;
-        let share = if square > 0.0 { -(a[0] * by_x + a[1] * by_u) / square } else { 0.5 };
+        if square > 0.0 { -(a[0] * by_x + a[1] * by_u) / square } else { 0.5 }
+    }
+
+    fn nearest_approach(&self, first: &Sample, last: &Sample) -> f64 {
+        let share = self.nearest_instant(&first.0, &last.0);
         // Well inside the stretch, so that each half is shorter than the whole.
         let share = if (0.1..=0.9).contains(&share) { share } else { 0.5 };
         first.0.t + share * (last.0.t - first.0.t)

@@ -1,0 +1,229 @@
+//! Any ray of the carved blank, on its own and exactly.
+//!
+//! A ray is carved by itself as a tile is, by the same blocks in the same order under the same rules, but in double
+//! precision; the tree of blocks leads past all that cannot reach it. The rays of a grid agree with it to the rounding of
+//! the grid, and where two blocks leave a radius equal to less than the rounding, they may name one or the other of them.
+
+use dryturn_geom::angle;
+use smallvec::SmallVec;
+
+use crate::job::{CarveError, Job, RunOptions};
+use crate::kernel::{Nearest, Range, nearest, sweep};
+use crate::plan::is_cancelled;
+use crate::surface::{self, Surface};
+use crate::tile::{PREPARED, SAME_END, UNTOUCHED};
+use crate::tree::{Tree, Window};
+
+/// A stretch of solid along a ray, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stretch {
+    /// End nearer to the axis.
+    pub inner: f64,
+    /// End farther out.
+    pub outer: f64,
+    /// Block that made the inner end; [`UNTOUCHED`] or [`PREPARED`] where none did.
+    pub inner_by: u32,
+    /// Block that made the outer end.
+    pub outer_by: u32,
+}
+
+/// One end of a stretch of solid.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct End {
+    /// Radius, mm.
+    pub radius: f64,
+    /// Block that made it; [`UNTOUCHED`] or [`PREPARED`] where none did.
+    pub by: u32,
+    /// Whether the solid lies on the side of the axis.
+    pub is_outer: bool,
+}
+
+/// The solid along one ray.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ray {
+    /// Station, mm.
+    pub station: f64,
+    /// Angle θ, radians.
+    pub theta: f64,
+    /// What is left, from the outside in.
+    pub solid: SmallVec<[Stretch; 4]>,
+    /// The block that took the last of it, where nothing is left; [`UNTOUCHED`] where nothing was.
+    pub emptied_by: u32,
+}
+
+impl Ray {
+    /// All ends of solid from the outside in. The axis is not an end: a stretch that begins there has its outer end alone.
+    pub fn ends(&self) -> impl Iterator<Item = End> + '_ {
+        self.solid.iter().flat_map(|stretch| {
+            let outer = End { radius: stretch.outer, by: stretch.outer_by, is_outer: true };
+            let inner = End { radius: stretch.inner, by: stretch.inner_by, is_outer: false };
+            [Some(outer), (stretch.inner > 0.0).then_some(inner)].into_iter().flatten()
+        })
+    }
+
+    /// Half the sum of r² over the outer ends less that over the inner ones, mm²: the volume of the ray for each
+    /// millimetre along the axis and each radian around it.
+    pub fn half_squares(&self) -> f64 {
+        self.solid.iter().map(|s| 0.5 * (s.outer - s.inner) * (s.outer + s.inner)).sum()
+    }
+
+    fn outermost(&self) -> f64 {
+        self.solid.first().map_or(0.0, |stretch| stretch.outer)
+    }
+
+    fn innermost(&self) -> f64 {
+        self.solid.last().map_or(0.0, |stretch| stretch.inner)
+    }
+
+    /// Takes a stretch of radii in the name of a block, by the rules of a tile.
+    fn remove(&mut self, (lo, hi): (f64, f64), by: u32) {
+        let same = f64::from(SAME_END);
+        let mut left = SmallVec::new();
+        for stretch in &self.solid {
+            if lo > stretch.outer - same || hi < stretch.inner + same {
+                left.push(*stretch);
+                continue;
+            }
+            if hi < stretch.outer - same {
+                left.push(Stretch { inner: hi, inner_by: by, ..*stretch });
+            }
+            if lo > stretch.inner + same {
+                left.push(Stretch { outer: lo, outer_by: by, ..*stretch });
+            }
+        }
+        if left.is_empty() && !self.solid.is_empty() {
+            self.emptied_by = by;
+        }
+        self.solid = left;
+    }
+}
+
+/// How far from the point in question a motion is looked for, mm.
+const NEARBY: f64 = 1.0;
+
+/// Half the stretch of a ray that stands for one of its points, mm.
+const POINT: f64 = 1e-6;
+
+/// A job whose rays can be asked for one by one.
+pub struct Replay<'a> {
+    job: Job<'a>,
+    tree: Tree<'a>,
+}
+
+impl<'a> Replay<'a> {
+    /// Looks through all blocks of a job once; every ray after that costs only the blocks that can reach it.
+    ///
+    /// # Errors
+    /// [`CarveError::NoSuchCutter`] where the job contradicts itself, [`CarveError::Cancelled`] if told to stop.
+    pub fn new(job: &Job<'a>, options: &RunOptions<'_>) -> Result<Replay<'a>, CarveError> {
+        Ok(Replay { job: *job, tree: Tree::over(job, || is_cancelled(options.cancel))? })
+    }
+
+    /// The job.
+    pub fn job(&self) -> &Job<'a> {
+        &self.job
+    }
+
+    /// The solid along the ray at a station (mm) and angle θ (radians) after all blocks.
+    pub fn ray(&self, station: f64, theta: f64) -> Ray {
+        let mut ray = self.blank(station, theta);
+        let window = Window { x: (station, station), theta: (angle::wrapped(theta), 0.0) };
+        let direction = angle::sin_cos(theta);
+        let mut from = 0;
+        while let Some(block) = self.tree.next(from, u32::MAX, &window, ray.outermost()) {
+            from = block + 1;
+            let Some(motion) = self.job.motions.motion(block) else { continue };
+            let flutes = &self.job.cutters[usize::from(motion.cutter)].flutes;
+            self.tree.pieces(&motion, &window, ray.outermost(), |piece| {
+                for part in flutes.parts() {
+                    let range = Range { inner: ray.innermost(), outer: ray.outermost() };
+                    if range.is_empty() {
+                        return;
+                    }
+                    for passage in sweep(part, &piece.ray(station, piece.aim(direction)), range) {
+                        ray.remove(passage, block);
+                    }
+                }
+            });
+        }
+        ray
+    }
+
+    /// Who took the wood at a point, given by its station (mm), angle θ (radians) and radius (mm): the first block that
+    /// passed over it, [`PREPARED`] in the bore or the dimple, [`UNTOUCHED`] outside the blank; `None` where it is
+    /// still there.
+    pub fn taken_by(&self, station: f64, theta: f64, radius: f64) -> Option<u32> {
+        let blank = self.blank(station, theta);
+        let holds = |stretch: &Stretch| (stretch.inner..=stretch.outer).contains(&radius);
+        if !blank.solid.iter().any(holds) {
+            let bored = blank.solid.iter().any(|s| radius < s.inner && s.inner_by == PREPARED);
+            return Some(if bored { PREPARED } else { UNTOUCHED });
+        }
+        let window = Window { x: (station, station), theta: (angle::wrapped(theta), 0.0) };
+        let direction = angle::sin_cos(theta);
+        let range = Range { inner: radius - POINT, outer: radius + POINT };
+        let mut from = 0;
+        while let Some(block) = self.tree.next(from, u32::MAX, &window, range.outer) {
+            from = block + 1;
+            let Some(motion) = self.job.motions.motion(block) else { continue };
+            let flutes = &self.job.cutters[usize::from(motion.cutter)].flutes;
+            let mut is_taken = false;
+            self.tree.pieces(&motion, &window, range.outer, |piece| {
+                let ray = piece.ray(station, piece.aim(direction));
+                let covers = |&(lo, hi): &(f64, f64)| lo <= radius && radius <= hi;
+                is_taken = is_taken || flutes.parts().iter().any(|part| sweep(part, &ray, range).iter().any(covers));
+            });
+            if is_taken {
+                return Some(block);
+            }
+        }
+        None
+    }
+
+    /// The surface that an owner of ends (a block, [`UNTOUCHED`] or [`PREPARED`]) made near a point given by its station
+    /// (mm), angle θ (radians) and radius (mm); `None` where it made none within a millimetre of it.
+    ///
+    /// For a block it is the surface of what that block alone sweeps, found at the instant at which its cutter comes
+    /// nearest to the point.
+    pub fn surface(&self, by: u32, station: f64, theta: f64, radius: f64) -> Option<Surface> {
+        match by {
+            UNTOUCHED => Some(surface::of_outline(self.job.stock, station, theta, radius)),
+            PREPARED => surface::of_hole(self.job.stock, self.job.dimple, station, theta, radius),
+            block => self.nearest(block, station, theta, radius).map(|it| surface::left_by(&it, theta)),
+        }
+    }
+
+    fn nearest(&self, block: u32, station: f64, theta: f64, radius: f64) -> Option<Nearest> {
+        let motion = (block < self.job.motions.count()).then(|| self.job.motions.motion(block))??;
+        let flutes = &self.job.cutters[usize::from(motion.cutter)].flutes;
+        let aside = NEARBY / radius.max(NEARBY);
+        let window =
+            Window { x: (station - NEARBY, station + NEARBY), theta: (angle::wrapped(theta - aside), 2.0 * aside) };
+        let direction = angle::sin_cos(theta);
+        let mut best: Option<Nearest> = None;
+        self.tree.pieces(&motion, &window, radius + NEARBY, |piece| {
+            let ray = piece.ray(station, piece.aim(direction));
+            for part in flutes.parts() {
+                let found = nearest(part, &ray, radius);
+                if best.is_none_or(|best| found.distance < best.distance) {
+                    best = Some(found);
+                }
+            }
+        });
+        best.filter(|it| it.distance.abs() <= NEARBY)
+    }
+
+    /// The ray before the first block, bore and dimple taken out.
+    fn blank(&self, station: f64, theta: f64) -> Ray {
+        let hole = self.job.dimple.map_or(0.0, |d| ((station - d.apex) * d.slope).max(0.0));
+        let bored = |r: f64| if r > 0.0 && self.job.stock.bore > 0.0 { PREPARED } else { UNTOUCHED };
+        let spans = self.job.stock.spans(station, theta);
+        let solid = spans.as_slice().iter().rev().filter(|(_, outer)| *outer > hole).map(|&(inner, outer)| Stretch {
+            inner: inner.max(hole),
+            outer,
+            inner_by: if hole > inner { PREPARED } else { bored(inner) },
+            outer_by: UNTOUCHED,
+        });
+        Ray { station, theta, solid: solid.collect(), emptied_by: UNTOUCHED }
+    }
+}
