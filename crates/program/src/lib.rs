@@ -43,6 +43,7 @@ mod motion;
 mod number;
 mod program;
 mod text;
+mod time;
 
 pub use diagnostic::{Diagnostic, Kind, Severity, Span};
 pub use motion::read;
@@ -51,3 +52,4 @@ pub use program::{
     Program, Setup, Shown, ToolOffset,
 };
 pub use text::line_text;
+pub use time::{FeedReading, Rates};
