@@ -44,6 +44,19 @@ impl Grid {
         }
     }
 
+    /// The grid whose cells are those of this one, each cut into `factor` × `factor`.
+    pub fn finer(&self, factor: usize) -> Grid {
+        let factor = factor.max(1);
+        let station_step = self.station_step / factor as f64;
+        Grid {
+            stations: self.stations * factor,
+            angles: self.angles * factor,
+            station_first: self.station_first - 0.5 * self.station_step + 0.5 * station_step,
+            station_step,
+            angle_step: TAU / (self.angles * factor) as f64,
+        }
+    }
+
     /// Station of a row, mm.
     pub fn station(&self, row: usize) -> f64 {
         self.station_first + row as f64 * self.station_step
