@@ -173,6 +173,13 @@ impl<'a> Command<'a> {
         self.codes[group as usize]
     }
 
+    /// Whether anything stands on the line that may set a mode other than motion and feed.
+    pub(crate) fn sets_modes(&self) -> bool {
+        let others =
+            self.codes.iter().enumerate().any(|(group, code)| code.is_some() && group != Group::Motion as usize);
+        others || self.has(b'S') || self.has(b'T')
+    }
+
     /// The word with a letter, which counts as used from here on.
     pub(crate) fn take(&mut self, letter: u8) -> Option<Word> {
         self.used |= 1 << (letter - b'A');

@@ -44,6 +44,7 @@ mod number;
 mod program;
 mod text;
 mod time;
+mod view;
 
 pub use diagnostic::{Diagnostic, Kind, Severity, Span};
 pub use motion::read;
@@ -53,3 +54,4 @@ pub use program::{
 };
 pub use text::line_text;
 pub use time::{FeedReading, Rates};
+pub use view::{Listing, Modal, ModalFrom, Spindle, State};

@@ -323,9 +323,13 @@ impl Parser<'_> {
             }
             Err(fault) => {
                 let by_letters = follows.is_some_and(|byte| byte.is_ascii_alphabetic()) && fault.at == next;
-                let (kind, at) = if by_letters { (Kind::Unreadable, start) } else { (Kind::Expression, fault.at) };
+                if by_letters {
+                    let message = format!("{} has no number", char::from(letter));
+                    self.give_up(Kind::Unreadable, self.one_byte(start), message, fault.help);
+                    return;
+                }
                 self.lose(start, fault.at);
-                self.give_up(kind, self.one_byte(at), fault.message, fault.help);
+                self.give_up(Kind::Expression, self.one_byte(fault.at), fault.message, fault.help);
             }
         }
     }

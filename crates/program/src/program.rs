@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::codes::g_name;
 use crate::command::whole;
 use crate::diagnostic::{Diagnostic, Span};
+use crate::view::ModalFrom;
 
 /// `Block::cutter` of an empty spindle, or one whose cutter nobody named.
 pub const NO_CUTTER: u16 = u16::MAX;
@@ -382,6 +383,8 @@ pub struct Program {
     pub events: Vec<Event>,
     /// What the display is off by, by first block; the first entry is for block 0.
     pub shown: Vec<Shown>,
+    /// Modes that change seldom, by first block.
+    pub modals: Vec<ModalFrom>,
     /// What is wrong, by line; at most about 200, the last one then counts the rest.
     pub diagnostics: Vec<Diagnostic>,
     /// Lines in the file.

@@ -34,6 +34,13 @@ pub(super) struct Compensation {
     lost: bool,
 }
 
+impl Compensation {
+    /// Whether the cutter keeps to the left, and its radius, mm.
+    pub(super) fn shown(&self) -> (bool, f64) {
+        (self.side > 0.0, self.radius)
+    }
+}
+
 impl Reader<'_> {
     /// Where the program takes itself to be: on the contour, not at the cutter's centre.
     pub(super) fn programmed(&self) -> [f64; 6] {

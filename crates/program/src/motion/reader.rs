@@ -12,6 +12,7 @@ use crate::diagnostic::{At, Collector, Diagnostic, Kind, Severity, Span};
 use crate::listing::{self, Line, Options};
 use crate::program::{Event, EventKind, Program, Setup, ToolOffset, unknown_words};
 use crate::text::Lines;
+use crate::view::{Modal, ModalFrom, Spindle};
 
 /// Bytes at the start of a file in which a NUL says that it is no text.
 const HEAD: usize = 8192;
@@ -112,6 +113,7 @@ impl<'s> Reader<'s> {
             fatal: false,
         };
         reader.offsets_changed();
+        reader.modes_changed(0, 0);
         reader
     }
 
@@ -192,7 +194,11 @@ impl<'s> Reader<'s> {
         if says_something {
             self.said_something |= !(line.words.is_empty() && line.settings.is_empty());
             let mut command = Command::new(at, line, self.setup, &mut self.diagnostics);
+            let first_block = self.program.blocks.len() as u32;
             self.execute(&mut command);
+            if command.sets_modes() {
+                self.modes_changed(at.line, first_block);
+            }
             self.call_or_return(&mut command, next);
             command.report_unused(&mut self.diagnostics);
         }
@@ -289,6 +295,37 @@ impl<'s> Reader<'s> {
         }
         self.modes.end();
         self.spindle_turns = false;
+    }
+
+    /// Writes down the modes in force from `first_block` on, where they have changed on this line.
+    fn modes_changed(&mut self, line: u32, first_block: u32) {
+        let spindle = match (self.spindle_turns, self.spindle_clockwise) {
+            (false, _) => Spindle::Off,
+            (true, true) => Spindle::Clockwise,
+            (true, false) => Spindle::CounterClockwise,
+        };
+        let modal = Modal {
+            plane: self.modes.plane,
+            inch: self.modes.inch,
+            incremental: self.modes.incremental,
+            arc_absolute: self.modes.arc_absolute,
+            inverse_time: self.modes.inverse_time,
+            retract_to_r: self.modes.retract_to_r,
+            system: self.modes.system as u8 + 1,
+            compensation: self.compensation.map(|compensation| compensation.shown()),
+            tool_offset: self.length,
+            spindle,
+            speed: self.spindle_speed,
+            selected: self.selected,
+        };
+        let from = ModalFrom { first_block, line, modal };
+        let loops = self.jumps.any();
+        match self.program.modals.last_mut() {
+            Some(last) if last.modal == modal || self.fatal => {}
+            // A loop that moves nothing adds nothing.
+            Some(last) if loops && last.first_block == first_block => *last = from,
+            _ => self.program.modals.push(from),
+        }
     }
 
     /// Whether an error has ended the reading.

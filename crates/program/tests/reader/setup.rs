@@ -48,6 +48,7 @@ fn set(setup: &mut Setup, key: &str, value: &str) {
         ["subprograms"] => setup.subprograms = on,
         ["canned"] => setup.canned = on,
         ["tool", "length"] => setup.tool_length = on,
+        ["drops"] => setup.drops.push(value.parse().unwrap()),
         ["compensation"] => setup.compensation = on,
         ["not", "understood"] => {
             setup.not_understood = Some(match value {
