@@ -3,12 +3,14 @@
 #![allow(clippy::unwrap_used)]
 
 mod arcs;
+mod book;
 mod codes;
 mod cutters;
 mod files;
 mod laws;
 mod offsets;
 mod refused;
+mod twins;
 mod unknown;
 
 use dryturn_program::{Block, Diagnostic, Kind, Program, Setup, Severity, line_text, read};
