@@ -13,11 +13,16 @@ pub(crate) struct Code {
     pub(crate) span: Span,
 }
 
+/// No word of a line: it has at most 64.
+const ABSENT: u8 = u8::MAX;
+
 /// One line as a command.
 pub(crate) struct Command<'a> {
     pub(crate) at: At<'a>,
     codes: [Option<Code>; GROUPS],
-    words: [Option<Word>; 26],
+    /// The line's words, and by letter which of them counts; [`ABSENT`]: none.
+    line: &'a [Word],
+    words: [u8; 26],
     used: u32,
     /// A code was left out, so words may stand there that it would have used.
     left_out: bool,
@@ -31,25 +36,26 @@ pub(crate) struct Command<'a> {
 
 impl<'a> Command<'a> {
     /// Sorts a line's words, reporting what is not taken and what is in conflict.
-    pub(crate) fn new(at: At<'a>, line: &Line, setup: &Setup, into: &mut Collector) -> Self {
+    pub(crate) fn new(at: At<'a>, line: &'a Line, setup: &Setup, into: &mut Collector) -> Self {
         let has_error = |one: &crate::Diagnostic| one.severity == Severity::Error;
         let mut command = Self {
             at,
             codes: [None; GROUPS],
-            words: [None; 26],
+            line: &line.words,
+            words: [ABSENT; 26],
             used: 0,
             left_out: false,
             doubtful: line.lost != 0 || line.diagnostics.iter().any(has_error),
             lost: line.lost,
             foreign_mode: None,
         };
-        for &word in &line.words {
-            command.sort(word, setup, into);
+        for (index, &word) in line.words.iter().enumerate() {
+            command.sort(word, index as u8, setup, into);
         }
         command
     }
 
-    fn sort(&mut self, word: Word, setup: &Setup, into: &mut Collector) {
+    fn sort(&mut self, word: Word, index: u8, setup: &Setup, into: &mut Collector) {
         match word.letter {
             b'G' => self.g_code(word, setup, into),
             b'M' => self.m_code(word, setup, into),
@@ -59,7 +65,7 @@ impl<'a> Command<'a> {
                     let message = format!("{} is {what}", char::from(letter));
                     self.not_taken(Effect::Line, word.span, message, "", into);
                 } else {
-                    self.letter(word, into);
+                    self.letter(word, index, into);
                 }
             }
         }
@@ -131,13 +137,13 @@ impl<'a> Command<'a> {
         }
     }
 
-    fn letter(&mut self, word: Word, into: &mut Collector) {
+    fn letter(&mut self, word: Word, index: u8, into: &mut Collector) {
         let slot = &mut self.words[usize::from(word.letter - b'A')];
-        if slot.is_some() {
+        if *slot != ABSENT {
             let message = format!("a second {} on one line", char::from(word.letter));
             self.error(Kind::Conflict, word.span, message, into);
         } else {
-            *slot = Some(word);
+            *slot = index;
         }
     }
 
@@ -183,12 +189,22 @@ impl<'a> Command<'a> {
     /// The word with a letter, which counts as used from here on.
     pub(crate) fn take(&mut self, letter: u8) -> Option<Word> {
         self.used |= 1 << (letter - b'A');
-        self.words[usize::from(letter - b'A')]
+        self.word(letter)
+    }
+
+    fn word(&self, letter: u8) -> Option<Word> {
+        self.line.get(usize::from(self.words[usize::from(letter - b'A')])).copied()
+    }
+
+    /// The words that count, by letter.
+    fn all_words(&self) -> impl Iterator<Item = &'a Word> {
+        let line = self.line;
+        self.words.iter().filter_map(move |&index| line.get(usize::from(index)))
     }
 
     /// Whether a word with this letter stands on the line.
     pub(crate) fn has(&self, letter: u8) -> bool {
-        self.words[usize::from(letter - b'A')].is_some()
+        self.words[usize::from(letter - b'A')] != ABSENT
     }
 
     /// Axis words given, by place, all used from here on.
@@ -204,13 +220,13 @@ impl<'a> Command<'a> {
     /// The first axis word, to point at.
     pub(crate) fn first_axis(&self) -> Option<Word> {
         let place = |word: &Word| word.span.start;
-        AXES.iter().filter_map(|letter| self.words[usize::from(letter - b'A')]).min_by_key(place)
+        AXES.iter().filter_map(|&letter| self.word(letter)).min_by_key(place)
     }
 
     /// What a diagnostic about the whole motion points at: from the first word to the last.
     pub(crate) fn motion_span(&self) -> Span {
         let codes = self.codes.iter().flatten().map(|code| code.span);
-        let spans = codes.chain(self.words.iter().flatten().map(|word| word.span));
+        let spans = codes.chain(self.all_words().map(|word| word.span));
         let whole = spans.reduce(|one, other| Span { start: one.start.min(other.start), end: one.end.max(other.end) });
         whole.unwrap_or_default()
     }
@@ -220,7 +236,7 @@ impl<'a> Command<'a> {
         if self.left_out || self.doubtful {
             return;
         }
-        for word in self.words.iter().flatten() {
+        for word in self.all_words() {
             let idle = self.used & 1 << (word.letter - b'A') == 0;
             let says_nothing = matches!(word.letter, b'I' | b'J' | b'K') && word.value == 0.0;
             if idle && !says_nothing {

@@ -224,7 +224,9 @@ impl<'s> Reader<'s> {
         self.set_compensation(command);
         self.set_tool_length(command);
         self.modes.set_system(command);
-        self.offsets_changed();
+        if command.sets_modes() {
+            self.offsets_changed();
+        }
         self.modes.set_distance(command, &mut self.program.facts);
         self.modes.set_small_ones(command);
         self.modes.set_motion(command);

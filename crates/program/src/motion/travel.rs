@@ -274,8 +274,10 @@ impl Reader<'_> {
     /// Whether the tip stands where the block before ended: a bad line may have moved it to nobody knows where, and G92
     /// given it a new place since.
     fn stands_where_left(&self) -> bool {
-        let left_at = self.program.start_of(self.program.blocks.len());
-        left_at.iter().zip(self.place).all(|(left, place)| *left == Some(place))
+        match self.program.blocks.last() {
+            Some(before) => before.unknown() == 0 && before.to == self.place,
+            None => self.program.start.iter().zip(self.place).all(|(left, place)| *left == Some(place)),
+        }
     }
 
     /// What a bad line moves is unknown until commanded again.

@@ -5,6 +5,9 @@ use dryturn_program::{Setup, ToolOffset, read};
 
 use super::{at_zero, near, quiet, quiet_with};
 
+/// Printed as 2.3026.
+const LN_TEN: f64 = std::f64::consts::LN_10;
+
 /// Section C.2: the values printed for n0020 to n0410, and an expression for each; the report's own text is not kept
 /// here.
 const EXPRESSIONS: [(&str, f64); 40] = [
@@ -46,7 +49,7 @@ const EXPRESSIONS: [(&str, f64); 40] = [
     ("fup[2.444]", 3.0),
     ("fup[9.975]", 10.0),
     ("exp[2.3026]", 10.0),
-    ("ln[10.0]", 2.3026),
+    ("ln[10.0]", LN_TEN),
     ("[2 ** 3.0]", 8.0),
 ];
 
