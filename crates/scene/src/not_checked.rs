@@ -1,6 +1,6 @@
 //! What a run of a scene says nothing about: what the scene does not describe, and what it asks for in vain.
 
-use crate::model::{CutterLimits, FeedCounts, NotChecked, Scene};
+use crate::model::{CutterLimits, NotChecked, Scene};
 
 /// Everything of a scene that is not checked.
 pub(crate) fn of_scene(scene: &Scene) -> Vec<NotChecked> {
@@ -146,11 +146,6 @@ fn machine(scene: &Scene, list: &mut List) {
         accel.x.or(accel.y).or(accel.z).or(accel.a).is_some(),
         "machine.accel",
         "Times are not told yet, so accelerations have no effect.",
-    );
-    list.in_vain(
-        machine.feed_counts != FeedCounts::Linear,
-        "machine.feed_counts",
-        "Times and loads are not told yet, so how the feed counts has no effect.",
     );
     list.in_vain(machine.spindle_power.is_some(), "machine.spindle_power", "Cutting power is not worked out yet.");
     list.in_vain(machine.rotary_torque.is_some(), "machine.rotary_torque", "The torque about A is not worked out yet.");

@@ -1,6 +1,7 @@
 //! The rules, by what they look at.
 
 mod contacts;
+mod feed;
 mod holding;
 mod language;
 mod motion;
@@ -16,6 +17,7 @@ pub(crate) fn all(evidence: &Evidence<'_>) -> Vec<Finding> {
     findings.extend(wood::findings(evidence));
     findings.extend(motion::findings(evidence));
     findings.extend(winding::findings(evidence));
+    findings.extend(feed::findings(evidence));
     findings.extend(holding::findings(evidence));
     findings.extend(language::findings(evidence));
     findings

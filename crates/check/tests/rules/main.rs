@@ -2,6 +2,7 @@
 
 mod body_hits;
 mod common;
+mod feed;
 mod holding;
 mod motion;
 mod mover_hits;

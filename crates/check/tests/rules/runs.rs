@@ -118,7 +118,7 @@ fn quiet(program: &str) -> Proof {
         cutter = [{ diameter = 6, flute = 30, stickout = 45, holder = [[30, 20]] }]
         chuck = { hold = 25, body = { diameter = 80, length = 45 }, jaws = { count = 3, width = 14, length = 22, height = 18 } }
         tailstock = { center = { diameter = 12, quill = 16, extension = 3 }, dimple = 2 }
-        machine = { bed = 75, start = { x = 60, y = 0, z = 30, a = 0 } }";
+        machine = { bed = 75, feed_counts = \"linear\", start = { x = 60, y = 0, z = 30, a = 0 } }";
     run(&job(scene, &[&format!("{program}M30\n")]))
 }
 
@@ -136,7 +136,7 @@ fn good_jobs_are_clear() {
         // Retracts along the wall of a slot it has cut.
         "M3 S9000\nG0 Z22\nG1 Z10 F300\nX80\nG0 Z22\nX60\nG0 Z10\nG1 Z8\nX80\nG0 Z22\n",
         // Zeroed again at a whole turn.
-        "M3 S9000\nG0 Z22\nG1 Z18 F300\nX70 A3600\nG92 A0\nX80 A360\nG0 Z22\n",
+        "M3 S9000\nG0 Z22\nG1 Z18 F300\nX70 A3600 F60\nG92 A0\nX80 A360\nG0 Z22\n",
     ] {
         let proof = quiet(program);
         let loud: Vec<_> = proof.findings.iter().filter(|f| f.severity != Severity::Note).collect();
