@@ -12,6 +12,7 @@ pub use formula::{Formula, Function, Operator, Step};
 
 use crate::diagnostic::{At, Diagnostic, Kind, Severity, Span};
 use crate::number::{self, Number};
+use crate::text::Lines;
 
 /// How lines are read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -131,6 +132,25 @@ pub fn parse_line(text: &[u8], line: u32, options: Options) -> Line {
     let mut result = Line::default();
     read_line(&mut result, text, line, options);
     result
+}
+
+/// The axis words that stand anywhere in a file outside comments, bit 0 X … bit 5 C: what can move at all. Letters of
+/// functions and of O words are none.
+pub fn axes_written(source: &[u8]) -> u8 {
+    let mut line = Line::default();
+    let mut written = 0;
+    for (number, text) in Lines::new(source) {
+        let plain = !text.iter().any(|byte| matches!(byte, b'[' | b'#' | b'(' | b';' | b'O' | b'o'));
+        if plain {
+            let axes = text.iter().filter_map(|byte| axis(byte.to_ascii_uppercase()));
+            written |= axes.fold(0, |mask, axis| mask | 1 << axis);
+            continue;
+        }
+        read_line(&mut line, text, number, Options { line_limit: usize::MAX });
+        let axes = line.words.iter().filter_map(|word| axis(word.letter));
+        written |= axes.fold(line.lost, |mask, axis| mask | 1 << axis);
+    }
+    written
 }
 
 /// [`parse_line`] into a line that is used again.

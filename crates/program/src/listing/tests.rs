@@ -148,3 +148,11 @@ fn o_words() {
     assert_eq!(fault("o#1 call"), (Kind::NotUnderstood, "o".into()));
     assert_eq!(fault("OTEST"), (Kind::Unreadable, "O".into()));
 }
+
+#[test]
+fn axes_that_stand_in_a_file() {
+    assert_eq!(axes_written(b"G1 X1 (A)\n; B\n"), 0b1);
+    assert_eq!(axes_written(b"o1 call [abs[#1]]\no2 break\nG1 Zatan[1]/[2]\n#<ABC>=1"), 0b100);
+    assert_eq!(axes_written(b"G1 C5\nX.9. A1\n"), 0b101001);
+    assert_eq!(axes_written(b""), 0);
+}

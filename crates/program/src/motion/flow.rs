@@ -273,6 +273,10 @@ impl<'s> Reader<'s> {
             self.jumps.go_after(end);
             return;
         }
+        // A round of an outer loop may have left this one early.
+        let level = self.jumps.frames.last().map_or(0, |frame| frame.repeats);
+        let left_early = self.jumps.repeats[level..].iter().position(|&(mark, _)| mark == here);
+        self.jumps.repeats.truncate(left_early.map_or(usize::MAX, |index| level + index));
         self.jumps.repeats.push((here, rounds));
     }
 

@@ -5,9 +5,10 @@ use std::io::Read;
 use std::path::Path;
 
 use dryturn_geom::{Axis, Frame};
+use dryturn_program::listing::axes_written;
 use dryturn_program::{self as program, Diagnostic, Program, Setup, ToolOffset, line_text};
 
-use super::{JobOptions, LETTERS};
+use super::JobOptions;
 use crate::error::{LineRemark, SceneError, Severity};
 use crate::model::{Cutter, M6, Scene};
 
@@ -30,29 +31,8 @@ pub(super) fn source_of(path: &Path) -> Result<Vec<u8>, SceneError> {
 /// Words that stand at their zero because their letter stands in no program, or because they drive nothing here.
 pub(super) fn words_at_rest(scene: &Scene, sources: &[Vec<u8>]) -> [bool; 6] {
     let frame = scene.frame_as_set(0);
-    let mut written = [false; 6];
-    for source in sources {
-        mark_letters(source, &mut written);
-    }
-    std::array::from_fn(|word| !written[word] || frame.drive(word).is_none())
-}
-
-/// Marks the axis letters that stand outside comments.
-fn mark_letters(source: &[u8], written: &mut [bool; 6]) {
-    let mut comment: Option<u8> = None;
-    for &byte in source {
-        match (comment, byte) {
-            (Some(end), byte) if byte == end || byte == b'\n' => comment = None,
-            (Some(_), _) => {}
-            (None, b'(') => comment = Some(b')'),
-            (None, b';') => comment = Some(b'\n'),
-            (None, byte) => {
-                if let Some(word) = LETTERS.iter().position(|&l| l as u8 == byte.to_ascii_uppercase()) {
-                    written[word] = true;
-                }
-            }
-        }
-    }
+    let written = sources.iter().fold(0, |mask, source| mask | axes_written(source));
+    std::array::from_fn(|word| written & 1 << word == 0 || frame.drive(word).is_none())
 }
 
 pub(super) fn key_of(axis: Axis) -> &'static str {
