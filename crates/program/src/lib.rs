@@ -7,7 +7,7 @@
 //! incremental, feed mode, coordinate system, offsets. Reading goes in two steps with a clean seam between them:
 //!
 //! ```text
-//! bytes ──► listing: words, comments ──► motion: blocks with places, arcs, events
+//! bytes ──► listing: words, formulas ──► motion: blocks with places, arcs, events
 //!           (a line alone, no modes)      (no modes, units, planes or offsets left)
 //! ```
 //!
