@@ -29,15 +29,12 @@ pub fn carve(job: &Job<'_>, grid: &Grid, options: &RunOptions<'_>) -> Result<Car
     })
 }
 
-fn carve_tile(plan: &Plan<'_>, tile: usize, progress: &Progress<'_>) -> Result<State, CarveError> {
+pub(crate) fn carve_tile(plan: &Plan<'_>, tile: usize, progress: &Progress<'_>) -> Result<State, CarveError> {
     let mut state = plan.blank(tile);
-    let mut done = 0;
-    plan.advance(&mut state, 0..plan.job.motions.count(), |next| {
-        progress.look(u64::from(next - done))?;
-        done = next;
-        Ok(())
-    })?;
-    progress.look(1)?;
+    let mut steps = progress.of_tile();
+    let count = plan.job.motions.count();
+    plan.advance(&mut state, 0..count, |next| steps.look(next))?;
+    steps.finish(count)?;
     Ok(state)
 }
 
@@ -62,16 +59,20 @@ pub fn skim(job: &Job<'_>, grid: &Grid, options: &RunOptions<'_>) -> Result<u64,
 }
 
 /// How far the run is, in blocks seen by tiles; every tile counts one more, so that an empty job ends at all done.
-struct Progress<'a> {
+pub(crate) struct Progress<'a> {
     options: &'a RunOptions<'a>,
     done: AtomicU64,
     all: u64,
 }
 
 impl<'a> Progress<'a> {
-    fn new(plan: &Plan<'_>, options: &'a RunOptions<'a>) -> Progress<'a> {
+    pub(crate) fn new(plan: &Plan<'_>, options: &'a RunOptions<'a>) -> Progress<'a> {
         let all = plan.layout.count() as u64 * (u64::from(plan.job.motions.count()) + 1);
         Progress { options, done: AtomicU64::new(0), all }
+    }
+
+    pub(crate) fn of_tile(&self) -> Steps<'_> {
+        Steps { progress: self, done: 0 }
     }
 
     fn look(&self, more: u64) -> Result<(), CarveError> {
@@ -86,7 +87,34 @@ impl<'a> Progress<'a> {
     }
 }
 
-fn gather(plan: &Plan<'_>, states: Vec<State>) -> Carved {
+/// The blocks that one tile has seen.
+pub(crate) struct Steps<'a> {
+    progress: &'a Progress<'a>,
+    done: u32,
+}
+
+impl Steps<'_> {
+    /// Tells that `next` is the next block.
+    ///
+    /// # Errors
+    /// [`CarveError::Cancelled`] if told to stop.
+    pub(crate) fn look(&mut self, next: u32) -> Result<(), CarveError> {
+        let more = u64::from(next.saturating_sub(self.done));
+        self.done = self.done.max(next);
+        self.progress.look(more)
+    }
+
+    /// Tells that the tile has seen all `count` blocks.
+    ///
+    /// # Errors
+    /// [`CarveError::Cancelled`] if told to stop.
+    pub(crate) fn finish(mut self, count: u32) -> Result<(), CarveError> {
+        self.look(count)?;
+        self.progress.look(1)
+    }
+}
+
+pub(crate) fn gather(plan: &Plan<'_>, states: Vec<State>) -> Carved {
     let mut removed = vec![0i64; plan.job.motions.count() as usize];
     let mut seen = Seen::default();
     let mut blank = 0i128;

@@ -11,9 +11,9 @@ use crate::watch::Reach;
 pub struct Carved {
     grid: Grid,
     layout: Layout,
-    tiles: Vec<Tile>,
+    pub(crate) tiles: Vec<Tile>,
     blank: i128,
-    removed: Vec<i64>,
+    pub(crate) removed: Vec<i64>,
     /// For each rapid that removed wood, the ray it went deepest in, measured inside the flutes.
     pub rapids: Vec<Reach>,
     /// For each block that removed wood below the rotary axis, the ray on which it went farthest; depth in mm.

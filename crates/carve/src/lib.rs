@@ -35,10 +35,12 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod again;
 mod carve;
 mod carved;
 mod cut;
 mod grid;
+mod history;
 mod job;
 mod kernel;
 mod layout;
@@ -54,9 +56,11 @@ mod volume;
 mod walls;
 mod watch;
 
+pub use again::{Again, Kept, carve_again};
 pub use carve::{carve, skim, uncut};
 pub use carved::Carved;
 pub use grid::{Grid, RAY_BYTES};
+pub use history::History;
 pub use job::{CarveError, Cutter, Dimple, Job, RunOptions, Upper, UpperBody};
 pub use kernel::{Instructions, Passages};
 pub use patch::{Patch, finer};

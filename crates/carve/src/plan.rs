@@ -59,7 +59,7 @@ impl<'a> Plan<'a> {
             blank += spans.iter().map(|span| units(span.inner, span.outer)).sum::<i64>();
             spans
         });
-        State { tile, blank, removed: Vec::new(), seen: Seen::default(), touches: 0 }
+        State::new(tile, blank)
     }
 
     /// The rays of a tile as the tree sees them.
@@ -76,6 +76,11 @@ impl<'a> Plan<'a> {
 }
 
 impl State {
+    /// A tile of which nothing is noted yet, with the units of volume of its blank.
+    pub(crate) fn new(tile: Tile, blank: i64) -> State {
+        State { tile, blank, removed: Vec::new(), seen: Seen::default(), touches: 0 }
+    }
+
     pub(crate) fn note_removed(&mut self, block: u32, units: i64) {
         match self.removed.last_mut().filter(|(last, _)| *last == block) {
             Some((_, sum)) => *sum += units,

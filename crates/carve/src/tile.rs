@@ -4,11 +4,15 @@
 //! nodes, from the outside in. Ends are single precision (half a spacing is 2 nm at a radius of 30 mm) and remember the
 //! block that made them.
 
+mod packed;
+
 use std::ops::Range as Rows;
 
 use smallvec::SmallVec;
 
 use crate::kernel::LANES;
+
+pub(crate) use packed::Packed;
 
 /// Owner of an end that no block has touched.
 pub const UNTOUCHED: u32 = u32::MAX;
@@ -239,7 +243,8 @@ impl Tile {
         self.top = self.row_top.iter().copied().fold(0.0, f32::max);
     }
 
-    /// Takes the radii `lo` … `hi` off a ray in the name of a block; returns the units of volume removed.
+    /// Takes the radii `lo` … `hi` off a ray in the name of a block; returns the units of volume removed. Where that is
+    /// not one whole unit, nothing changes.
     #[inline]
     pub(crate) fn remove(&mut self, ray: usize, lo: f32, hi: f32, by: u32) -> i64 {
         let outer = self.outer[ray];
@@ -247,9 +252,12 @@ impl Tile {
             return 0;
         }
         if hi >= outer && lo > self.inner[ray] + SAME_END {
-            self.outer[ray] = lo;
-            self.outer_by[ray] = by;
-            return units(lo, outer);
+            let removed = units(lo, outer);
+            if removed > 0 {
+                self.outer[ray] = lo;
+                self.outer_by[ray] = by;
+            }
+            return removed;
         }
         self.remove_anywhere(ray, lo, hi, by)
     }
@@ -304,6 +312,15 @@ impl Tile {
             chain = self.node(Node { span, next: chain });
         }
         self.more[ray] = chain;
+    }
+
+    /// Gives the owner of every end another name.
+    pub(crate) fn rename(&mut self, name: impl Fn(u32) -> u32) {
+        let owners = self.outer_by.iter_mut().chain(&mut self.inner_by);
+        owners.for_each(|by| *by = name(*by));
+        for Node { span, .. } in &mut self.nodes {
+            (span.inner_by, span.outer_by) = (name(span.inner_by), name(span.outer_by));
+        }
     }
 
     fn node(&mut self, node: Node) -> u32 {

@@ -154,6 +154,13 @@ impl<'a> Tree<'a> {
         None
     }
 
+    /// Whether a motion by itself may touch a window with wood up to the radius `top`.
+    pub(crate) fn reaches(&self, motion: &Motion, window: &Window, top: f64) -> bool {
+        let cutter = self.job.cutters.get(usize::from(motion.cutter));
+        let bounds = cutter.and_then(|cutter| Bounds::of_extent(cutter, &Extent::of_motion(motion), self.top));
+        bounds.is_some_and(|bounds| bounds.reaches(window, top))
+    }
+
     /// If the block starts a run that cannot reach, the block after the longest such run.
     #[inline]
     fn skip(&self, block: u32, window: &Window, top: f64) -> Option<u32> {

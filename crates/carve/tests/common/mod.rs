@@ -3,8 +3,10 @@
 
 #![allow(dead_code, reason = "each test crate uses its own part")]
 
-use dryturn_carve::{Carved, Cutter, Grid, Job, RunOptions, carve};
-use dryturn_geom::{Flutes, Motion, Pose, Shape, Stock, angle};
+use std::hash::{DefaultHasher, Hash, Hasher};
+
+use dryturn_carve::{Carved, Cutter, Grid, Job, Reach, RunOptions, Upper, UpperBody, carve};
+use dryturn_geom::{Arc, Axis, Flutes, Motion, Pose, Shape, Stock, angle};
 
 /// A pose from mm and degrees.
 pub(crate) fn pose(x: f64, y: f64, z: f64, degrees: f64) -> Pose {
@@ -201,4 +203,85 @@ pub(crate) fn worst_between(a: &Carved, b: &Carved, of: impl Fn(usize, usize) ->
 /// All volume removed, mm³.
 pub(crate) fn removed_mm3(carved: &Carved, motions: &[Motion]) -> f64 {
     carved.removed_mm3(0..motions.len() as u32)
+}
+
+/// All bits of a result, hashed.
+pub(crate) fn bits(carved: &Carved, blocks: u32) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    let grid = carved.grid();
+    for (row, column) in (0..grid.stations).flat_map(|row| (0..grid.angles).map(move |column| (row, column))) {
+        for span in carved.spans(row, column) {
+            (span.inner.to_bits(), span.outer.to_bits(), span.inner_by, span.outer_by).hash(&mut hasher);
+        }
+        (u32::MAX, carved.radius(row, column).to_bits(), carved.cut_by(row, column)).hash(&mut hasher);
+    }
+    for block in 0..blocks {
+        carved.removed_by(block).to_bits().hash(&mut hasher);
+    }
+    let mut hash_all = |reaches: &[Reach]| {
+        reaches.len().hash(&mut hasher);
+        for reach in reaches {
+            (reach.block, reach.depth.to_bits(), reach.radius.to_bits(), reach.row, reach.column).hash(&mut hasher);
+        }
+    };
+    hash_all(&carved.rapids);
+    hash_all(&carved.beyond_axis);
+    carved.uppers.iter().for_each(|(_, reaches)| hash_all(reaches));
+    (carved.blank_mm3().to_bits(), carved.left_mm3().to_bits()).hash(&mut hasher);
+    hasher.finish()
+}
+
+/// A cutter with a shank, a holder and a spindle over its flutes.
+pub(crate) fn with_uppers(mut cutter: Cutter) -> Cutter {
+    let (length, radius) = (cutter.flutes.length(), cutter.flutes.radius());
+    let body = |kind, radius, from: f64, to: f64| UpperBody { kind, radius, from: length + from, to: length + to };
+    cutter.uppers = vec![
+        body(Upper::Shank, radius + 0.5, 0.0, 1.0),
+        body(Upper::Holder, radius + 5.0, 1.0, 3.0),
+        body(Upper::Spindle, 20.0, 3.0, 60.0),
+    ];
+    cutter
+}
+
+fn arc_at(from: Pose, axes: [Axis; 2], reach: [f64; 2], sweep: f64, rise: f64) -> Motion {
+    let mut motion = Motion { from, to: from, arc: None, block: 0, cutter: 0, rapid: false };
+    let first = match axes[0] {
+        Axis::X => from.x,
+        _ => from.z,
+    };
+    let second = match axes[1] {
+        Axis::Y => from.y,
+        Axis::X => from.x,
+        _ => from.turn,
+    };
+    motion.arc = Some(Arc { axes, center: [first - reach[0], second], reach, start: 0.0, sweep });
+    motion.to = motion.at(1.0 - 1e-12);
+    motion.to.z += rise;
+    motion
+}
+
+/// Every kind of cutter with bodies above it, one after the other: rings, helices, plunges, rapids, arcs.
+pub(crate) fn everything() -> (Vec<Cutter>, Vec<Motion>) {
+    let cutters: Vec<Cutter> = one_of_each(2.0, 0.4).into_iter().map(|(_, cutter)| with_uppers(cutter)).collect();
+    let mut program = Program::new(pose(0.0, 0.0, 20.0, 0.0));
+    for index in 0..cutters.len() {
+        let (k, x) = (index as f64, 2.5 * index as f64 + 1.0);
+        program
+            .resume(pose(x, 0.3 * k - 1.0, 20.0, 40.0 * k), index as u16)
+            .rapid(pose(x, 0.3 * k - 1.0, 11.5, 40.0 * k))
+            .feed(pose(x + 1.0, 0.0, 8.0 - 0.6 * k, 40.0 * k + 100.0))
+            .feed(pose(x + 2.0, 1.0, 6.0, 40.0 * k + 130.0))
+            .rapid(pose(x + 3.0, 1.0, 7.0, 40.0 * k + 131.0))
+            .feed(pose(x + 3.0, 0.0, 9.0, 40.0 * k + 331.0))
+            .feed(pose(x + 3.0, 0.0, -1.0, 40.0 * k + 335.0));
+        let arcs = [
+            arc_at(pose(x, 1.0, 9.0, 70.0 * k), [Axis::X, Axis::Y], [2.0, 2.0], 4.0, -1.0),
+            arc_at(pose(x, 0.0, 10.0, 70.0 * k), [Axis::Z, Axis::X], [1.5, 1.5], -3.0, 0.0),
+            arc_at(pose(x, 0.0, 9.5, 70.0 * k), [Axis::X, Axis::Turn], [2.0, 0.2], 6.0, 0.0),
+        ];
+        for arc in arcs {
+            program.motions.push(Motion { block: program.motions.len() as u32, cutter: index as u16, ..arc });
+        }
+    }
+    (cutters, program.motions)
 }

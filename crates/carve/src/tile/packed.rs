@@ -1,0 +1,205 @@
+//! A tile in little room.
+//!
+//! A tile holds four numbers a ray, but of most rays only the outer end and its owner say anything: all else is what it
+//! was in the blank. So the numbers are laid down plane by plane (all outer ends, all their owners, all inner ends, all
+//! their owners), a plane of equal numbers as that one number, and the few spans farther in as a list behind them. What
+//! that leaves is pressed by LZ4 (Collet, *LZ4 block format description*), which is quick to undo.
+
+use std::ops::Range;
+
+use super::{CHUNK, NONE, Node, Span, Spans, Tile};
+
+/// A tile that can be had back to the last bit, for a tenth of the room or less.
+#[derive(Clone, Debug)]
+pub(crate) struct Packed {
+    rows: Range<usize>,
+    columns: Range<usize>,
+    /// Length before pressing, bytes.
+    plain: usize,
+    pressed: Box<[u8]>,
+}
+
+/// How a plane is laid down.
+const ALL_EQUAL: u8 = 0;
+const ONE_BY_ONE: u8 = 1;
+
+/// Why nothing that was packed fails to unpack.
+const SOUND: &str = "nothing but `Packed::of` lays down what is read here";
+
+impl Packed {
+    pub(crate) fn of(tile: &Tile) -> Packed {
+        let mut plain = Vec::with_capacity(2 * size_of::<u32>() * tile.outer.len() + 64);
+        put_plane(&mut plain, tile, &tile.outer, |end| end.to_bits());
+        put_plane(&mut plain, tile, &tile.outer_by, |by| by);
+        put_plane(&mut plain, tile, &tile.inner, |end| end.to_bits());
+        put_plane(&mut plain, tile, &tile.inner_by, |by| by);
+        put_further_spans(&mut plain, tile);
+        let pressed = lz4_flex::block::compress(&plain).into_boxed_slice();
+        Packed { rows: tile.rows.clone(), columns: tile.columns.clone(), plain: plain.len(), pressed }
+    }
+
+    pub(crate) fn unpack(&self) -> Tile {
+        let mut tile = Tile::filled(self.rows.clone(), self.columns.clone(), |_, _| Spans::new());
+        self.unpack_into(&mut tile);
+        tile
+    }
+
+    /// As [`Packed::unpack`], into a tile of the same rows and columns.
+    pub(crate) fn unpack_into(&self, tile: &mut Tile) {
+        debug_assert!(tile.rows == self.rows && tile.columns == self.columns);
+        let mut plain = vec![0; self.plain];
+        lz4_flex::block::decompress_into(&self.pressed, &mut plain).expect(SOUND);
+        let mut rest = plain.as_slice();
+        let (width, stride) = (tile.columns.len(), tile.stride);
+        take_plane(&mut rest, &mut tile.outer, width, stride, f32::from_bits);
+        take_plane(&mut rest, &mut tile.outer_by, width, stride, |by| by);
+        take_plane(&mut rest, &mut tile.inner, width, stride, f32::from_bits);
+        take_plane(&mut rest, &mut tile.inner_by, width, stride, |by| by);
+        take_further_spans(&mut rest, tile);
+        refresh(tile);
+    }
+
+    /// Bytes it takes.
+    pub(crate) fn bytes(&self) -> usize {
+        size_of::<Packed>() + self.pressed.len()
+    }
+}
+
+fn put(plain: &mut Vec<u8>, word: u32) {
+    plain.extend_from_slice(&word.to_le_bytes());
+}
+
+fn put_plane<T: Copy>(plain: &mut Vec<u8>, tile: &Tile, plane: &[T], bits: impl Fn(T) -> u32) {
+    let width = tile.columns.len();
+    let rows = || plane.chunks_exact(tile.stride.max(1)).map(|row| &row[..width]);
+    let first = rows().flatten().next().map_or(0, |&value| bits(value));
+    if rows().all(|row| row.iter().all(|&value| bits(value) == first)) {
+        plain.push(ALL_EQUAL);
+        put(plain, first);
+    } else {
+        plain.push(ONE_BY_ONE);
+        for row in rows() {
+            plain.extend(row.iter().flat_map(|&value| bits(value).to_le_bytes()));
+        }
+    }
+}
+
+/// Spans under the outermost, each behind the index of its ray, from the outside in.
+fn put_further_spans(plain: &mut Vec<u8>, tile: &Tile) {
+    for ray in tile.more.iter().enumerate().filter(|(_, node)| **node != NONE).map(|(ray, _)| ray) {
+        for span in tile.spans(ray).iter().skip(1) {
+            let Span { inner, outer, inner_by, outer_by } = *span;
+            let words = [ray as u32, inner.to_bits(), outer.to_bits(), inner_by, outer_by];
+            words.into_iter().for_each(|word| put(plain, word));
+        }
+    }
+}
+
+fn take<'a>(rest: &mut &'a [u8], count: usize) -> &'a [u8] {
+    let (taken, left) = rest.split_at_checked(count).expect(SOUND);
+    *rest = left;
+    taken
+}
+
+fn word(bytes: &[u8]) -> u32 {
+    u32::from_le_bytes(*bytes.first_chunk().expect(SOUND))
+}
+
+fn take_plane<T: Copy>(rest: &mut &[u8], plane: &mut [T], width: usize, stride: usize, value: impl Fn(u32) -> T) {
+    let is_equal = take(rest, 1)[0] == ALL_EQUAL;
+    let first = value(if is_equal { word(take(rest, 4)) } else { 0 });
+    for row in plane.chunks_exact_mut(stride.max(1)) {
+        let row = &mut row[..width];
+        if is_equal {
+            row.fill(first);
+        } else {
+            let words = take(rest, 4 * width).as_chunks::<4>().0;
+            row.iter_mut().zip(words).for_each(|(to, bytes)| *to = value(u32::from_le_bytes(*bytes)));
+        }
+    }
+}
+
+fn take_further_spans(rest: &mut &[u8], tile: &mut Tile) {
+    tile.more = if rest.is_empty() { Vec::new() } else { vec![NONE; tile.outer.len()] };
+    tile.nodes.clear();
+    tile.free = NONE;
+    let mut last = None;
+    while !rest.is_empty() {
+        let [ray, inner, outer, inner_by, outer_by] = std::array::from_fn(|_| word(take(rest, 4)));
+        let span = Span { inner: f32::from_bits(inner), outer: f32::from_bits(outer), inner_by, outer_by };
+        let at = tile.nodes.len() as u32;
+        tile.nodes.push(Node { span, next: NONE });
+        match last.filter(|last| *last == ray) {
+            Some(_) => tile.nodes[at as usize - 1].next = at,
+            None => tile.more[ray as usize] = at,
+        }
+        last = Some(ray);
+    }
+}
+
+fn refresh(tile: &mut Tile) {
+    for row in tile.rows.clone() {
+        for chunk in 0..tile.stride / CHUNK {
+            tile.refresh_top(row, chunk);
+        }
+    }
+    tile.refresh_all();
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tile::{PREPARED, UNTOUCHED};
+
+    fn same(a: &Tile, b: &Tile) {
+        assert_eq!((&a.rows, &a.columns, a.stride), (&b.rows, &b.columns, b.stride));
+        for ray in a.rays() {
+            assert_eq!((a.outermost(ray), a.spans(ray)), (b.outermost(ray), b.spans(ray)));
+        }
+        assert_eq!((&a.outer, &a.chunk_top, &a.row_top, a.top), (&b.outer, &b.chunk_top, &b.row_top, b.top));
+    }
+
+    fn tube(bore: f32) -> Tile {
+        let inner_by = if bore > 0.0 { PREPARED } else { UNTOUCHED };
+        let span = Span { inner: bore, outer: 10.0, inner_by, outer_by: UNTOUCHED };
+        Tile::filled(3..12, 5..46, |_, _| std::iter::once(span).collect())
+    }
+
+    #[test]
+    fn a_blank_is_a_few_bytes() {
+        for bore in [0.0, 4.0] {
+            let packed = Packed::of(&tube(bore));
+            same(&packed.unpack(), &tube(bore));
+            assert!(packed.bytes() < 120, "{}", packed.bytes());
+        }
+    }
+
+    #[test]
+    fn a_carved_tile_comes_back_and_is_cut_on_as_if_it_had_never_left() {
+        let mut tile = tube(4.0);
+        let cut = |tile: &mut Tile, blocks: Range<u32>| {
+            for block in blocks {
+                let (row, column) = (3 + block as usize * 7 % 9, 5 + block as usize * 11 % 41);
+                let lo = 3.0 + (block * 31 % 70) as f32 * 0.1;
+                let ray = tile.index(row, column);
+                tile.remove(ray, lo, lo + 0.2 + (block % 5) as f32, block);
+            }
+            refresh(tile);
+        };
+        for stage in 0..6 {
+            cut(&mut tile, 200 * stage..200 * stage + 200);
+            let mut other = Packed::of(&tile).unpack();
+            same(&other, &tile);
+            let mut straight = tile.clone();
+            cut(&mut straight, 5000..6000);
+            cut(&mut other, 5000..6000);
+            same(&other, &straight);
+        }
+        let counts: Vec<usize> = tile.rays().map(|ray| tile.spans(ray).len()).collect();
+        assert!(counts.contains(&0) && counts.contains(&3), "the cuts leave no empty ray and none with three spans");
+        // A tile that was used for something else before.
+        let mut used = tile;
+        Packed::of(&tube(0.0)).unpack_into(&mut used);
+        same(&used, &tube(0.0));
+    }
+}
