@@ -13,6 +13,9 @@ pub const NO_CUTTER: u16 = u16::MAX;
 /// `Block::arc` of a straight block.
 pub const NO_ARC: u32 = u32::MAX;
 
+/// Places nearer than this are the same, mm or degrees: sums of decimal words differ by less.
+pub(crate) const SAME: f64 = 1e-9;
+
 /// What machine and scene say before the first line. Positions and words are X Y Z A B C, in mm and
 /// degrees.
 #[derive(Debug, Clone, PartialEq)]

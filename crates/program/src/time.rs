@@ -9,7 +9,7 @@ use std::f64::consts::FRAC_PI_2;
 
 use dryturn_geom::angle;
 
-use crate::program::{Arc, BlockFlags, EventKind, Program};
+use crate::program::{Arc, BlockFlags, EventKind, Program, SAME};
 
 /// What F counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -55,9 +55,10 @@ impl Program {
         }
         let unit = if block.flags.has(BlockFlags::INCH) { INCH } else { 1.0 };
         // The feed of a block that moves X, Y or Z is in mm/min, of any other the number as written.
-        let written = if way.linear > 0.0 { feed / unit } else { feed };
+        let moves = way.linear > SAME;
+        let written = if moves { feed / unit } else { feed };
         Some(match reading {
-            FeedReading::Linear if way.linear > 0.0 => way.linear / feed,
+            FeedReading::Linear if moves => way.linear / feed,
             FeedReading::Linear => way.rotary / feed,
             FeedReading::All => angle::hypot(way.linear / unit, way.rotary) / written,
             FeedReading::InverseTime => 1.0 / written,

@@ -10,6 +10,9 @@ use crate::finding::{Finding, Severity};
 /// Times whose ratio lies under this do not differ much.
 const MUCH: f64 = 2.0;
 
+/// Places nearer than this are the same, mm or degrees.
+const SAME: f64 = 1e-9;
+
 /// A rotary word asked for more than so many times its rapid is a reading gone wrong, not a machine that lags.
 const BEYOND_RAPID: f64 = 10.0;
 
@@ -63,7 +66,8 @@ fn is_mixed(program: &Program, index: usize) -> bool {
     };
     let fed = !block.flags.has(BlockFlags::RAPID) && !block.flags.has(BlockFlags::INVERSE_TIME);
     let from = program.start_of(index);
-    let moves = |words: std::ops::Range<usize>| words.into_iter().any(|word| from[word] != Some(block.to[word]));
+    let stands = |word: usize| from[word].is_some_and(|from| (block.to[word] - from).abs() <= SAME);
+    let moves = |words: std::ops::Range<usize>| words.into_iter().any(|word| !stands(word));
     fed && block.feed > 0.0 && moves(0..3) && moves(3..6)
 }
 

@@ -10,7 +10,7 @@ use crate::codes;
 use crate::command::{Command, whole};
 use crate::diagnostic::{Kind, Severity};
 use crate::listing::{AXES, Word};
-use crate::program::EventKind;
+use crate::program::{EventKind, SAME};
 
 /// How far a peck stays off the last depth, mm.
 const BACKED_OFF: f64 = 0.254;
@@ -54,7 +54,7 @@ impl Reader<'_> {
             return;
         };
         self.modes_used(command.at.line, false, true);
-        if self.place[hole.normal] < hole.retract || self.unknown & 1 << hole.normal != 0 {
+        if self.place[hole.normal] < hole.retract - SAME || self.unknown & 1 << hole.normal != 0 {
             self.go(command, hole.normal, hole.retract, true);
         }
         for round in 0..times {
@@ -124,7 +124,7 @@ impl Reader<'_> {
                 }
             }
         };
-        if retract < depth || self.is_too_far(retract) || self.is_too_far(depth) {
+        if retract < depth - SAME || self.is_too_far(retract) || self.is_too_far(depth) {
             let message = format!("R lies below {depth_letter}: there is nothing to feed through");
             command.error(Kind::Cycle, command.motion_span(), message, &mut self.diagnostics);
             return None;
@@ -199,7 +199,8 @@ impl Reader<'_> {
                 if self.modes.incremental {
                     word.value != 0.0
                 } else {
-                    self.unknown & 1 << axis != 0 || self.placed(axis, word.value) != Some(self.place[axis])
+                    let moves = |place: f64| (place - self.place[axis]).abs() > SAME;
+                    self.unknown & 1 << axis != 0 || self.placed(axis, word.value).is_none_or(moves)
                 }
             })
         })
@@ -222,7 +223,8 @@ impl Reader<'_> {
             }
             unknown &= !(1 << axis);
         }
-        if to != self.place || unknown != self.unknown {
+        let moves = to.iter().zip(self.place).any(|(to, from)| (to - from).abs() > SAME);
+        if moves || unknown != self.unknown {
             self.rapid(command, to, unknown);
         }
         true
@@ -231,7 +233,7 @@ impl Reader<'_> {
     /// Moves one axis, if it is not there.
     fn go(&mut self, command: &Command<'_>, axis: usize, place: f64, rapid: bool) {
         let bit = 1 << axis;
-        if self.place[axis] == place && self.unknown & bit == 0 {
+        if (self.place[axis] - place).abs() <= SAME && self.unknown & bit == 0 {
             return;
         }
         let mut to = self.place;

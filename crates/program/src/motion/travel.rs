@@ -7,7 +7,7 @@ use crate::codes::Group;
 use crate::command::Command;
 use crate::diagnostic::{At, Kind};
 use crate::listing::{AXES, Word};
-use crate::program::{Arc, Block, BlockFlags, NO_ARC, NO_CUTTER, ToolOffset};
+use crate::program::{Arc, Block, BlockFlags, NO_ARC, NO_CUTTER, SAME, ToolOffset};
 
 /// Farthest a position may lie from the origin, mm or degrees: f64 still resolves 0.12 µm there.
 const FARTHEST: f64 = 1e9;
@@ -213,7 +213,8 @@ impl Reader<'_> {
             return f64::NAN;
         };
         let from = self.programmed();
-        let rotary_only = to[..3] == from[..3] && self.unknown & 0b111 == 0;
+        let stands = |axis: usize| (to[axis] - from[axis]).abs() <= SAME;
+        let rotary_only = (0..3).all(stands) && self.unknown & 0b111 == 0;
         if rotary_only {
             return number;
         }

@@ -63,7 +63,7 @@ fn text(lines: &[Line], head: &str, scale: f64) -> String {
                     write!(out, " {}{}", LETTERS[axis], place[axis]).unwrap();
                 }
                 // Where no linear word moves the feed is in degrees, in either unit.
-                let linear = place[..3] != before[..3];
+                let linear = (0..3).any(|axis| (place[axis] - before[axis]).abs() > 1e-9);
                 let feed = f64::from(*feed) * if linear { scale } else { 1.0 };
                 writeln!(out, " F{feed}").unwrap();
             }
