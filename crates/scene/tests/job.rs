@@ -311,6 +311,48 @@ fn the_display_keeps_its_unit_and_its_winding() {
 }
 
 #[test]
+fn the_controller_takes_what_the_scene_says() {
+    let program = "#1=5\no1 sub\nG0 X[#1*2] Z40\no1 endsub\no1 call [5]\nG81 X20 Z30 R35 F100\nG80\nM30\n";
+    let error = try_job(&scene(ONE), &[program], false).unwrap_err().render(false);
+    for words in ["no parameters or expressions", "no subprograms", "G81 is not taken"] {
+        assert!(error.contains(words), "{error}");
+    }
+    let taken = "[controller]\nexpressions = true\nsubprograms = true\ncanned = true";
+    let job = job(&scene(&format!("{ONE}{taken}")), &[program]);
+    assert_eq!(job.motion(job.count() - 1).unwrap().to.x, 20.0);
+    // A turns nothing, though ABS, CALL and the like hold its letter.
+    assert!(job.motion(1).is_some());
+}
+
+#[test]
+fn the_controller_says_what_it_does_instead() {
+    let refusing = |key: &str| {
+        let text = scene(&format!("{ONE}[controller]\n{key}"));
+        try_job(&text, &["G0 X0 Z40\nG0 X[1+2]\nM30\n"], false).unwrap_err().render(false)
+    };
+    assert!(refusing("not_understood = \"stops\"").contains("stops here"));
+    assert!(refusing("not_understood = \"ignores\"").contains("passes over it"));
+    assert!(refusing("drops = [\"G64\", \"what\"]").contains("`what` is no letter and no G or M code"));
+    let text = scene(&format!("{ONE}[controller]\ndrops = [\"G91\"]"));
+    let job = job(&text, &["G0 X10 Z40\nG91 X20\nM30\n"]);
+    assert_eq!(job.motion(1).unwrap().to.x, 20.0);
+}
+
+#[test]
+fn what_the_controller_keeps_goes_on_in_the_next_program() {
+    let text = scene(
+        "cutter = [{ diameter = 6, stickout = 40 }, { number = 2, diameter = 8, stickout = 55 }]
+program = [{ file = \"p1.nc\" }, { file = \"p2.nc\" }]
+controller = { expressions = true, tool_length = \"table\" }",
+    );
+    let first = "G0 X5 Z60\nG10 L20 P2 X0\n#100=7\nT1 M6\nG43 H1 G0 Z50\nM30\n";
+    let job = job(&text, &[first, "G55 G0 X[#100] Z30\nG54 X1\nM30\n"]);
+    let last = job.motion(job.count() - 2).unwrap().to;
+    assert_eq!((last.x, last.z), (12.0, 30.0));
+    assert_eq!(job.motion(job.count() - 1).unwrap().to.x, 1.0);
+}
+
+#[test]
 fn programs_that_cannot_be_read_are_refused() {
     for (bytes, words) in [("", "no command"), ("\u{0}\u{1}", "no text"), ("\u{fffd}", "p1.nc:1")] {
         let error = try_job(&scene(ONE), &[bytes], false).unwrap_err().render(false);

@@ -163,7 +163,7 @@ fn check(source: &[u8], program: &Program) -> Result<(), TestCaseError> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 1000, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 1000, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn any_bytes_can_be_read(source in prop::collection::vec(any::<u8>(), 0..400)) {

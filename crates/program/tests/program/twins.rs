@@ -134,6 +134,8 @@ fn fine(text: &str) -> Program {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
     #[test]
     fn an_inch_program_is_its_millimetre_twin(lines in lines()) {
         let millimetres = fine(&text(&lines, "G21 G90 G17", 25.4));
