@@ -23,6 +23,8 @@ pub(crate) struct Command<'a> {
     /// The line's words, and by letter which of them counts; [`ABSENT`]: none.
     line: &'a [Word],
     words: [u8; 26],
+    /// Letters that stand on the line, and those that something has used, as bits from A.
+    given: u32,
     used: u32,
     /// A code was left out, so words may stand there that it would have used.
     left_out: bool,
@@ -43,6 +45,7 @@ impl<'a> Command<'a> {
             codes: [None; GROUPS],
             line: &line.words,
             words: [ABSENT; 26],
+            given: 0,
             used: 0,
             left_out: false,
             doubtful: line.lost != 0 || line.diagnostics.iter().any(has_error),
@@ -144,6 +147,7 @@ impl<'a> Command<'a> {
             self.error(Kind::Conflict, word.span, message, into);
         } else {
             *slot = index;
+            self.given |= 1 << (word.letter - b'A');
         }
     }
 
@@ -204,17 +208,20 @@ impl<'a> Command<'a> {
 
     /// Whether a word with this letter stands on the line.
     pub(crate) fn has(&self, letter: u8) -> bool {
-        self.words[usize::from(letter - b'A')] != ABSENT
+        self.given & 1 << (letter - b'A') != 0
     }
 
     /// Axis words given, by place, all used from here on.
     pub(crate) fn take_axes(&mut self) -> [Option<Word>; 6] {
-        AXES.map(|letter| self.take(letter))
+        std::array::from_fn(|axis| self.take(AXES[axis]))
     }
 
     /// The axis words named, whether or not they could be read, as bits.
     pub(crate) fn named_axes(&self) -> u8 {
-        (0..6).filter(|&axis| self.has(AXES[axis])).fold(self.lost, |mask, axis| mask | 1 << axis)
+        // X Y Z are the last three letters, A B C the first.
+        let linear = self.given >> (b'X' - b'A') & 0b111;
+        let rotary = self.given & 0b111;
+        (linear | rotary << 3) as u8 | self.lost
     }
 
     /// The first axis word, to point at.
@@ -233,7 +240,7 @@ impl<'a> Command<'a> {
 
     /// Words nothing has used; a zero arc offset out of the plane says nothing and passes.
     pub(crate) fn report_unused(&self, into: &mut Collector) {
-        if self.left_out || self.doubtful {
+        if self.given & !self.used == 0 || self.left_out || self.doubtful {
             return;
         }
         for word in self.all_words() {

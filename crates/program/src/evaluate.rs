@@ -1,4 +1,6 @@
 //! Formulas to numbers (NISTIR 6556 sections 3.3.2.2 to 3.3.2.4). Angles are in degrees.
+//!
+//! That MOD is never negative and ATAN goes over the full circle is from memory.
 
 use dryturn_geom::angle;
 
