@@ -63,7 +63,7 @@ pub enum Operator {
     GreaterOrEqual,
     Less,
     LessOrEqual,
-    /// ATAN[y]/[x], degrees.
+    /// `ATAN[y]/[x]`, degrees.
     Atan,
 }
 
