@@ -17,6 +17,10 @@
 //! are summed as whole numbers, so that blank = removed + left holds to the last unit. [`removed`] does a single ray
 //! without any grid.
 //!
+//! What falls between the rays of a grid is found by [`Replay`], which gives any ray exactly: [`Replay::surface`] how the
+//! surface lies there, [`Replay::walls`] where one surface gives way to another, and [`Replay::volumes`] volumes without the
+//! error of the grid. [`finer`] carves a part of a grid again at a finer pitch.
+//!
 //! ```
 //! use dryturn_carve::{Cutter, Grid, Job, RunOptions, carve};
 //! use dryturn_geom::{Flutes, Motion, Pose, Shape, Stock};

@@ -11,7 +11,9 @@
 //!   until the rule and its half agree (Lyness, *Notes on the adaptive Simpson quadrature routine*, J. ACM 16, 1969).
 //!
 //! A cell counts as smooth if it and its eight neighbours hold as many spans, and their second differences are small: less
-//! so where all the ends belong to one owner, for then they tell of a curve and not of a bend between two surfaces.
+//! so where all the ends belong to one owner, for then they tell of a curve and not of a bend between two surfaces. Where
+//! they are so large that there may be a step, or the spans are not as many, a wall may cut off a corner of the cell
+//! between the points at which it is first looked at; such cells are divided further in any case.
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -40,28 +42,35 @@ impl Volumes {
     }
 }
 
-/// Height by which the integral of a smooth cell may be off, averaged over the cell, mm.
-const SMOOTH: f64 = 1e-4;
-/// Share of a second difference that a cell may be off by where all belongs to one owner: that left by the next term.
+/// Share of a second difference by which a cell may be off where all belongs to one owner: that left by the next term.
 const CURVED: f64 = 0.01;
 /// The same where a bend may pass.
 const BENT: f64 = 1.0 / 12.0;
-/// Height by which an integral over a replayed cell may be off, mm: what the kernel's own searches leave.
-const REPLAYED: f64 = 2e-5;
+/// Share of the accuracy that the integral over a replayed cell may take, and share of that for each line within it: what
+/// the inner integral leaves must not keep the outer one busy.
+const REPLAYED: f64 = 0.2;
+const INNER: f64 = 0.2;
+/// Second differences over this share of the distance of two rows may be steps.
+const STEEP: f64 = 0.25;
+/// Halvings of every cell that a wall may pass through, so that none hides in a corner of it.
+const AT_A_WALL: u32 = 2;
 /// Halvings down to a millionth of a micrometre of any cell.
 const DEEPEST: u32 = 28;
-/// Halvings that are made in any case, so that no wall hides from the first few points.
-const AT_LEAST: u32 = 2;
 
 impl Replay<'_> {
     /// The volumes of the blank and of what is left, free of the error that the pitch of a carved grid has: cells in which
     /// walls pass are replayed. `carved` must come from the same job.
     ///
+    /// `accuracy` is the height in mm by which the surface of any one cell may be off in the mean: with 1e-4 the volumes of
+    /// walls and floors come out to a millionth and better. Where cusps cover the piece, most cells are replayed, and that
+    /// takes long; and a whole skin may be off by `accuracy` to one side. A feature under a sixteenth of a cell wide
+    /// may be overlooked.
+    ///
     /// The sums are made in a fixed order, so their bits do not depend on the number of threads.
     ///
     /// # Errors
     /// [`CarveError::Cancelled`] if told to stop, [`CarveError::Threads`] if no thread could be started.
-    pub fn volumes(&self, carved: &Carved, options: &RunOptions<'_>) -> Result<Volumes, CarveError> {
+    pub fn volumes(&self, carved: &Carved, accuracy: f64, options: &RunOptions<'_>) -> Result<Volumes, CarveError> {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
         let none: Vec<dryturn_geom::Motion> = Vec::new();
         let uncut = Replay::new(&Job { motions: &none, ..*self.job() }, options)?;
@@ -69,8 +78,8 @@ impl Replay<'_> {
         let blank_ray = |row: usize, column: usize| prepared(self.job(), grid.station(row), grid.theta(column));
         let left_ray = |row: usize, column: usize| carved.spans(row, column).collect();
         pool.install(|| {
-            let blank = Field { grid, replay: &uncut, ray: &blank_ray, options };
-            let left = Field { grid, replay: self, ray: &left_ray, options };
+            let blank = Field { grid, replay: &uncut, ray: &blank_ray, accuracy, options };
+            let left = Field { grid, replay: self, ray: &left_ray, accuracy, options };
             Ok(Volumes { blank_mm3: blank.volume(0.0)?, left_mm3: left.volume(0.5)? })
         })
     }
@@ -81,6 +90,7 @@ struct Field<'a> {
     replay: &'a Replay<'a>,
     /// Solid of the ray in a row and a column.
     ray: &'a (dyn Fn(usize, usize) -> Spans + Sync),
+    accuracy: f64,
     options: &'a RunOptions<'a>,
 }
 
@@ -114,64 +124,79 @@ impl Field<'_> {
             if is_cancelled(self.options.cancel) {
                 return Err(CarveError::Cancelled);
             }
-            let smooth = if has_neighbours { smooth_cell(&lines, place, column) } else { None };
-            sum += match smooth {
-                Some(half_squares) => half_squares * self.grid.station_step * self.grid.angle_step,
-                None => self.replayed_cell(row, column),
+            let steep = STEEP * self.grid.station_step;
+            let cell =
+                if has_neighbours { Cell::judge(&lines, place, column, self.accuracy, steep) } else { Cell::Walled };
+            sum += match cell {
+                Cell::Smooth(half_squares) => half_squares * self.grid.station_step * self.grid.angle_step,
+                Cell::Bent => self.replayed_cell(row, column, 0),
+                Cell::Walled => self.replayed_cell(row, column, AT_A_WALL),
             };
         }
         Ok(sum)
     }
 
-    /// The integral over a cell in which walls may pass.
-    fn replayed_cell(&self, row: usize, column: usize) -> f64 {
+    /// The integral over a cell that is not smooth, halved at least so many times each way.
+    fn replayed_cell(&self, row: usize, column: usize, at_least: u32) -> f64 {
         let stock = self.replay.job().stock;
         let (station, theta) = (self.grid.station(row), self.grid.theta(column));
         let (long, wide) = (0.5 * self.grid.station_step, 0.5 * self.grid.angle_step);
         let along = ((station - long).max(stock.start), (station + long).min(stock.end()));
         let around = (theta - wide, theta + wide);
-        let enough = REPLAYED * stock.swept_radius() * self.grid.angle_step;
-        // What the inner integral leaves must not keep the outer one busy.
-        let section = |x: f64| simpson(around, 0.1 * enough, &|angle: f64| self.replay.ray(x, angle).half_squares());
-        simpson(along, enough * self.grid.station_step, &section)
+        let enough = REPLAYED * self.accuracy * stock.swept_radius() * self.grid.angle_step;
+        let rule = Rule { enough: INNER * enough, at_least };
+        let section = |x: f64| rule.integral(around, &|angle: f64| self.replay.ray(x, angle).half_squares());
+        Rule { enough: enough * self.grid.station_step, at_least }.integral(along, &section)
     }
 }
 
-/// The mean of ½ Σ r² over a cell from the rays around it, in row `place` of three; `None` where it is not smooth.
-fn smooth_cell(lines: &[Line; 3], place: usize, column: usize) -> Option<f64> {
-    let columns = lines[1].len();
-    let around = [(column + columns - 1) % columns, column, (column + 1) % columns];
-    let here = &lines[place][column];
-    let alike = lines.iter().flat_map(|line| around.map(|column| &line[column]));
-    let mut is_of_one = true;
-    for spans in alike {
-        if spans.len() != here.len() {
-            return None;
-        }
-        is_of_one &= spans.iter().zip(here).all(|(a, b)| (a.inner_by, a.outer_by) == (b.inner_by, b.outer_by));
-    }
-    let along = [&lines[0][column], &lines[1][column], &lines[2][column]];
-    let across = around.map(|column| &lines[place][column]);
-    let share = if is_of_one { CURVED } else { BENT };
-    let limit = SMOOTH / share;
-    let mut mean = half_squares(here);
-    for three in [along, across] {
-        if three[1].iter().enumerate().any(|(k, _)| bend(three, k) > limit) {
-            return None;
-        }
-        let [a, b, c] = three.map(half_squares);
-        mean += (a - 2.0 * b + c) / 24.0;
-    }
-    Some(mean)
+/// What passes through a cell, as far as the rays around it tell.
+enum Cell {
+    /// One smooth surface, or several that go on smoothly into each other; with the mean of ½ Σ r².
+    Smooth(f64),
+    /// Surfaces that bend, but without a step.
+    Bent,
+    /// Perhaps a wall.
+    Walled,
 }
 
-/// The greater second difference of the two ends of the span `k` over three rays, mm.
-fn bend(three: [&Spans; 3], k: usize) -> f64 {
-    let of = |end: fn(&Span) -> f32| {
+impl Cell {
+    /// Judges the cell of a column in the row `place` of three.
+    fn judge(lines: &[Line; 3], place: usize, column: usize, accuracy: f64, steep: f64) -> Cell {
+        let columns = lines[1].len();
+        let around = [(column + columns - 1) % columns, column, (column + 1) % columns];
+        let here = &lines[place][column];
+        let mut is_of_one = true;
+        for spans in lines.iter().flat_map(|line| around.map(|column| &line[column])) {
+            if spans.len() != here.len() {
+                return Cell::Walled;
+            }
+            is_of_one &= spans.iter().zip(here).all(|(a, b)| (a.inner_by, a.outer_by) == (b.inner_by, b.outer_by));
+        }
+        let along = lines.each_ref().map(|line| &line[column]);
+        let across = around.map(|column| &lines[place][column]);
+        let bend = greatest_bend(along).max(greatest_bend(across));
+        if bend > steep {
+            return Cell::Walled;
+        }
+        if bend * if is_of_one { CURVED } else { BENT } > accuracy {
+            return Cell::Bent;
+        }
+        let second = [along, across].map(|three| {
+            let [a, b, c] = three.map(half_squares);
+            a - 2.0 * b + c
+        });
+        Cell::Smooth(half_squares(here) + (second[0] + second[1]) / 24.0)
+    }
+}
+
+/// The greatest second difference of any end over three rays with as many spans, mm.
+fn greatest_bend(three: [&Spans; 3]) -> f64 {
+    let of = |k: usize, end: fn(&Span) -> f32| {
         let [a, b, c] = three.map(|spans| f64::from(end(&spans[k])));
         (a - 2.0 * b + c).abs()
     };
-    of(|span| span.inner).max(of(|span| span.outer))
+    (0..three[1].len()).map(|k| of(k, |span| span.inner).max(of(k, |span| span.outer))).fold(0.0, f64::max)
 }
 
 fn half_squares(spans: &Spans) -> f64 {
@@ -203,26 +228,40 @@ impl Part {
         let left = Part { from, to: middle, values: [a, f(0.5 * (from + middle)), b] };
         [left, Part { from: middle, to, values: [b, f(0.5 * (middle + to)), c] }]
     }
-
-    fn integral(&self, enough: f64, depth: u32, f: &impl Fn(f64) -> f64) -> f64 {
-        let halves = self.halves(f);
-        let fine = halves[0].rule() + halves[1].rule();
-        let gain = fine - self.rule();
-        if depth >= DEEPEST || depth >= AT_LEAST && gain.abs() <= enough {
-            return fine + gain / 15.0;
-        }
-        halves.iter().map(|half| half.integral(enough, depth + 1, f)).sum()
-    }
 }
 
-fn simpson((from, to): (f64, f64), enough: f64, f: &impl Fn(f64) -> f64) -> f64 {
-    let part = Part { from, to, values: [f(from), f(0.5 * (from + to)), f(to)] };
-    part.integral(enough, 0, f)
+/// Simpson's rule, halved as often as it takes.
+#[derive(Clone, Copy)]
+struct Rule {
+    /// Two estimates that differ by no more agree.
+    enough: f64,
+    /// Halvings that are made in any case.
+    at_least: u32,
+}
+
+impl Rule {
+    fn integral(&self, (from, to): (f64, f64), f: &impl Fn(f64) -> f64) -> f64 {
+        self.refined(&Part { from, to, values: [f(from), f(0.5 * (from + to)), f(to)] }, 0, f)
+    }
+
+    fn refined(&self, part: &Part, depth: u32, f: &impl Fn(f64) -> f64) -> f64 {
+        let halves = part.halves(f);
+        let fine = halves[0].rule() + halves[1].rule();
+        let gain = fine - part.rule();
+        if depth >= DEEPEST || depth >= self.at_least && gain.abs() <= self.enough {
+            return fine + gain / 15.0;
+        }
+        halves.iter().map(|half| self.refined(half, depth + 1, f)).sum()
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn simpson(range: (f64, f64), enough: f64, f: &impl Fn(f64) -> f64) -> f64 {
+        Rule { enough, at_least: 0 }.integral(range, f)
+    }
 
     #[test]
     fn simpson_finds_steps_roots_and_bends() {

@@ -7,7 +7,7 @@ mod common;
 use std::f64::consts::{PI, TAU};
 
 use common::{Program, carve_checked, cutter, difference, one_of_each, oracle, pose, solid};
-use dryturn_carve::{Cutter, Dimple, Grid, Job, Replay, RunOptions, UNTOUCHED, Wall, finer};
+use dryturn_carve::{Cutter, Dimple, Grid, Job, Replay, RunOptions, UNTOUCHED, Volumes, Wall, finer};
 use dryturn_geom::{Motion, Offset, Section, Shape, Stock};
 
 /// Numbers that look random, 0 … 1, from a seed (Marsaglia, *Xorshift RNGs*, J. Stat. Soft. 8, 2003).
@@ -102,7 +102,8 @@ fn normals_are_those_of_the_surface_around() {
     for (name, cutter) in one_of_each(2.0, 0.5) {
         let stock = stocks()[usize::from(dice.roll() < 0.5) + 1];
         let (cutters, motions) = ([cutter], wander(&mut dice, 4));
-        let replay = replay(&job(&stock, &cutters, &motions));
+        let dimple = Some(Dimple { apex: 9.0, slope: 1.2 });
+        let replay = replay(&Job { dimple, ..job(&stock, &cutters, &motions) });
         for _ in 0..300 {
             let (station, theta) = (dice.between(0.1, 11.9), dice.between(0.0, TAU));
             let ray = replay.ray(station, theta);
@@ -208,6 +209,35 @@ fn a_step_that_one_block_has_made_is_a_wall_too() {
     assert!(is_near(wall.risers[0].normal, [-1.0, 0.0, 0.0]), "{wall:?}");
 }
 
+/// Between any two neighbours that differ there is a wall; walls come in order, and their ends lie on what made them.
+#[test]
+fn walls_part_rays_that_differ() {
+    let mut dice = Dice(0x2545_f491_4f6c_dd1d);
+    let mut count = 0;
+    for (name, cutter) in one_of_each(2.0, 0.5) {
+        let stock = stocks()[1];
+        let (cutters, motions) = ([cutter], wander(&mut dice, 4));
+        let replay = replay(&job(&stock, &cutters, &motions));
+        for _ in 0..60 {
+            let (station, theta) = (dice.between(0.2, 11.4), dice.between(0.0, TAU));
+            let (from, to) = ((station, theta), (station + 0.3, theta + 0.03));
+            let walls = replay.walls(from, to);
+            let kinds = |(x, theta)| replay.ray(x, theta).ends().map(|end| (end.by, end.is_outer)).collect::<Vec<_>>();
+            assert!(kinds(from) == kinds(to) || !walls.is_empty(), "{name}: {from:?} to {to:?}");
+            assert!(walls.is_sorted_by(|a, b| a.station < b.station), "{name}: {walls:?}");
+            for wall in &walls {
+                assert!((from.0..=to.0).contains(&wall.station) && (from.1..=to.1).contains(&wall.theta));
+                let edges = wall.sides.iter().flatten();
+                assert!(edges.clone().all(|edge| edge.normal.is_some()), "{name}: {wall:?}");
+                assert!(edges.count() + wall.risers.len() > 0, "{name}: {wall:?}");
+            }
+            count += walls.len();
+        }
+    }
+    println!("{count} walls");
+    assert!(count > 100);
+}
+
 /// 720 rays around, and rows of the given length.
 fn grid_720(stock: &Stock, stations: usize) -> Grid {
     let station_step = stock.length / stations as f64;
@@ -215,18 +245,26 @@ fn grid_720(stock: &Stock, stations: usize) -> Grid {
     Grid { stations, angles: 720, station_first, station_step, angle_step: TAU / 720.0 }
 }
 
-/// Sources of the values: see [`oracle`]; blank by its formula.
-fn check_volume(name: &str, id: &str, stock: &Stock, radius: f64, motions: &Vec<Motion>, stations: usize) {
-    let cutters = [cutter(Shape::Flat, radius, 80.0)];
+/// Volumes of the blank and of what is left of it, by a grid of 720 angles and rows of about the given length, mm.
+fn volumes(stock: &Stock, cutter: Cutter, motions: &Vec<Motion>, row: f64) -> Volumes {
+    let cutters = [cutter];
     let job = job(stock, &cutters, motions);
-    let carved = carve_checked(&job, &grid_720(stock, stations), &RunOptions::default());
-    let volumes = replay(&job).volumes(&carved, &RunOptions::default()).unwrap();
-    let expected = oracle(id, "");
-    let by_rays = carved.removed_mm3(0..motions.len() as u32) / expected - 1.0;
-    let error = volumes.removed_mm3() / expected - 1.0;
-    println!("{name}: {:.6} for {expected:.6}: {error:.1e}; by rays alone {by_rays:.1e}", volumes.removed_mm3());
-    assert!(error.abs() < 1e-6, "{name}");
-    assert!((volumes.blank_mm3 / (PI * 625.0 * stock.length) - 1.0).abs() < 1e-9, "{name}: {volumes:?}");
+    let grid = grid_720(stock, (stock.length / row).round() as usize);
+    let carved = carve_checked(&job, &grid, &RunOptions::default());
+    let volumes = replay(&job).volumes(&carved, 1e-4, &RunOptions::default()).unwrap();
+    let by_rays = carved.removed_mm3(0..motions.len() as u32);
+    println!("{volumes:?}, removed {:.6}, by rays alone {by_rays:.6}", volumes.removed_mm3());
+    let blank = PI * 625.0 * stock.length;
+    assert!((volumes.blank_mm3 / blank - 1.0).abs() < 1e-9, "{volumes:?}");
+    volumes
+}
+
+/// Sources of the values: see [`oracle`].
+fn check_volume(removed: f64, id: &str, part: &str) {
+    let expected = oracle(id, part);
+    let error = removed / expected - 1.0;
+    println!("{id}: {removed:.6} for {expected:.6}: {error:.1e}");
+    assert!(error.abs() < 1e-6, "{id}");
 }
 
 fn plunge(z: f64) -> Vec<Motion> {
@@ -236,23 +274,57 @@ fn plunge(z: f64) -> Vec<Motion> {
 }
 
 #[test]
-fn v12_flat_plunges_to_a_millionth() {
+fn v12_and_v13_plunges_to_a_millionth() {
     let stock = Stock::round(25.0, 20.0);
-    check_volume("V12 radius 5", "V12", &stock, 5.0, &plunge(15.0), 80);
-    check_volume("V12 radius 3", "V12b", &stock, 3.0, &plunge(20.0), 80);
+    let rows = [
+        ("V12", Shape::Flat, 5.0, 15.0),
+        ("V12b", Shape::Flat, 3.0, 20.0),
+        ("V13", Shape::Ball, 5.0, 15.0),
+        ("V13b", Shape::Ball, 3.0, 20.0),
+    ];
+    for (id, shape, radius, z) in rows {
+        let volumes = volumes(&stock, cutter(shape, radius, 80.0), &plunge(z), 0.25);
+        check_volume(volumes.removed_mm3(), id, "");
+    }
 }
 
 #[test]
 fn v14_flat_slots_to_a_millionth() {
     let stock = Stock::round(25.0, 100.0);
-    for (name, id, count) in [("V14 one slot", "V14", 1u8), ("V14 six slots", "V14b", 6)] {
+    for (id, count) in [("V14", 1u8), ("V14b", 6)] {
         let mut program = Program::new(pose(0.0, 0.0, 20.0, 0.0));
         for k in 0..count {
             let degrees = 60.0 * f64::from(k);
             program.resume(pose(-30.0, 0.0, 20.0, degrees), 0).feed(pose(130.0, 0.0, 20.0, degrees));
         }
-        check_volume(name, id, &stock, 3.0, &program.motions, 20);
+        let volumes = volumes(&stock, cutter(Shape::Flat, 3.0, 80.0), &program.motions, 5.0);
+        check_volume(volumes.removed_mm3(), id, "");
     }
+}
+
+#[test]
+fn v07_and_v08_grooves_to_a_millionth() {
+    // The sides of the flat groove fall between rows, and so do those of the ball.
+    let stock = Stock::round(25.0, 20.0);
+    let mut program = Program::new(pose(10.1, 0.0, 20.0, 0.0));
+    program.ring(10.1, 0.0, 20.0);
+    for (id, shape) in [("V07", Shape::Flat), ("V08", Shape::Ball)] {
+        let volumes = volumes(&stock, cutter(shape, 3.0, 80.0), &program.motions, 1.0);
+        check_volume(volumes.removed_mm3(), id, "");
+    }
+}
+
+/// One turn of a helical groove, as what a second turn removes beyond the first.
+#[test]
+fn v25_helical_groove_to_a_millionth() {
+    let stock = Stock::round(25.0, 60.0);
+    let removed = [1.0, 2.0].map(|turns| {
+        let at = |turns: f64| pose(10.0 + 20.0 * turns, 0.0, 24.0, 360.0 * turns);
+        let mut program = Program::new(at(0.0));
+        program.feed(at(turns));
+        volumes(&stock, cutter(Shape::Ball, 3.0, 80.0), &program.motions, 1.0).removed_mm3()
+    });
+    check_volume(removed[1] - removed[0], "V25", "c=27.0, pitch=20.0,");
 }
 
 #[test]
@@ -264,15 +336,15 @@ fn volumes_are_the_same_for_any_number_of_threads_and_can_be_cancelled() {
     let job = job(&stock, &cutters, &program.motions);
     let carved = carve_checked(&job, &Grid::over(&stock, 1.0), &RunOptions::default());
     let with = |threads| RunOptions { threads, ..RunOptions::default() };
-    let one = replay(&job).volumes(&carved, &with(1)).unwrap();
-    let three = replay(&job).volumes(&carved, &with(3)).unwrap();
+    let one = replay(&job).volumes(&carved, 1e-4, &with(1)).unwrap();
+    let three = replay(&job).volumes(&carved, 1e-4, &with(3)).unwrap();
     assert_eq!(
         (one.left_mm3.to_bits(), one.blank_mm3.to_bits()),
         (three.left_mm3.to_bits(), three.blank_mm3.to_bits())
     );
     let stop = std::sync::atomic::AtomicBool::new(true);
     let options = RunOptions { cancel: Some(&stop), ..RunOptions::default() };
-    assert!(Replay::new(&job, &options).is_err() && replay(&job).volumes(&carved, &options).is_err());
+    assert!(Replay::new(&job, &options).is_err() && replay(&job).volumes(&carved, 1e-4, &options).is_err());
 }
 
 #[test]
