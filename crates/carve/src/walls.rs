@@ -70,7 +70,10 @@ impl Replay<'_> {
         let distance = self.distance(a, b);
         let step = step(a, b);
         let is_wall = step.is_none_or(|step| step > STEP);
-        if distance <= CLOSE {
+        let place = (0.5 * (a.station + b.station), 0.5 * (a.theta + b.theta));
+        // Numbers too large or none at all have no middle.
+        let is_divisible = distance.is_finite() && [a, b].iter().all(|ray| place != (ray.station, ray.theta));
+        if distance <= CLOSE || !is_divisible {
             if is_wall {
                 walls.push(self.wall(a, b));
             }
@@ -79,7 +82,7 @@ impl Replay<'_> {
         if step.is_some_and(|step| step <= STEP.max(STEEP * distance)) {
             return;
         }
-        let middle = self.ray(0.5 * (a.station + b.station), 0.5 * (a.theta + b.theta));
+        let middle = self.ray(place.0, place.1);
         // A steep slope is followed down on one side alone.
         let (before, after) = (step_or_more(a, &middle), step_or_more(&middle, b));
         if step.is_none() || before >= after {

@@ -190,6 +190,9 @@ fn the_side_of_a_groove_and_the_end_of_the_blank_are_faces() {
     let riser = wall.risers[0];
     assert!((riser.inner - 20.0).abs() < 1e-6 && (riser.outer - 25.0).abs() < 1e-6 && riser.by == 0, "{wall:?}");
     assert!(is_near(riser.normal, [1.0, 0.0, 0.0]), "{wall:?}");
+    assert!(
+        replay.walls((7.0, f64::NAN), (7.2, 1.0)).len() <= 1 && replay.walls((7.0, 1e300), (7.2, -1e300)).len() <= 1
+    );
     let end = only(replay.walls((19.9, 1.0), (20.1, 1.0)));
     assert!((end.station - 20.0).abs() < 1e-3, "{end:?}");
     assert!(is_near(end.risers[0].normal, [1.0, 0.0, 0.0]) && end.risers[0].by == UNTOUCHED, "{end:?}");
