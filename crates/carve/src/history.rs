@@ -62,8 +62,9 @@ struct Shown {
 }
 
 impl<'a> History<'a> {
-    /// Touches of rays between two checkpoints that make for quick ways and few saves.
-    pub const EVERY: u64 = 1_000_000;
+    /// Touches of rays between two checkpoints that keep ways short, to about 5 ms of carving, and saves about as large as
+    /// the rays themselves.
+    pub const EVERY: u64 = 500_000;
 
     /// Carves all blocks of a job as [`carve`](crate::carve()) does, and saves the way there with about `every_touches`
     /// touches of rays between two checkpoints; fewer make ways shorter and saves more.

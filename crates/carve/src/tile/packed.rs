@@ -1,13 +1,13 @@
 //! A tile in little room.
 //!
-//! A tile holds four numbers a ray, but of most rays only the outer end and its owner say anything: all else is what it
-//! was in the blank. So the numbers are laid down plane by plane (all outer ends, all their owners, all inner ends, all
-//! their owners), a plane of equal numbers as that one number, and the few spans farther in as a list behind them. What
-//! that leaves is pressed by LZ4 (Collet, *LZ4 block format description*), which is quick to undo.
+//! A tile holds four numbers a ray, but most are those of the ray beside it in the row above: so the numbers are laid
+//! down plane by plane (all outer ends, all their owners, all inner ends, all their owners), each as what it adds to the
+//! one above, and where a whole chunk adds nothing that takes one byte. The few spans farther in stand as a list behind
+//! them. What that leaves is pressed by LZ4 (Collet, *LZ4 block format description*), which is quick to undo.
 
 use std::ops::Range;
 
-use super::{CHUNK, NONE, Node, Span, Spans, Tile};
+use super::{CHUNK, NONE, Node, Span, Spans, Tile, greatest};
 
 /// A tile that can be had back to the last bit, for a tenth of the room or less.
 #[derive(Clone, Debug)]
@@ -19,20 +19,17 @@ pub(crate) struct Packed {
     pressed: Box<[u8]>,
 }
 
-/// How a plane is laid down.
-const ALL_EQUAL: u8 = 0;
-const ONE_BY_ONE: u8 = 1;
-
 /// Why nothing that was packed fails to unpack.
 const SOUND: &str = "nothing but `Packed::of` lays down what is read here";
 
 impl Packed {
     pub(crate) fn of(tile: &Tile) -> Packed {
         let mut plain = Vec::with_capacity(2 * size_of::<u32>() * tile.outer.len() + 64);
-        put_plane(&mut plain, tile, &tile.outer, |end| end.to_bits());
-        put_plane(&mut plain, tile, &tile.outer_by, |by| by);
-        put_plane(&mut plain, tile, &tile.inner, |end| end.to_bits());
-        put_plane(&mut plain, tile, &tile.inner_by, |by| by);
+        let stride = tile.stride;
+        put_plane(&mut plain, &tile.outer, stride, f32::to_bits);
+        put_plane(&mut plain, &tile.outer_by, stride, |by| by);
+        put_plane(&mut plain, &tile.inner, stride, f32::to_bits);
+        put_plane(&mut plain, &tile.inner_by, stride, |by| by);
         put_further_spans(&mut plain, tile);
         let pressed = lz4_flex::block::compress(&plain).into_boxed_slice();
         Packed { rows: tile.rows.clone(), columns: tile.columns.clone(), plain: plain.len(), pressed }
@@ -50,11 +47,11 @@ impl Packed {
         let mut plain = vec![0; self.plain];
         lz4_flex::block::decompress_into(&self.pressed, &mut plain).expect(SOUND);
         let mut rest = plain.as_slice();
-        let (width, stride) = (tile.columns.len(), tile.stride);
-        take_plane(&mut rest, &mut tile.outer, width, stride, f32::from_bits);
-        take_plane(&mut rest, &mut tile.outer_by, width, stride, |by| by);
-        take_plane(&mut rest, &mut tile.inner, width, stride, f32::from_bits);
-        take_plane(&mut rest, &mut tile.inner_by, width, stride, |by| by);
+        let stride = tile.stride;
+        take_plane(&mut rest, &mut tile.outer, stride, f32::from_bits);
+        take_plane(&mut rest, &mut tile.outer_by, stride, |by| by);
+        take_plane(&mut rest, &mut tile.inner, stride, f32::from_bits);
+        take_plane(&mut rest, &mut tile.inner_by, stride, |by| by);
         take_further_spans(&mut rest, tile);
         refresh(tile);
     }
@@ -69,17 +66,18 @@ fn put(plain: &mut Vec<u8>, word: u32) {
     plain.extend_from_slice(&word.to_le_bytes());
 }
 
-fn put_plane<T: Copy>(plain: &mut Vec<u8>, tile: &Tile, plane: &[T], bits: impl Fn(T) -> u32) {
-    let width = tile.columns.len();
-    let rows = || plane.chunks_exact(tile.stride.max(1)).map(|row| &row[..width]);
-    let first = rows().flatten().next().map_or(0, |&value| bits(value));
-    if rows().all(|row| row.iter().all(|&value| bits(value) == first)) {
-        plain.push(ALL_EQUAL);
-        put(plain, first);
-    } else {
-        plain.push(ONE_BY_ONE);
-        for row in rows() {
-            plain.extend(row.iter().flat_map(|&value| bits(value).to_le_bytes()));
+/// Lays down a plane row by row, each as what it adds to the one above: for each chunk whether it adds anything, then
+/// what those add that do. Above the first row stands the first number of the plane all along.
+fn put_plane<T: Copy>(plain: &mut Vec<u8>, plane: &[T], stride: usize, bits: impl Fn(T) -> u32) {
+    let first = plane.first().map_or(0, |&value| bits(value));
+    put(plain, first);
+    let mut above = vec![[first; CHUNK]; stride / CHUNK];
+    for row in plane.chunks_exact(stride.max(1)) {
+        let row = row.as_chunks::<CHUNK>().0.iter().map(|chunk| chunk.map(&bits));
+        plain.extend(row.clone().zip(&above).map(|(chunk, above)| u8::from(chunk != *above)));
+        for (chunk, above) in row.zip(&mut above).filter(|(chunk, above)| chunk != *above) {
+            (0..CHUNK).for_each(|k| put(plain, chunk[k].wrapping_sub(above[k])));
+            *above = chunk;
         }
     }
 }
@@ -105,16 +103,17 @@ fn word(bytes: &[u8]) -> u32 {
     u32::from_le_bytes(*bytes.first_chunk().expect(SOUND))
 }
 
-fn take_plane<T: Copy>(rest: &mut &[u8], plane: &mut [T], width: usize, stride: usize, value: impl Fn(u32) -> T) {
-    let is_equal = take(rest, 1)[0] == ALL_EQUAL;
-    let first = value(if is_equal { word(take(rest, 4)) } else { 0 });
+fn take_plane<T: Copy>(rest: &mut &[u8], plane: &mut [T], stride: usize, value: impl Fn(u32) -> T) {
+    let first = word(take(rest, 4));
+    let mut above = vec![[first; CHUNK]; stride / CHUNK];
     for row in plane.chunks_exact_mut(stride.max(1)) {
-        let row = &mut row[..width];
-        if is_equal {
-            row.fill(first);
-        } else {
-            let words = take(rest, 4 * width).as_chunks::<4>().0;
-            row.iter_mut().zip(words).for_each(|(to, bytes)| *to = value(u32::from_le_bytes(*bytes)));
+        let adds = take(rest, above.len());
+        for ((chunk, above), adds) in row.as_chunks_mut::<CHUNK>().0.iter_mut().zip(&mut above).zip(adds) {
+            if *adds != 0 {
+                let words: &[[u8; 4]; CHUNK] = take(rest, 4 * CHUNK).as_chunks().0.first_chunk().expect(SOUND);
+                *above = std::array::from_fn(|k| above[k].wrapping_add(u32::from_le_bytes(words[k])));
+            }
+            *chunk = std::array::from_fn(|k| value(above[k]));
         }
     }
 }
@@ -138,11 +137,10 @@ fn take_further_spans(rest: &mut &[u8], tile: &mut Tile) {
 }
 
 fn refresh(tile: &mut Tile) {
-    for row in tile.rows.clone() {
-        for chunk in 0..tile.stride / CHUNK {
-            tile.refresh_top(row, chunk);
-        }
-    }
+    let chunks = tile.outer.as_chunks::<CHUNK>().0;
+    tile.chunk_top.iter_mut().zip(chunks).for_each(|(top, chunk)| *top = greatest(chunk));
+    let rows = tile.chunk_top.chunks_exact((tile.stride / CHUNK).max(1));
+    tile.row_top.iter_mut().zip(rows).for_each(|(top, chunks)| *top = chunks.iter().copied().fold(0.0, f32::max));
     tile.refresh_all();
 }
 
@@ -170,7 +168,7 @@ mod tests {
         for bore in [0.0, 4.0] {
             let packed = Packed::of(&tube(bore));
             same(&packed.unpack(), &tube(bore));
-            assert!(packed.bytes() < 120, "{}", packed.bytes());
+            assert!(packed.bytes() < 400, "{}", packed.bytes());
         }
     }
 
