@@ -17,6 +17,9 @@
 //! are summed as whole numbers, so that blank = removed + left holds to the last unit. [`removed`] does a single ray
 //! without any grid.
 //!
+//! [`History`] shows the wood before any block of a run; [`carve_again`] carves what an edit of the job can reach and
+//! keeps all else. Both give the bits of a carve from the start.
+//!
 //! What falls between the rays of a grid is found by [`Replay`], which gives any ray exactly: [`Replay::surface`] how the
 //! surface lies there, [`Replay::walls`] where one surface gives way to another, and [`Replay::volumes`] volumes without the
 //! error of the grid. [`finer`] carves a part of a grid again at a finer pitch.
