@@ -270,7 +270,7 @@ impl Worker<'_> {
     #[inline]
     fn settle(&self, pass: &Pass<'_>, contact: &Contact, rays: &[Candidate]) -> [Option<(f64, f32)>; BATCH] {
         let tile = &self.state.tile;
-        let mut batch = Batch::default();
+        let mut batch = Batch { count: rays.len(), ..Batch::default() };
         let mut outer = [0.0; BATCH];
         for (lane, ray) in rays.iter().enumerate() {
             let aim = &self.aims.exact[ray.column as usize];

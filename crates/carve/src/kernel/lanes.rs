@@ -23,6 +23,8 @@ pub(crate) struct AimChunk {
 /// Rays, each with its ξ at the start, its outer end (mm) and how it stands at the two ends of the piece.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Batch {
+    /// How many of the rays are to be settled.
+    pub(crate) count: usize,
     pub(crate) xi: [f64; BATCH],
     pub(crate) outer: [f64; BATCH],
     pub(crate) s0: [f64; BATCH],

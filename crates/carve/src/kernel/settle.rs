@@ -138,39 +138,50 @@ fn undersides(primitive: &Primitive, is_tip: bool, next: f64) -> SmallVec<[Surfa
 /// Settles what can be settled of a batch of rays.
 #[inline(always)]
 pub(crate) fn settle(contact: &Contact, batch: &Batch) -> Settled {
+    if batch.count > BATCH / 2 {
+        settle_first::<BATCH>(contact, batch)
+    } else {
+        settle_first::<{ BATCH / 2 }>(contact, batch)
+    }
+}
+
+/// As [`settle`], for the first few rays.
+#[inline(always)]
+fn settle_first<const COUNT: usize>(contact: &Contact, batch: &Batch) -> Settled {
     let mut settled = Settled { lo: [0.0; BATCH], is_proved: [false; BATCH] };
     for surface in &contact.surfaces {
         let mut lo = [0.0; BATCH];
         let mut is_proved = [false; BATCH];
         match *surface {
             Surface::Face { height, radius } => {
-                for lane in 0..BATCH {
+                for lane in 0..COUNT {
                     (lo[lane], is_proved[lane]) = on_face(contact, (height, radius), &Ray::of(batch, lane));
                 }
             }
             Surface::Ball { radius, center, up_to } => {
-                for lane in 0..BATCH {
+                for lane in 0..COUNT {
                     (lo[lane], is_proved[lane]) = on_ball(contact, (radius, center, up_to), &Ray::of(batch, lane));
                 }
             }
             Surface::Cone { outward, down, offset, from, to } => {
-                for lane in 0..BATCH {
+                for lane in 0..COUNT {
                     let cone = |now: &Now, r: f64| at_cone(now, r, (outward, down, offset), (from, to));
-                    (lo[lane], is_proved[lane]) = on_slope(contact, from, &cone, &Ray::of(batch, lane));
+                    (lo[lane], is_proved[lane]) = on_slope::<CONE_STEPS>(contact, from, &cone, &Ray::of(batch, lane));
                 }
             }
             Surface::Rounding { disc, tube, center } => {
-                for lane in 0..BATCH {
+                for lane in 0..COUNT {
                     let rounding = |now: &Now, r: f64| at_rounding(now, r, (disc, tube, center));
-                    (lo[lane], is_proved[lane]) = on_slope(contact, center - tube, &rounding, &Ray::of(batch, lane));
+                    (lo[lane], is_proved[lane]) =
+                        on_slope::<ROUNDING_STEPS>(contact, center - tube, &rounding, &Ray::of(batch, lane));
                 }
             }
         }
-        for lane in 0..BATCH {
+        for lane in 0..COUNT {
             settled.lo[lane] = if settled.is_proved[lane] { settled.lo[lane] } else { lo[lane] };
             settled.is_proved[lane] |= is_proved[lane];
         }
-        if settled.is_proved == [true; BATCH] {
+        if settled.is_proved[..COUNT] == [true; COUNT] {
             break;
         }
     }
@@ -371,11 +382,17 @@ fn at_rounding(now: &Now, r: f64, (disc, tube, center): (f64, f64, f64)) -> Near
     }
 }
 
-/// Steps of Newton's method in time and radius together.
-const STEPS: usize = 5;
+/// Steps of Newton's method in time and radius together after which all but a few rays are proved.
+const CONE_STEPS: usize = 3;
+const ROUNDING_STEPS: usize = 4;
 
 #[inline(always)]
-fn on_slope(contact: &Contact, bottom: f64, near: &impl Fn(&Now, f64) -> Near, ray: &Ray) -> (f64, bool) {
+fn on_slope<const STEPS: usize>(
+    contact: &Contact,
+    bottom: f64,
+    near: &impl Fn(&Now, f64) -> Near,
+    ray: &Ray,
+) -> (f64, bool) {
     // Begin where the outer end is nearest to the spindle axis, at the height of the bottom: outside, from where Newton's
     // method cannot overshoot along the ray.
     let (u0, u1) = (contact.y + ray.outer * ray.start.0, contact.y + contact.y_by + ray.outer * ray.end.0);
