@@ -86,6 +86,20 @@ mod tests {
         ]
     }
 
+    /// At the end of the piece the ray passes through the very point of the drill, where a normal made of rounding errors
+    /// would prove anything.
+    #[test]
+    fn the_point_of_a_drill_proves_nothing() {
+        let drill = Flutes::new(Shape::Drill { half_angle: radians(67.5) }, 1.0, 20.0).unwrap();
+        let from =
+            Pose { x: -15.02352784116683, y: -0.200891437452946, z: 0.7978938691763846, turn: 0.1812141541941475 };
+        let to = Pose { x: -13.733310890338748, y: 0.5099827092528084, z: 1.578410188245078, turn: 0.333215578650966 };
+        let found = removed(&drill, &from, &to, -14.765484451001214, 0.2730848896802018, 6.0);
+        assert_eq!(found.len(), 1);
+        // From the self-certifying reference of the tests.
+        assert!((found[0].0 - 0.9190565015).abs() < 1e-5, "{found:?}");
+    }
+
     #[test]
     fn known_hard_rays_are_exact() {
         for vector in vectors() {

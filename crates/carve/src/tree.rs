@@ -164,11 +164,11 @@ impl<'a> Tree<'a> {
     /// If the block starts a run that cannot reach, the block after the longest such run.
     #[inline]
     fn skip(&self, block: u32, window: &Window, top: f64) -> Option<u32> {
-        if block % RUN != 0 {
+        if !block.is_multiple_of(RUN) {
             return None;
         }
         let (mut level, mut index) = (0, block / RUN);
-        while level + 1 < self.levels.len() && index % FAN == 0 {
+        while level + 1 < self.levels.len() && index.is_multiple_of(FAN) {
             index /= FAN;
             level += 1;
         }

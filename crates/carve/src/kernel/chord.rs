@@ -195,7 +195,12 @@ fn cone(at: &Instant, slab: Chord, from: f64, from_radius: f64, slope: f64) -> O
     let (first, second) = if one < two { (one, two) } else { (two, one) };
     let hit = |r: f64| {
         let radius = k + slope * r * at.c;
-        Hit { r, n: [at.xi, at.y + r * at.s, -slope * radius], bend: Bend { upward: -slope * slope, ..Bend::WALL } }
+        let n = [at.xi, at.y + r * at.s, -slope * radius];
+        if radius.abs() < APEX {
+            // Many planes support the point of a cone, but rounding would choose one that does not.
+            return Hit { r, n: [0.0, 0.0, -slope.signum()], bend: Bend::NONE };
+        }
+        Hit { r, n, bend: Bend { upward: -slope * slope, ..Bend::WALL } }
     };
     if a > 0.0 {
         meet(slab, Chord { lo: hit(first), hi: hit(second) })
@@ -205,6 +210,9 @@ fn cone(at: &Instant, slab: Chord, from: f64, from_radius: f64, slope: f64) -> O
         clip(slab, HalfLine::To(hit(first)))
     }
 }
+
+/// A cone this slender, mm, is its point.
+const APEX: f64 = 1e-9;
 
 /// Newton steps that a convex function needs at the most from the ends of a bounding chord.
 const NEWTON_STEPS: usize = 60;

@@ -2,9 +2,9 @@
 
 use dryturn_geom::ConvexPart;
 
-use super::CLOSE_ENOUGH;
 use super::chord::{Chord, Hit, chord};
 use super::instant::{Instant, RayAt, dot};
+use super::{CLOSE_ENOUGH, STANDSTILL};
 
 /// Which end of the chord is followed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -133,7 +133,7 @@ impl Search<'_> {
             return;
         }
         let radius = a.hit.r.abs().max(b.hit.r.abs());
-        if self.ray.travel(radius, b.at.t - a.at.t) < CLOSE_ENOUGH {
+        if self.ray.travel(radius, b.at.t - a.at.t) < STANDSTILL {
             return;
         }
         let at = self.ray.at(self.division(a, b));

@@ -144,28 +144,26 @@ fn bounds_of(primitive: &Primitive, piece: &Piece, sagitta: f64) -> (f64, f64, K
 pub(crate) fn meets(bars: &Bars, aims: &AimChunk, outer: &[f32; LANES]) -> u32 {
     let mut met = [0u32; LANES];
     for body in bars.bodies.iter().filter(|body| body.is_met) {
+        let rays = met.iter_mut().enumerate().map(|(lane, met)| (met, Lane::new(&bars.way, aims, outer, lane)));
         match body.kind {
             Kind::Block => {
-                for lane in 0..LANES {
-                    met[lane] |= u32::from(!Lane::new(&bars.way, aims, outer, lane).is_beside(body));
+                for (met, ray) in rays {
+                    *met |= u32::from(!ray.is_beside(body));
                 }
             }
             Kind::Ball { center, square, line_square } => {
-                for lane in 0..LANES {
-                    let lane_at = Lane::new(&bars.way, aims, outer, lane);
-                    met[lane] |= u32::from(!lane_at.misses_ball(center, square, line_square));
+                for (met, ray) in rays {
+                    *met |= u32::from(!ray.misses_ball(center, square, line_square));
                 }
             }
             Kind::Cone { outward, down, offset } => {
-                for lane in 0..LANES {
-                    let lane_at = Lane::new(&bars.way, aims, outer, lane);
-                    met[lane] |= u32::from(!(lane_at.is_beside(body) | lane_at.misses_cone(outward, down, offset)));
+                for (met, ray) in rays {
+                    *met |= u32::from(!(ray.is_beside(body) | ray.misses_cone(outward, down, offset)));
                 }
             }
             Kind::Torus { disc, tube, center } => {
-                for lane in 0..LANES {
-                    let lane_at = Lane::new(&bars.way, aims, outer, lane);
-                    met[lane] |= u32::from(!(lane_at.is_beside(body) | lane_at.misses_torus(disc, tube, center)));
+                for (met, ray) in rays {
+                    *met |= u32::from(!(ray.is_beside(body) | ray.misses_torus(disc, tube, center)));
                 }
             }
         }

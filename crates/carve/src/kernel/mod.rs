@@ -64,6 +64,10 @@ const SEARCHED_TURN: f64 = std::f64::consts::PI / 180.0;
 /// A search stops when at most this much is left to gain, mm.
 const CLOSE_ENOUGH: f64 = 2e-5;
 
+/// Between two instants in which the ray moves by less than this, mm, nothing is looked for. A cutter that only grazes the
+/// ray may reach far along it in little time, so this is much less than what is claimed of an end.
+const STANDSTILL: f64 = 2e-6;
+
 /// Into how many pieces a turn (radians) must be cut.
 pub(crate) fn piece_count(turn: f64) -> u32 {
     ((turn.abs() / LARGEST_TURN - 1e-9).ceil() as u32).max(1)

@@ -7,7 +7,7 @@ use super::chord::{Chord, chord};
 use super::extreme::{End, Goal, extreme};
 use super::instant::{Instant, RayAt, dot};
 use super::separate::{apart, closes};
-use super::{CLOSE_ENOUGH, SEARCHED_TURN};
+use super::{CLOSE_ENOUGH, SEARCHED_TURN, STANDSTILL};
 
 /// The radii that matter: from the innermost to the outermost solid on the ray, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -193,7 +193,7 @@ impl Search<'_> {
 
     /// Whether everything between two instants moves less than matters.
     fn too_short(&self, first: &Sample, last: &Sample) -> bool {
-        self.ray.travel(self.range.outer, last.0.t - first.0.t) < CLOSE_ENOUGH
+        self.ray.travel(self.range.outer, last.0.t - first.0.t) < STANDSTILL
     }
 
     fn one_passage(&self, first: (Instant, &Chord), last: (Instant, &Chord), passages: &mut Passages) {
@@ -235,7 +235,7 @@ fn middle(first: &Sample, last: &Sample) -> f64 {
     0.5 * (first.0.t + last.0.t)
 }
 
-/// Sorts the passages and joins those that overlap.
+/// Sorts the passages and joins those that overlap, or lie closer than anything was looked for.
 pub(crate) fn join(passages: &mut Passages) {
     if passages.len() < 2 {
         return;
@@ -244,7 +244,7 @@ pub(crate) fn join(passages: &mut Passages) {
     let mut joined = Passages::new();
     for &(lo, hi) in passages.iter() {
         match joined.last_mut() {
-            Some(last) if lo <= last.1 => last.1 = last.1.max(hi),
+            Some(last) if lo <= last.1 + STANDSTILL => last.1 = last.1.max(hi),
             _ => joined.push((lo, hi)),
         }
     }
