@@ -8,6 +8,7 @@ use std::time::Instant;
 use clap::Parser;
 use dryturn_carve::{Grid, Job, RunOptions, carve, skim};
 use dryturn_geom::Stock;
+use serde_json::json;
 
 #[path = "work/mod.rs"]
 mod work;
@@ -31,6 +32,9 @@ struct Arguments {
     /// Also work that takes tens of seconds.
     #[arg(long)]
     long: bool,
+    /// A JSON object a line for programs that read on, rather than a table.
+    #[arg(long)]
+    json: bool,
     /// What cargo hands every benchmark.
     #[arg(long, hide = true)]
     bench: bool,
@@ -38,21 +42,65 @@ struct Arguments {
 
 fn main() {
     let arguments = Arguments::parse();
-    println!(
-        "ns/touch and the floor are of the first number of threads; the floor loads, compares and stores each ray.\n"
-    );
-    println!("| work | pitch | blocks | touches | threads: s | ns/touch | floor s | times floor | blocks/s |");
-    println!("|---|---|---|---|---|---|---|---|---|");
+    if !arguments.json {
+        println!("{HEADING}");
+    }
     for work in all(arguments.long) {
         if arguments.filter.as_ref().is_none_or(|part| work.name.contains(part.as_str())) {
             for &pitch in &arguments.pitch {
-                measure(&work, pitch, &arguments);
+                let measured = measure(&work, pitch, &arguments);
+                println!("{}", if arguments.json { measured.json() } else { measured.row() });
             }
         }
     }
 }
 
-fn measure(work: &Work, pitch: f64, arguments: &Arguments) {
+const HEADING: &str = "\
+ns/touch and the floor are of the first number of threads; the floor loads, compares and stores each ray.
+
+| work | pitch | blocks | touches | threads: s | ns/touch | floor s | times floor | blocks/s |
+|---|---|---|---|---|---|---|---|---|";
+
+/// What one program took at one pitch.
+struct Measured {
+    work: &'static str,
+    pitch: f64,
+    blocks: u32,
+    touches: u64,
+    /// Numbers of threads and what each took, s.
+    seconds: Vec<(usize, f64)>,
+    skimmed: u64,
+    floor: f64,
+}
+
+impl Measured {
+    fn row(&self) -> String {
+        let first = self.seconds.first().map_or(f64::NAN, |&(_, seconds)| seconds);
+        let by_threads: Vec<String> =
+            self.seconds.iter().map(|(threads, seconds)| format!("{threads}: {seconds:.3}")).collect();
+        format!(
+            "| {} | {} | {} | {:.1} M | {} | {:.1} | {:.3} ({:.1} M) | {:.1} | {:.0} |",
+            self.work,
+            self.pitch,
+            self.blocks,
+            self.touches as f64 * 1e-6,
+            by_threads.join(", "),
+            first * 1e9 / self.touches as f64,
+            self.floor,
+            self.skimmed as f64 * 1e-6,
+            first / self.floor,
+            f64::from(self.blocks) / first
+        )
+    }
+
+    fn json(&self) -> String {
+        let seconds: Vec<_> =
+            self.seconds.iter().map(|(threads, seconds)| json!({ "threads": threads, "seconds": seconds })).collect();
+        json!({ "work": self.work, "pitch": self.pitch, "seconds": seconds }).to_string()
+    }
+}
+
+fn measure(work: &Work, pitch: f64, arguments: &Arguments) -> Measured {
     let stock = Stock::round(30.0, 200.0);
     let grid = Grid::over(&stock, pitch);
     let job = Job { stock: &stock, dimple: None, cutters: &work.cutters, motions: &*work.motions };
@@ -62,23 +110,11 @@ fn measure(work: &Work, pitch: f64, arguments: &Arguments) {
     let mut seconds = Vec::new();
     for &threads in &arguments.threads {
         let run = || touches = carve(&job, &grid, &options(threads)).expect("nothing stops it").touches();
-        seconds.push(median(arguments.runs, run));
+        seconds.push((threads, median(arguments.runs, run)));
     }
     let mut skimmed = 0;
     let floor = median(arguments.runs, || skimmed = skim(&job, &grid, &options(first)).expect("nothing stops it"));
-    let blocks = job.motions.count();
-    let by_threads: Vec<String> =
-        arguments.threads.iter().zip(&seconds).map(|(threads, seconds)| format!("{threads}: {seconds:.3}")).collect();
-    println!(
-        "| {} | {pitch} | {blocks} | {:.1} M | {} | {:.1} | {floor:.3} ({:.1} M) | {:.1} | {:.0} |",
-        work.name,
-        touches as f64 * 1e-6,
-        by_threads.join(", "),
-        seconds[0] * 1e9 / touches as f64,
-        skimmed as f64 * 1e-6,
-        seconds[0] / floor,
-        f64::from(blocks) / seconds[0]
-    );
+    Measured { work: work.name, pitch, blocks: job.motions.count(), touches, seconds, skimmed, floor }
 }
 
 fn median(runs: usize, mut run: impl FnMut()) -> f64 {
