@@ -138,19 +138,29 @@ def placed(points, pose):
 
 
 def show(seconds, volumes, truths):
-    git = subprocess.run(["git", "rev-parse", "--short", "HEAD"], cwd=root, stdout=subprocess.PIPE, text=True)
     date = time.strftime("%Y-%m-%d", time.gmtime())
-    print(f"{date}, commit {git.stdout.strip()}, {platform.machine()}, {os.cpu_count()} cores, {LIBRARY}\n")
+    print(f"{date}, commit {commit()}, {platform.machine()}, {os.cpu_count()} cores, {LIBRARY}\n")
     print("| cutter | by | s | times the carve at 0.25 | at 0.1 | removed, mm³ | off, mm³ | off |")
     print("|---|---|---|---|---|---|---|---|")
     middle = {key: statistics.median(took) for key, took in seconds.items()}
     for (name, way), took in middle.items():
-        times = [f"{took / middle[name, f'carve, pitch {pitch}']:.0f}" for pitch in (0.25, 0.1)]
+        carves = [middle[name, f"carve, pitch {pitch}"] for pitch in (0.25, 0.1)]
+        times = [f"{took / carve:.0f}" if way in WAYS else "–" for carve in carves]
         off = volumes[name, way] - truths[name]
         cells = [name, way, f"{took:.3f}", *times, f"{volumes[name, way]:.2f}", f"{off:+.2f}"]
         print(f"| {' | '.join(cells)} | {100 * off / truths[name]:+.3f} % |")
     for name, truth in truths.items():
         print(f"\nTrue volume, {name}: {truth:.3f} mm³")
+
+
+def commit():
+    """The commit at hand, with a + if the crate differs from it."""
+
+    def git(*arguments):
+        return subprocess.run(["git", *arguments], cwd=root, check=True, stdout=subprocess.PIPE, text=True).stdout
+
+    changed = git("status", "--porcelain", "--", "crates/carve/src", "crates/geom/src")
+    return git("rev-parse", "--short", "HEAD").strip() + ("+" if changed else "")
 
 
 if __name__ == "__main__":
