@@ -13,7 +13,7 @@
 //! has one lower by more than |γ| · Δt / |n · e|.
 //!
 //! If the outer end lies inside the cutter at that instant, all between lo and the outer end does, the cutter being
-//! convex: the ray loses exactly lo … outer. Everything else is left to the search of [`sweep`](super::sweep).
+//! convex: the ray loses exactly lo … outer. Everything else is left to the search of [`sweep`](fn@super::sweep).
 
 use dryturn_geom::{ConvexPart, Primitive};
 use smallvec::SmallVec;
