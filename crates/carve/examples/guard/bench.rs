@@ -23,7 +23,7 @@ impl<'a> Bench<'a> {
         let cargo = std::env::var_os("CARGO").unwrap_or("cargo".into());
         let mut build = Command::new(cargo);
         build.args(["bench", "-p", "dryturn-carve", "--bench", NAME, "--no-run", "--locked", "--message-format=json"]);
-        let told = output(build.current_dir(&worktree.path).env("CARGO_TARGET_DIR", workshop.built()))?;
+        let told = output(build.current_dir(&worktree.path).env("CARGO_TARGET_DIR", workshop.built(name)))?;
         let executable = told.lines().find_map(executable).ok_or(format!("{commit}: no benchmark {NAME}"))?;
         Ok(Bench { executable, worktree })
     }

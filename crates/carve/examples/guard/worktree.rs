@@ -26,9 +26,10 @@ impl Workshop {
         Ok(Workshop { repository, folder, _lock: lock })
     }
 
-    /// Where Cargo is to build.
-    pub(crate) fn built(&self) -> PathBuf {
-        self.folder.join("built")
+    /// Where Cargo is to build one side. Cargo gives a crate the same file names in every worktree, so that in a folder
+    /// for both the second build would take the place of the first.
+    pub(crate) fn built(&self, name: &str) -> PathBuf {
+        self.folder.join(format!("built-{name}"))
     }
 
     pub(crate) fn check_out(&self, name: &str, commit: &str) -> Result<Worktree<'_>, String> {
