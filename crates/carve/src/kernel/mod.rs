@@ -18,7 +18,7 @@
 //! # Theory
 //!
 //! At one instant a convex cutter K takes one **chord** lo … hi from the ray, in closed form ([`chord`]). Over a piece the
-//! ray loses the union of all chords. Three facts make that union cheap and certain. Let the motion first be *bilinear*:
+//! ray loses the union of all chords. Four facts make that union cheap and certain. Let the motion first be *bilinear*:
 //! for a fixed r the point P runs on a straight line.
 //!
 //! 1. For a fixed r the instants at which P lies in K form one interval, K being convex. So if the chords of two
@@ -29,9 +29,13 @@
 //! 3. A patch of instants × radii whose four corners lie outside one supporting plane of K lies outside K altogether
 //!    ([`separate`]): no passage is overlooked where the ends of a piece miss, or hit and leave.
 //!
-//! The true path for a fixed r is a circular arc; it leaves its chord by at most r·Δφ²/8. Pieces turn by at most one
-//! degree, every patch is certified with that sagitta as slack and halved until it holds, and the search for an extreme
-//! looks at both sides of each division until the planes rule a side out.
+//! 4. Where the outer end of the ray lies inside K, the tangent plane at a *stationary* entry proves that no instant has a
+//!    lower one, and for the true motion, turn and all ([`settle`] tells why). No search is needed then, and many rays are
+//!    settled at a time ([`lanes`]) after those that are clear of the cutter have been left out ([`filter`]).
+//!
+//! The true path for a fixed r is a circular arc; it leaves its chord by at most r·Δφ²/8. Pieces turn by at most two
+//! degrees and are searched one degree at a time, every patch is certified with that sagitta as slack and halved until it
+//! holds, and the search for an extreme looks at both sides of each division until the planes rule a side out.
 //!
 //! The sweep of a union is the union of the sweeps, so a cutter that is not convex is swept part by part.
 
