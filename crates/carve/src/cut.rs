@@ -236,7 +236,7 @@ impl Worker<'_> {
         let contact = if pass.is_noted() { None } else { Some(Contact::new(part, pass.piece)) };
         let candidates = std::mem::take(&mut self.candidates);
         let mut changed = Changed::default();
-        let mut removed = 0;
+        let mut removed = None;
         for batch in candidates.chunks(BATCH) {
             let proved = contact.as_ref().map_or([None; BATCH], |contact| self.settle(pass, contact, batch));
             for (candidate, lowest) in batch.iter().zip(proved) {
@@ -247,10 +247,8 @@ impl Worker<'_> {
                     Some((lo, outer)) => self.state.tile.remove(ray, lo as f32, outer, pass.block),
                     None => self.cut_ray(pass, part, candidate, ray, solid.as_ref()),
                 };
-                if units == 0 {
-                    continue;
-                }
-                removed += units;
+                let Some(units) = units else { continue };
+                removed = Some(removed.unwrap_or(0) + units);
                 changed.note(&mut self.state.tile, row, candidate.column as usize / LANES);
                 if let (Some(before), Some(solid)) = (before.as_deref_mut(), solid)
                     && before.iter().all(|(known, _)| *known != ray)
@@ -260,8 +258,8 @@ impl Worker<'_> {
             }
         }
         changed.finish(&mut self.state.tile);
-        if removed > 0 {
-            self.state.note_removed(pass.block, removed);
+        if let Some(units) = removed {
+            self.state.note_removed(pass.block, units);
         }
         self.candidates = candidates;
     }
@@ -284,7 +282,8 @@ impl Worker<'_> {
         std::array::from_fn(|lane| settled.is_proved[lane].then(|| (settled.lo[lane], outer[lane])))
     }
 
-    /// One ray by itself, which holds `solid` (asked for only where something is noted); gives the units removed.
+    /// One ray by itself, which holds `solid` (asked for only where something is noted); gives the units removed
+    /// if it has changed.
     fn cut_ray(
         &mut self,
         pass: &Pass<'_>,
@@ -292,18 +291,19 @@ impl Worker<'_> {
         candidate: &Candidate,
         ray: usize,
         solid: Option<&Solid>,
-    ) -> i64 {
+    ) -> Option<i64> {
         let tile = &mut self.state.tile;
         let outer = f64::from(tile.outermost(ray).outer);
         let inner = f64::from(tile.innermost(ray));
         if outer <= inner {
-            return 0;
+            return None;
         }
         let aim = self.aims.exact[candidate.column as usize];
         let station = self.plan.grid.station(candidate.row as usize);
         let passages = sweep(part, &pass.piece.ray(station, aim), Range { inner, outer });
-        let removed = passages.iter().map(|&(lo, hi)| tile.remove(ray, lo as f32, hi as f32, pass.block)).sum();
-        if let Some(solid) = solid.filter(|_| removed > 0 && pass.is_noted()) {
+        let taken = passages.iter().filter_map(|&(lo, hi)| tile.remove(ray, lo as f32, hi as f32, pass.block));
+        let removed = taken.reduce(|sum, units| sum + units);
+        if let Some(solid) = solid.filter(|_| removed > Some(0) && pass.is_noted()) {
             self.note(pass, candidate, solid, &passages);
         }
         removed

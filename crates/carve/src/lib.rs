@@ -71,7 +71,7 @@ pub use history::History;
 pub use job::{CarveError, Cutter, Dimple, Job, RunOptions, Upper, UpperBody};
 pub use kernel::{Instructions, Passages};
 pub use patch::{Patch, finer};
-pub use replay::{End, Ray, Replay, Stretch};
+pub use replay::{End, Ray, Replay, Solid, Stretch};
 pub use single::removed;
 pub use surface::Surface;
 pub use tile::{PREPARED, Span, UNTOUCHED};

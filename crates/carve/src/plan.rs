@@ -9,6 +9,7 @@ use crate::grid::Grid;
 use crate::job::{CarveError, Job, RunOptions};
 use crate::kernel::Instructions;
 use crate::layout::Layout;
+use crate::replay::{Solid, Stretch};
 use crate::tile::{PREPARED, Span, Spans, Tile, UNTOUCHED, units};
 use crate::tree::{Tree, Window};
 use crate::watch::Seen;
@@ -29,7 +30,7 @@ pub(crate) struct State {
     pub(crate) tile: Tile,
     /// Units of volume before the first block.
     pub(crate) blank: i64,
-    /// (block, units removed), in block order.
+    /// (block, units removed) of every block that changed the tile, in block order.
     pub(crate) removed: Vec<(u32, i64)>,
     pub(crate) seen: Seen,
     /// Rays that pieces were asked about.
@@ -55,7 +56,8 @@ impl<'a> Plan<'a> {
         let (rows, columns) = self.layout.extent(tile, &self.grid);
         let mut blank = 0;
         let tile = Tile::filled(rows, columns, |row, column| {
-            let spans = prepared(&self.job, self.grid.station(row), self.grid.theta(column));
+            let solid = prepared(&self.job, self.grid.station(row), self.grid.theta(column));
+            let spans: Spans = solid.iter().map(Span::from).collect();
             blank += spans.iter().map(|span| units(span.inner, span.outer)).sum::<i64>();
             spans
         });
@@ -90,7 +92,7 @@ impl State {
 }
 
 /// The blank on one ray, bore and dimple taken out, from the outside in.
-pub(crate) fn prepared(job: &Job<'_>, station: f64, theta: f64) -> Spans {
+pub(crate) fn prepared(job: &Job<'_>, station: f64, theta: f64) -> Solid {
     let hole = job.dimple.map_or(0.0, |d| ((station - d.apex) * d.slope).max(0.0));
     let bored = |r: f64| if r > 0.0 && job.stock.bore > 0.0 { PREPARED } else { UNTOUCHED };
     job.stock
@@ -101,7 +103,7 @@ pub(crate) fn prepared(job: &Job<'_>, station: f64, theta: f64) -> Spans {
         .filter(|(_, outer)| *outer > hole)
         .map(|&(inner, outer)| {
             let inner_by = if hole > inner { PREPARED } else { bored(inner) };
-            Span { inner: inner.max(hole) as f32, outer: outer as f32, inner_by, outer_by: UNTOUCHED }
+            Stretch { inner: inner.max(hole), outer, inner_by, outer_by: UNTOUCHED }
         })
         .collect()
 }

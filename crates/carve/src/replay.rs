@@ -9,9 +9,9 @@ use smallvec::SmallVec;
 
 use crate::job::{CarveError, Job, RunOptions};
 use crate::kernel::{Nearest, Range, nearest, sweep};
-use crate::plan::is_cancelled;
+use crate::plan::{is_cancelled, prepared};
 use crate::surface::{self, Surface};
-use crate::tile::{PREPARED, SAME_END, UNTOUCHED};
+use crate::tile::{PREPARED, SAME_END, Span, UNTOUCHED};
 use crate::tree::{Tree, Window};
 
 /// A stretch of solid along a ray, mm.
@@ -25,6 +25,16 @@ pub struct Stretch {
     pub inner_by: u32,
     /// Block that made the outer end.
     pub outer_by: u32,
+}
+
+/// Solid along a ray, from the outside in.
+pub type Solid = SmallVec<[Stretch; 4]>;
+
+impl From<&Stretch> for Span {
+    fn from(stretch: &Stretch) -> Span {
+        let Stretch { inner, outer, inner_by, outer_by } = *stretch;
+        Span { inner: inner as f32, outer: outer as f32, inner_by, outer_by }
+    }
 }
 
 /// One end of a stretch of solid.
@@ -46,7 +56,7 @@ pub struct Ray {
     /// Angle θ, radians.
     pub theta: f64,
     /// What is left, from the outside in.
-    pub solid: SmallVec<[Stretch; 4]>,
+    pub solid: Solid,
     /// The block that took the last of it, where nothing is left; [`UNTOUCHED`] where nothing was.
     pub emptied_by: u32,
 }
@@ -135,7 +145,7 @@ impl<'a> Replay<'a> {
             let Some(motion) = self.job.motions.motion(block) else { continue };
             let flutes = &self.job.cutters[usize::from(motion.cutter)].flutes;
             self.tree.pieces(&motion, &window, ray.outermost(), |piece| {
-                for part in flutes.parts() {
+                for part in flutes.parts().iter().rev() {
                     let range = Range { inner: ray.innermost(), outer: ray.outermost() };
                     if range.is_empty() {
                         return;
@@ -215,15 +225,6 @@ impl<'a> Replay<'a> {
 
     /// The ray before the first block, bore and dimple taken out.
     fn blank(&self, station: f64, theta: f64) -> Ray {
-        let hole = self.job.dimple.map_or(0.0, |d| ((station - d.apex) * d.slope).max(0.0));
-        let bored = |r: f64| if r > 0.0 && self.job.stock.bore > 0.0 { PREPARED } else { UNTOUCHED };
-        let spans = self.job.stock.spans(station, theta);
-        let solid = spans.as_slice().iter().rev().filter(|(_, outer)| *outer > hole).map(|&(inner, outer)| Stretch {
-            inner: inner.max(hole),
-            outer,
-            inner_by: if hole > inner { PREPARED } else { bored(inner) },
-            outer_by: UNTOUCHED,
-        });
-        Ray { station, theta, solid: solid.collect(), emptied_by: UNTOUCHED }
+        Ray { station, theta, solid: prepared(&self.job, station, theta), emptied_by: UNTOUCHED }
     }
 }

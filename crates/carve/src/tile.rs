@@ -243,26 +243,23 @@ impl Tile {
         self.top = self.row_top.iter().copied().fold(0.0, f32::max);
     }
 
-    /// Takes the radii `lo` … `hi` off a ray in the name of a block; returns the units of volume removed. Where that is
-    /// not one whole unit, nothing changes.
+    /// Takes the radii `lo` … `hi` off a ray in the name of a block; returns the units of volume removed, which close
+    /// to the axis may round to none, or `None` if nothing has changed.
     #[inline]
-    pub(crate) fn remove(&mut self, ray: usize, lo: f32, hi: f32, by: u32) -> i64 {
+    pub(crate) fn remove(&mut self, ray: usize, lo: f32, hi: f32, by: u32) -> Option<i64> {
         let outer = self.outer[ray];
         if lo > outer - SAME_END {
-            return 0;
+            return None;
         }
         if hi >= outer && lo > self.inner[ray] + SAME_END {
-            let removed = units(lo, outer);
-            if removed > 0 {
-                self.outer[ray] = lo;
-                self.outer_by[ray] = by;
-            }
-            return removed;
+            self.outer[ray] = lo;
+            self.outer_by[ray] = by;
+            return Some(units(lo, outer));
         }
         self.remove_anywhere(ray, lo, hi, by)
     }
 
-    fn remove_anywhere(&mut self, ray: usize, lo: f32, hi: f32, by: u32) -> i64 {
+    fn remove_anywhere(&mut self, ray: usize, lo: f32, hi: f32, by: u32) -> Option<i64> {
         let before = self.spans(ray);
         let mut after = Spans::new();
         let mut removed = 0;
@@ -283,11 +280,10 @@ impl Tile {
                 removed -= units(span.inner, lo);
             }
         }
-        // Close to the axis a stretch may hold less than half a unit and still be gone.
-        if is_changed {
+        is_changed.then(|| {
             self.store(ray, &after, by);
-        }
-        removed
+            removed
+        })
     }
 
     /// Replaces the spans of a ray; a ray left empty remembers who emptied it.
@@ -369,7 +365,7 @@ mod tests {
     fn cutting_splits_shortens_and_empties() {
         let mut tile = tile();
         let removed = tile.remove(3, 4.0, 6.0, 1);
-        assert_eq!(removed, units(4.0, 6.0));
+        assert_eq!(removed, Some(units(4.0, 6.0)));
         assert_eq!(ends(&tile, 3), [(6.0, 10.0), (0.0, 4.0)]);
         tile.remove(3, 8.0, 10.0, 2);
         tile.remove(3, 1.0, 2.0, 3);
@@ -378,7 +374,7 @@ mod tests {
         let spans = tile.spans(3);
         assert_eq!((spans[0].outer_by, spans[0].inner_by, spans[1].inner_by), (2, 1, 3));
         let rest = tile.remove(3, 0.0, 10.0, 4);
-        assert_eq!(rest, units(6.0, 8.0) + units(2.0, 4.0) + units(0.0, 1.0));
+        assert_eq!(rest, Some(units(6.0, 8.0) + units(2.0, 4.0) + units(0.0, 1.0)));
         assert!(ends(&tile, 3).is_empty());
         assert_eq!(tile.outermost(3).outer_by, 4);
     }
@@ -387,8 +383,16 @@ mod tests {
     fn a_repeated_pass_keeps_the_first_name() {
         let mut tile = tile();
         tile.remove(0, 5.0, 10.0, 1);
-        assert_eq!(tile.remove(0, 5.0 - 2e-5, 10.0, 2), 0);
+        assert_eq!(tile.remove(0, 5.0 - 2e-5, 10.0, 2), None);
         assert_eq!(tile.outermost(0).outer_by, 1);
+    }
+
+    #[test]
+    fn a_stretch_too_small_to_count_is_gone_and_told_of() {
+        let mut tile = tile();
+        tile.remove(0, 1.5e-4, 10.0, 1);
+        assert_eq!(tile.remove(0, 0.0, 10.0, 2), Some(0));
+        assert!(ends(&tile, 0).is_empty());
     }
 
     #[test]

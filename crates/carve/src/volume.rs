@@ -75,7 +75,10 @@ impl Replay<'_> {
         let none: Vec<dryturn_geom::Motion> = Vec::new();
         let uncut = Replay::new(&Job { motions: &none, ..*self.job() }, options)?;
         let grid = carved.grid();
-        let blank_ray = |row: usize, column: usize| prepared(self.job(), grid.station(row), grid.theta(column));
+        let blank_ray = |row: usize, column: usize| {
+            let solid = prepared(self.job(), grid.station(row), grid.theta(column));
+            solid.iter().map(Span::from).collect()
+        };
         let left_ray = |row: usize, column: usize| carved.spans(row, column).collect();
         pool.install(|| {
             let blank = Field { grid, replay: &uncut, ray: &blank_ray, accuracy, options };
