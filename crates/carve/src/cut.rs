@@ -232,6 +232,9 @@ impl Worker<'_> {
 
     /// Lets a part of the flutes cut the rays listed; `before` takes those it changes as they were.
     fn cut(&mut self, pass: &Pass<'_>, part: &ConvexPart, mut before: Option<&mut Vec<(usize, Solid)>>) {
+        if self.candidates.is_empty() {
+            return;
+        }
         // Whether a ray is settled at once must not hang on what else the tile holds: that would show in its last bits.
         let contact = if pass.is_noted() { None } else { Some(Contact::new(part, pass.piece)) };
         let candidates = std::mem::take(&mut self.candidates);
