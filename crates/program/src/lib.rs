@@ -42,16 +42,19 @@ pub mod listing;
 mod motion;
 mod number;
 mod program;
+mod stream;
+mod survey;
 mod text;
 mod time;
 mod view;
 
 pub use diagnostic::{Diagnostic, Kind, Severity, Span};
-pub use motion::read;
+pub use motion::{read, read_file};
 pub use program::{
     Arc, Block, BlockFlags, CutterUse, Dropped, Event, EventKind, Facts, NO_ARC, NO_CUTTER, NotUnderstood, Plane,
     Program, Setup, Shown, ToolOffset,
 };
+pub use survey::{CodeName, Seen, Survey};
 pub use text::line_text;
 pub use time::{FeedReading, Rates};
 pub use view::{Listing, Modal, ModalFrom, Spindle, State};

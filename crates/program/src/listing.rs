@@ -12,7 +12,8 @@ pub use formula::{Formula, Function, Operator, Step};
 
 use crate::diagnostic::{At, Diagnostic, Kind, Severity, Span};
 use crate::number::{self, Number};
-use crate::text::Lines;
+use crate::survey::Survey;
+use crate::text::REFUSED;
 
 /// How lines are read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -107,9 +108,6 @@ pub const LARGEST: f64 = 1e12;
 /// More words than a line can use: every letter once, and a code of every modal group.
 const MOST_WORDS: usize = 64;
 
-/// A line longer than this is refused unread, whatever the controller takes.
-const REFUSED: usize = 1 << 16;
-
 /// The axis words in the order of every position.
 pub const AXES: [u8; 6] = *b"XYZABC";
 
@@ -137,20 +135,7 @@ pub fn parse_line(text: &[u8], line: u32, options: Options) -> Line {
 /// The axis words that stand anywhere in a file outside comments, bit 0 X … bit 5 C: what can move at all. Letters of
 /// functions and of O words are none.
 pub fn axes_written(source: &[u8]) -> u8 {
-    let mut line = Line::default();
-    let mut written = 0;
-    for (number, text) in Lines::new(source) {
-        let plain = !text.iter().any(|byte| matches!(byte, b'[' | b'#' | b'(' | b';' | b'O' | b'o'));
-        if plain {
-            let axes = text.iter().filter_map(|byte| axis(byte.to_ascii_uppercase()));
-            written |= axes.fold(0, |mask, axis| mask | 1 << axis);
-            continue;
-        }
-        read_line(&mut line, text, number, Options { line_limit: usize::MAX });
-        let axes = line.words.iter().filter_map(|word| axis(word.letter));
-        written |= axes.fold(line.lost, |mask, axis| mask | 1 << axis);
-    }
-    written
+    Survey::of(source).axes
 }
 
 /// [`parse_line`] into a line that is used again.
@@ -459,8 +444,7 @@ impl Parser<'_> {
     }
 
     fn refuse(&mut self) {
-        let length = self.at.text.len();
-        let message = format!("this line has {length} characters and is not read");
+        let message = format!("this line has more than {REFUSED} characters and is not read");
         let span = Span::new(0, 1);
         let found = self.at.diagnostic(Severity::Error, Kind::LineLength, span, message);
         self.report(found.help("is this a program, and are its line ends whole?"));

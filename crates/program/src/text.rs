@@ -2,6 +2,12 @@
 
 use std::borrow::Cow;
 
+/// A line longer than this is refused unread, whatever the controller takes.
+pub(crate) const REFUSED: usize = 1 << 16;
+
+/// Bytes of a line that anyone looks at: enough to tell that it is too long.
+pub(crate) const KEPT: usize = REFUSED + 1;
+
 /// The lines of a file: each ends at LF, CR LF or CR; a byte-order mark at the start and end-of-file
 /// characters (0x1A) at the end belong to no line.
 #[derive(Debug, Clone)]
@@ -12,12 +18,22 @@ pub(crate) struct Lines<'a> {
 
 impl<'a> Lines<'a> {
     pub(crate) fn new(source: &'a [u8]) -> Self {
-        let mut rest = source.strip_prefix(b"\xef\xbb\xbf").unwrap_or(source);
-        while let Some(shorter) = rest.strip_suffix(b"\x1a") {
-            rest = shorter;
-        }
-        Self { rest, number: 0 }
+        let rest = source.strip_prefix(b"\xef\xbb\xbf").unwrap_or(source);
+        Self { rest: without_end_marks(rest), number: 0 }
     }
+
+    /// The bytes from here to the end of the file.
+    pub(crate) fn rest(&self) -> &'a [u8] {
+        self.rest
+    }
+}
+
+/// The text without the end-of-file characters after it.
+pub(crate) fn without_end_marks(mut text: &[u8]) -> &[u8] {
+    while let Some(shorter) = text.strip_suffix(b"\x1a") {
+        text = shorter;
+    }
+    text
 }
 
 impl<'a> Iterator for Lines<'a> {

@@ -1,5 +1,7 @@
 //! The reader: takes lines one by one, in the order of execution of NISTIR 6556 Table 8.
 
+use std::io::{self, Read};
+
 use super::Pass;
 use super::compensation::Compensation;
 use super::cycles::Sticky;
@@ -11,7 +13,8 @@ use crate::command::Command;
 use crate::diagnostic::{At, Collector, Diagnostic, Kind, Severity, Span};
 use crate::listing::{self, Line, Options};
 use crate::program::{Event, EventKind, Program, Setup, ToolOffset, unknown_words};
-use crate::text::Lines;
+use crate::stream::Stream;
+use crate::text::{KEPT, Lines};
 use crate::view::{Modal, ModalFrom, Spindle};
 
 /// Bytes at the start of a file in which a NUL says that it is no text.
@@ -117,33 +120,64 @@ impl<'s> Reader<'s> {
         reader
     }
 
+    /// Reads a text that lies in memory.
     pub(super) fn run(mut self) -> Program {
-        let source = self.source;
-        let head = &source[..source.len().min(HEAD)];
-        if head.contains(&0) {
-            self.program.lines = Lines::new(source).last().map_or(0, |(number, _)| number);
-            let message = "this is no text: it holds zero bytes";
-            let at = At { text: b"", line: 1 };
-            self.refuse(at, Kind::NotAProgram, message, "a program is plain text, not UTF-16 or binary");
-            return self.finish();
-        }
-        let options = Options { line_limit: self.setup.line_limit };
+        let mut lines = Lines::new(self.source);
         let mut line = Line::default();
         let mut last = At { text: b"", line: 1 };
-        let mut lines = Lines::new(source);
+        self.begin(lines.rest());
         while let Some((number, text)) = lines.next() {
-            self.program.lines = self.program.lines.max(number);
-            if self.reading == Reading::CountOnly {
-                continue;
+            let at = At { text: &text[..text.len().min(KEPT)], line: number };
+            if self.read_line(at, &mut line, &lines) {
+                last = at;
             }
-            let at = At { text, line: number };
-            last = at;
-            listing::read_line(&mut line, text, number, options);
-            self.take_line(at, &mut line, &lines);
             if let Some(target) = self.jumps.take_target() {
                 lines = target;
             }
         }
+        self.end_of_text(last)
+    }
+
+    /// Reads a text that passes by once. `None`: lines would have to be read again, as something calls or repeats.
+    pub(super) fn run_through<R: Read>(mut self, stream: &mut Stream<R>) -> io::Result<Option<Program>> {
+        let nothing_behind = Lines::new(b"");
+        let mut line = Line::default();
+        let (mut last, mut last_number) = (Vec::new(), 1);
+        self.begin(stream.head());
+        while let Some((number, text)) = stream.next_line()? {
+            if self.read_line(At { text, line: number }, &mut line, &nothing_behind) {
+                last.clear();
+                last.extend_from_slice(text);
+                last_number = number;
+            }
+            if self.jumps.any() {
+                return Ok(None);
+            }
+        }
+        Ok(Some(self.end_of_text(At { text: &last, line: last_number })))
+    }
+
+    /// Looks at the first bytes: are they text?
+    fn begin(&mut self, head: &[u8]) {
+        if head[..head.len().min(HEAD)].contains(&0) {
+            let message = "this is no text: it holds zero bytes";
+            let at = At { text: b"", line: 1 };
+            self.refuse(at, Kind::NotAProgram, message, "a program is plain text, not UTF-16 or binary");
+        }
+    }
+
+    /// Reads and executes a line; `next` is what follows it. False: it is only counted.
+    fn read_line(&mut self, at: At<'_>, line: &mut Line, next: &Lines<'s>) -> bool {
+        self.program.lines = self.program.lines.max(at.line);
+        if self.reading == Reading::CountOnly {
+            return false;
+        }
+        listing::read_line(line, at.text, at.line, Options { line_limit: self.setup.line_limit });
+        self.take_line(at, line, next);
+        true
+    }
+
+    fn end_of_text(mut self, last: At<'_>) -> Program {
         self.leave_calls(last, self.fatal || self.program.facts.ended);
         self.check_end(last);
         self.finish()

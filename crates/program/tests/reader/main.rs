@@ -10,9 +10,10 @@ mod setup;
 mod shown;
 
 use std::fs;
+use std::io::Cursor;
 use std::path::{Path, PathBuf};
 
-use dryturn_program::read;
+use dryturn_program::{read, read_file};
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/cases/reader")
@@ -47,4 +48,16 @@ fn every_program_reads_as_it_is_told() {
         }
     }
     assert!(wrong.is_empty(), "{} programs read differently:\n{}", wrong.len(), wrong.join("\n"));
+}
+
+#[test]
+fn a_file_that_passes_by_reads_like_its_text() {
+    for path in programs() {
+        let source = fs::read(&path).unwrap();
+        let setup = setup::of(&source);
+        let whole = read(&source, &setup);
+        let passing = read_file(&mut Cursor::new(&source), &setup).unwrap();
+        // As text, for a rapid's feed is not a number.
+        assert_eq!(format!("{passing:?}"), format!("{whole:?}"), "{}", path.display());
+    }
 }
