@@ -246,6 +246,11 @@ impl Collector {
         }
     }
 
+    /// Notes, warnings and errors, those left out included.
+    pub(crate) fn counted(&self) -> [usize; 3] {
+        self.seen
+    }
+
     pub(crate) fn errors(&self) -> usize {
         self.seen[Severity::Error as usize]
     }

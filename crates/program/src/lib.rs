@@ -36,6 +36,7 @@
 
 mod codes;
 mod command;
+pub mod describe;
 mod diagnostic;
 mod evaluate;
 pub mod listing;
@@ -48,6 +49,7 @@ mod text;
 mod time;
 mod view;
 
+pub use describe::Description;
 pub use diagnostic::{Diagnostic, Kind, Severity, Span};
 pub use motion::{read, read_file};
 pub use program::{

@@ -351,6 +351,8 @@ pub struct Facts {
     pub inch: bool,
     /// G21 occurs.
     pub millimetres: bool,
+    /// First line with either of them.
+    pub units: Option<u32>,
     /// G17, G18 or G19 occurs.
     pub plane: bool,
     /// G90 or G91 occurs.
@@ -390,6 +392,8 @@ pub struct Program {
     pub modals: Vec<ModalFrom>,
     /// What is wrong, by line; at most about 200, the last one then counts the rest.
     pub diagnostics: Vec<Diagnostic>,
+    /// How many notes, warnings and errors there are, those left out included.
+    pub counted: [usize; 3],
     /// Lines in the file.
     pub lines: u32,
     /// Where the program leaves the tip, in G54 terms; `None`: unknown.

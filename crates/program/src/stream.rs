@@ -1,5 +1,6 @@
 //! The lines of a file as they come, without its text in memory.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, Read};
 
 use crate::text::{KEPT, without_end_marks};
@@ -95,6 +96,24 @@ impl<R: Read> Stream<R> {
         self.over = read == 0;
         Ok(())
     }
+}
+
+/// The texts of some lines of a file, which is read no further than it must be.
+pub(crate) fn lines_at(input: impl Read, wanted: &BTreeSet<u32>) -> io::Result<BTreeMap<u32, Vec<u8>>> {
+    let mut texts = BTreeMap::new();
+    let Some(&last) = wanted.last() else {
+        return Ok(texts);
+    };
+    let mut stream = Stream::new(input)?;
+    while let Some((number, text)) = stream.next_line()? {
+        if wanted.contains(&number) {
+            texts.insert(number, text.to_vec());
+        }
+        if number >= last {
+            break;
+        }
+    }
+    Ok(texts)
 }
 
 #[cfg(test)]

@@ -9,7 +9,7 @@ use std::f64::consts::FRAC_PI_2;
 
 use dryturn_geom::angle;
 
-use crate::program::{Arc, BlockFlags, EventKind, Program, SAME};
+use crate::program::{Arc, Block, BlockFlags, EventKind, Program, SAME};
 
 /// What F counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -43,26 +43,7 @@ impl Program {
 
     /// Minutes that a feed block asks for, whatever the machine can do. `None` for a rapid, or where it cannot be told.
     pub fn minutes_asked(&self, block: usize, reading: FeedReading) -> Option<f64> {
-        let way = self.way(block)?;
-        let block = self.blocks.get(block)?;
-        let feed = f64::from(block.feed);
-        // Not a number, too, where no feed is in force.
-        if block.flags.has(BlockFlags::RAPID) || feed.is_nan() || feed <= 0.0 {
-            return None;
-        }
-        if block.flags.has(BlockFlags::INVERSE_TIME) {
-            return Some(1.0 / feed);
-        }
-        let unit = if block.flags.has(BlockFlags::INCH) { INCH } else { 1.0 };
-        // The feed of a block that moves X, Y or Z is in mm/min, of any other the number as written.
-        let moves = way.linear > SAME;
-        let written = if moves { feed / unit } else { feed };
-        Some(match reading {
-            FeedReading::Linear if moves => way.linear / feed,
-            FeedReading::Linear => way.rotary / feed,
-            FeedReading::All => angle::hypot(way.linear / unit, way.rotary) / written,
-            FeedReading::InverseTime => 1.0 / written,
-        })
+        self.way(block)?.minutes_asked(self.blocks.get(block)?, reading)
     }
 
     /// Seconds of all blocks and dwells; blocks that cannot be told are left out.
@@ -73,7 +54,7 @@ impl Program {
     }
 
     /// How far each word goes in a block.
-    fn way(&self, block: usize) -> Option<Way> {
+    pub(crate) fn way(&self, block: usize) -> Option<Way> {
         let to = self.blocks.get(block)?;
         if to.flags.has(BlockFlags::START_UNKNOWN) || to.unknown() != 0 {
             return None;
@@ -94,16 +75,43 @@ impl Program {
     }
 }
 
-struct Way {
+/// How far a block goes.
+pub(crate) struct Way {
     /// Each word's way, or what bounds its rate on an arc, mm or degrees.
     words: [f64; 6],
     /// Along X, Y and Z, mm.
-    linear: f64,
+    pub(crate) linear: f64,
     /// Over A, B and C, degrees.
-    rotary: f64,
+    pub(crate) rotary: f64,
 }
 
 impl Way {
+    /// Whether X, Y or Z moves, so that F is in lengths.
+    pub(crate) fn is_linear(&self) -> bool {
+        self.linear > SAME
+    }
+
+    /// Minutes that the feed of a block asks for on this way.
+    pub(crate) fn minutes_asked(&self, block: &Block, reading: FeedReading) -> Option<f64> {
+        let feed = f64::from(block.feed);
+        // Not a number, too, where no feed is in force.
+        if block.flags.has(BlockFlags::RAPID) || feed.is_nan() || feed <= 0.0 {
+            return None;
+        }
+        if block.flags.has(BlockFlags::INVERSE_TIME) {
+            return Some(1.0 / feed);
+        }
+        let unit = if block.flags.has(BlockFlags::INCH) { INCH } else { 1.0 };
+        // The feed of a block that moves X, Y or Z is in mm/min, of any other the number as written.
+        let written = if self.is_linear() { feed / unit } else { feed };
+        Some(match reading {
+            FeedReading::Linear if self.is_linear() => self.linear / feed,
+            FeedReading::Linear => self.rotary / feed,
+            FeedReading::All => angle::hypot(self.linear / unit, self.rotary) / written,
+            FeedReading::InverseTime => 1.0 / written,
+        })
+    }
+
     fn least_minutes(&self, rates: &Rates) -> f64 {
         let slowest = self.words.iter().zip(rates).map(|(way, rate)| if *way > 0.0 { way / rate } else { 0.0 });
         slowest.fold(0.0, f64::max)

@@ -114,6 +114,7 @@ impl Modes {
             self.inch = code.code == 200;
             facts.inch |= self.inch;
             facts.millimetres |= !self.inch;
+            facts.units.get_or_insert(command.at.line);
         }
     }
 

@@ -391,6 +391,7 @@ impl<'s> Reader<'s> {
         self.program.end_tool_offset = self.length;
         self.program.parameters = self.parameters_at_end();
         self.program.stopped = self.fatal || (self.diagnostics.errors() > 0 && !self.setup.lenient);
+        self.program.counted = self.diagnostics.counted();
         self.program.diagnostics = self.diagnostics.finish();
         if let Some(reaction) = self.setup.not_understood {
             let unanswered = |one: &&mut Diagnostic| one.kind == Kind::NotUnderstood && one.help.is_none();
