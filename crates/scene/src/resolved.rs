@@ -436,7 +436,8 @@ impl Writer<'_> {
         if let Some(target) = &scene.target {
             self.table("target", "target");
             self.key("file", quoted(&target.file));
-            self.key("units", quoted(if target.units == LengthUnit::Inch { "inch" } else { "mm" }));
+            let units = target.units.map(|units| quoted(if units == LengthUnit::Inch { "inch" } else { "mm" }));
+            self.optional("units", units);
             let place = vec![
                 ("x", self.length(target.place_x)),
                 ("a", plain(target.place_a_deg)),

@@ -167,7 +167,7 @@ pub(super) fn target(root: &Table<'_>, programs: usize, files: &Files<'_>) -> Op
     Some(Target {
         file: table.text("file")?.to_owned(),
         path: path?,
-        units: table.choice("units", &units).unwrap_or(LengthUnit::Millimetre),
+        units: table.choice("units", &units),
         place_x: place.length("x", Bound::Any).unwrap_or(0.0),
         place_a_deg: place.number("a", Bound::Any).unwrap_or(0.0),
         place_axis: place.choice("axis", &[("x", 0), ("y", 1), ("z", 2)]).unwrap_or(0),

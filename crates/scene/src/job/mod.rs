@@ -10,6 +10,7 @@ use dryturn_program::{self as program, Block, BlockFlags, NO_ARC, Program, line_
 
 use crate::error::{LineRemark, SceneError};
 use crate::model::{Assumed, NotChecked, Scene};
+use crate::target::TargetShape;
 use reading::{given_start, key_of, read_all, remark, source_of, words_at_rest};
 
 /// Letters of the six words.
@@ -32,6 +33,8 @@ pub struct Job {
     pub scene: Scene,
     /// The programs, as the scene lists them.
     pub programs: Vec<ProgramRun>,
+    /// The shape wanted, if the scene has one.
+    pub target: Option<TargetShape>,
 }
 
 /// A program of a job.
@@ -78,7 +81,10 @@ impl Job {
             (0..6).for_each(|word| still[word] |= silent[word]);
             programs = read_all(&scene, &sources, &still, options)?;
         }
-        let mut job = Job { programs: runs(&scene, programs, sources)?, scene };
+        let target = scene.target.as_ref().map(|target| target.read(scene.machine.chuck_on)).transpose()?;
+        let (target, notes) = target.map_or((None, Vec::new()), |(shape, notes)| (Some(shape), notes));
+        let mut job = Job { programs: runs(&scene, programs, sources)?, target, scene };
+        job.scene.notes.extend(notes);
         job.assume_words_at_rest(&still);
         job.assume_systems();
         job.tell_what_is_unknown();

@@ -129,15 +129,15 @@ pub struct Parts {
     pub min_tab: Option<f64>,
 }
 
-/// The shape wanted. Read and checked; not compared with yet.
+/// The shape wanted; [`Target::read`] gives the shape itself.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Target {
     /// The file as written.
     pub file: String,
     /// Where it lies.
     pub path: PathBuf,
-    /// Unit of the file.
-    pub units: LengthUnit,
+    /// Unit of the file, if it is said: millimetres otherwise, or what a 3MF file says itself.
+    pub units: Option<LengthUnit>,
     /// Station of its origin, mm.
     pub place_x: f64,
     /// Turn, degrees.
