@@ -19,7 +19,7 @@ use dryturn_geom::{Motion, Pose};
 use rayon::prelude::*;
 use siphasher::sip128::{Hasher128, SipHasher13};
 
-use crate::carve::{Progress, carve_tile, gather};
+use crate::carve::{Gathering, Progress, carve_tile};
 use crate::carved::Carved;
 use crate::grid::Grid;
 use crate::job::{CarveError, Job, RunOptions};
@@ -79,27 +79,29 @@ pub fn carve_again(
     pool.install(|| {
         let plan = Plan::new(job, grid, options)?;
         let keys = Keys::new(&plan);
-        let progress = Progress::new(&plan, options);
-        let tiles = (0..plan.layout.count()).into_par_iter();
-        let made = tiles.map(|tile| keys.tile(tile, kept, &progress)).collect::<Result<Vec<_>, _>>()?;
-        Ok(replace(kept, &plan, made))
+        let (progress, gathering) = (Progress::new(&plan, options), Gathering::new(&plan, options));
+        let tiles = (0..plan.layout.count()).into_par_iter().map(|tile| {
+            let (key, state, new) = keys.tile(tile, kept, &progress)?;
+            Ok((gathering.keep(state)?, (key, new)))
+        });
+        let made = tiles.collect::<Result<Vec<_>, CarveError>>()?;
+        let (tiles, keys): (Vec<_>, _) = made.into_iter().unzip();
+        Ok((gathering.carved(&plan, tiles), replace(kept, keys)))
     })
 }
 
 /// Lets `kept` hold the tiles of this carve and no others.
-fn replace(kept: &mut Kept, plan: &Plan<'_>, made: Vec<(Key, State, Option<KeptTile>)>) -> (Carved, Again) {
+fn replace(kept: &mut Kept, made: Vec<(Key, Option<KeptTile>)>) -> Again {
     let mut again = Again { carved_tiles: 0, kept_tiles: 0 };
     let mut before = std::mem::take(&mut kept.tiles);
-    let mut states = Vec::with_capacity(made.len());
-    for (key, state, new) in made {
+    for (key, new) in made {
         match new {
             Some(_) => again.carved_tiles += 1,
             None => again.kept_tiles += 1,
         }
         kept.tiles.extend(new.or_else(|| before.remove(&key)).map(|tile| (key, tile)));
-        states.push(state);
     }
-    (gather(plan, states), again)
+    again
 }
 
 /// What the keys of all tiles of a job begin with.

@@ -1,6 +1,7 @@
 //! The run: tiles, each by one thread from its first piece to its last.
 
-use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::atomic::{AtomicI64, AtomicU64, Ordering};
+use std::sync::{Mutex, PoisonError};
 
 use dryturn_geom::{Motions, Stock};
 use rayon::prelude::*;
@@ -8,24 +9,28 @@ use rayon::prelude::*;
 use crate::carved::Carved;
 use crate::grid::Grid;
 use crate::job::{CarveError, Dimple, Job, RunOptions, Upper};
+use crate::memory::Ledger;
 use crate::plan::{Plan, State, is_cancelled};
-use crate::watch::{self, Seen};
+use crate::tile::Held;
+use crate::watch::{Pile, Seen};
 
 /// Carves all blocks of a job out of the blank.
 ///
 /// The result depends on the job and the grid alone: not on threads, tiles, instructions or timing.
 ///
 /// # Errors
-/// [`CarveError::Cancelled`] if told to stop, [`CarveError::Threads`] if no thread could be started, and
-/// [`CarveError::NoSuchCutter`] where the job contradicts itself.
+/// [`CarveError::Cancelled`] if told to stop, [`CarveError::Threads`] if no thread could be started,
+/// [`CarveError::Memory`] if the result takes more than it may, and [`CarveError::NoSuchCutter`] where the job contradicts
+/// itself.
 pub fn carve(job: &Job<'_>, grid: &Grid, options: &RunOptions<'_>) -> Result<Carved, CarveError> {
     let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
     pool.install(|| {
         let plan = Plan::new(job, grid, options)?;
-        let progress = Progress::new(&plan, options);
+        let (progress, gathering) = (Progress::new(&plan, options), Gathering::new(&plan, options));
         let tiles = (0..plan.layout.count()).into_par_iter();
-        let states = tiles.map(|tile| carve_tile(&plan, tile, &progress)).collect::<Result<Vec<_>, _>>()?;
-        Ok(gather(&plan, states))
+        let tiles = tiles.map(|tile| gathering.keep(carve_tile(&plan, tile, &progress)?));
+        let tiles = tiles.collect::<Result<Vec<_>, CarveError>>()?;
+        Ok(gathering.carved(&plan, tiles))
     })
 }
 
@@ -114,29 +119,64 @@ impl Steps<'_> {
     }
 }
 
-pub(crate) fn gather(plan: &Plan<'_>, states: Vec<State>) -> Carved {
-    let mut removed = vec![0i64; plan.job.motions.count() as usize];
-    let mut seen = Seen::default();
-    let mut blank = 0i128;
-    let mut touches = 0;
-    let mut tiles = Vec::with_capacity(states.len());
-    for state in states {
-        blank += i128::from(state.blank);
-        touches += state.touches;
-        for (block, units) in state.removed {
-            removed[block as usize] += units;
-        }
-        seen.rapids.extend(state.seen.rapids);
-        seen.beyond.extend(state.seen.beyond);
-        for (all, found) in seen.uppers.iter_mut().zip(state.seen.uppers) {
-            all.extend(found);
-        }
-        tiles.push(state.tile);
+/// Where the tiles of a run come together, each as soon as it is done and from any thread.
+pub(crate) struct Gathering {
+    ledger: Ledger,
+    /// Units removed, by block: whole numbers, so that it does not matter which tile comes first.
+    removed: Vec<AtomicI64>,
+    rest: Mutex<Rest>,
+}
+
+#[derive(Default)]
+struct Rest {
+    blank: i128,
+    touches: u64,
+    seen: Pile,
+}
+
+impl Gathering {
+    pub(crate) fn new(plan: &Plan<'_>, options: &RunOptions<'_>) -> Gathering {
+        let removed = (0..plan.job.motions.count()).map(|_| AtomicI64::new(0)).collect();
+        Gathering { ledger: Ledger::new(plan, options), removed, rest: Mutex::default() }
     }
-    let [shank, holder, spindle] = seen.uppers.map(watch::join);
-    let uppers = vec![(Upper::Shank, shank), (Upper::Holder, holder), (Upper::Spindle, spindle)];
-    let (rapids, beyond) = (watch::join(seen.rapids), watch::join(seen.beyond));
-    Carved::new(plan.grid.clone(), plan.layout, tiles, blank, removed, rapids, beyond, uppers, touches)
+
+    /// Takes in all that was noted of a tile and gives the tile as it is to be kept.
+    ///
+    /// # Errors
+    /// [`CarveError::Memory`] where more is kept than may be.
+    pub(crate) fn keep(&self, state: State) -> Result<Held, CarveError> {
+        let State { tile, blank, removed, seen, touches } = state;
+        for (block, units) in &removed {
+            self.removed[*block as usize].fetch_add(*units, Ordering::Relaxed);
+        }
+        let noted = removed.capacity() * size_of::<(u32, i64)>() + seen.bytes();
+        let noticed = {
+            let mut rest = self.rest.lock().unwrap_or_else(PoisonError::into_inner);
+            rest.blank += i128::from(blank);
+            rest.touches += touches;
+            rest.seen.add(seen);
+            rest.seen.bytes()
+        };
+        self.ledger.keep(tile, noted, noticed)
+    }
+
+    /// What all tiles, in their order, come to.
+    pub(crate) fn carved(self, plan: &Plan<'_>, tiles: Vec<Held>) -> Carved {
+        let Rest { blank, touches, seen } = self.rest.into_inner().unwrap_or_else(PoisonError::into_inner);
+        let Seen { rapids, beyond, uppers: [shank, holder, spindle] } = seen.joined();
+        Carved {
+            grid: plan.grid.clone(),
+            layout: plan.layout,
+            tiles,
+            blank,
+            removed: self.removed.into_iter().map(AtomicI64::into_inner).collect(),
+            rapids,
+            beyond_axis: beyond,
+            uppers: vec![(Upper::Shank, shank), (Upper::Holder, holder), (Upper::Spindle, spindle)],
+            touches,
+            bytes: self.ledger.kept(),
+        }
+    }
 }
 
 /// The blank as it is before the first block, bore and dimple taken out.

@@ -1,18 +1,28 @@
 //! What is left, and what every block did.
 
+use std::borrow::Cow;
+use std::ops::Range;
+
+use rayon::prelude::*;
+
+use crate::dexel::Dexel;
 use crate::grid::Grid;
 use crate::job::Upper;
 use crate::layout::Layout;
-use crate::tile::{Span, Tile, UNTOUCHED, cubic_mm, units};
+use crate::tile::{Held, Span, Tile, cubic_mm, units};
 use crate::watch::Reach;
 
 /// A carved blank.
+///
+/// Where memory was short its tiles are packed (see [`RunOptions::memory`](crate::RunOptions::memory)). A ray asked for by
+/// itself then costs the unpacking of its tile, some hundred microseconds; whoever looks at all of them goes band by band:
+/// [`Carved::bands`], [`Carved::band`].
 #[derive(Clone, Debug)]
 pub struct Carved {
-    grid: Grid,
-    layout: Layout,
-    pub(crate) tiles: Vec<Tile>,
-    blank: i128,
+    pub(crate) grid: Grid,
+    pub(crate) layout: Layout,
+    pub(crate) tiles: Vec<Held>,
+    pub(crate) blank: i128,
     pub(crate) removed: Vec<i64>,
     /// For each rapid that removed wood, the ray it went deepest in, measured inside the flutes.
     pub rapids: Vec<Reach>,
@@ -20,25 +30,11 @@ pub struct Carved {
     pub beyond_axis: Vec<Reach>,
     /// For each kind of body above the flutes and each block in which it met wood, the ray it went deepest in.
     pub uppers: Vec<(Upper, Vec<Reach>)>,
-    touches: u64,
+    pub(crate) touches: u64,
+    pub(crate) bytes: u64,
 }
 
 impl Carved {
-    #[expect(clippy::too_many_arguments, reason = "called once, where the parts come together")]
-    pub(crate) fn new(
-        grid: Grid,
-        layout: Layout,
-        tiles: Vec<Tile>,
-        blank: i128,
-        removed: Vec<i64>,
-        rapids: Vec<Reach>,
-        beyond_axis: Vec<Reach>,
-        uppers: Vec<(Upper, Vec<Reach>)>,
-        touches: u64,
-    ) -> Carved {
-        Carved { grid, layout, tiles, blank, removed, rapids, beyond_axis, uppers, touches }
-    }
-
     /// Where the rays stand.
     pub fn grid(&self) -> &Grid {
         &self.grid
@@ -49,32 +45,59 @@ impl Carved {
         self.touches
     }
 
+    /// Bytes it takes, what is kept about blocks included.
+    pub fn bytes(&self) -> u64 {
+        self.bytes
+    }
+
     /// The solid along a ray, from the outside in.
     ///
     /// # Panics
     /// If the row or the column is not on the grid.
     pub fn spans(&self, row: usize, column: usize) -> impl Iterator<Item = Span> + use<> {
-        let (tile, ray) = self.locate(row, column);
-        tile.spans(ray).into_iter()
+        self.look(row, column, |dexel| dexel.spans())
     }
 
     /// The outermost radius of solid on a ray, mm; 0 where nothing is left.
+    ///
+    /// # Panics
+    /// As [`Carved::spans`].
     pub fn radius(&self, row: usize, column: usize) -> f32 {
-        let (tile, ray) = self.locate(row, column);
-        tile.outermost(ray).outer
+        self.look(row, column, |dexel| dexel.radius())
     }
 
-    /// The block that made the outermost end of a ray, or emptied it; [`UNTOUCHED`] or
+    /// The block that made the outermost end of a ray, or emptied it; [`UNTOUCHED`](crate::UNTOUCHED) or
     /// [`PREPARED`](crate::PREPARED) where none did.
+    ///
+    /// # Panics
+    /// As [`Carved::spans`].
     pub fn cut_by(&self, row: usize, column: usize) -> u32 {
-        let (tile, ray) = self.locate(row, column);
-        let span = tile.outermost(ray);
-        if span.outer > span.inner || span.outer_by != UNTOUCHED { span.outer_by } else { crate::tile::PREPARED }
+        self.look(row, column, |dexel| dexel.cut_by())
     }
 
-    fn locate(&self, row: usize, column: usize) -> (&Tile, usize) {
-        let tile = &self.tiles[self.layout.tile_of(row, column)];
-        (tile, tile.index(row, column))
+    fn look<T>(&self, row: usize, column: usize, at: impl FnOnce(Dexel<'_>) -> T) -> T {
+        let tile = self.tiles[self.layout.tile_of(row, column)].tile();
+        at(Dexel::new(&tile, row, column))
+    }
+
+    /// The rows of the grid, in order, in portions that cost least to be opened.
+    pub fn bands(&self) -> impl Iterator<Item = Range<usize>> + use<> {
+        let (rows, all) = (self.layout.rows, self.grid.stations);
+        (0..self.layout.down).map(move |band| band * rows..((band + 1) * rows).min(all))
+    }
+
+    /// Some rows of the grid to look at; tiles that are packed are unpacked for as long as the band lives, on all threads
+    /// of the pool that it is called in.
+    ///
+    /// # Panics
+    /// If there is no such row on the grid.
+    pub fn band(&self, rows: Range<usize>) -> Band<'_> {
+        assert!(rows.start <= rows.end && rows.end <= self.grid.stations, "there are no such rows: {rows:?}");
+        let across = self.layout.across;
+        let tiles = rows.start / self.layout.rows * across..rows.end.div_ceil(self.layout.rows) * across;
+        let first = tiles.start;
+        let tiles = self.tiles[tiles].par_iter().map(Held::tile).collect();
+        Band { grid: &self.grid, layout: self.layout, rows, first, tiles }
     }
 
     /// Volume of the blank before the first block, bore and dimple taken out, mm³.
@@ -93,18 +116,14 @@ impl Carved {
         self.mm3(self.removed[blocks].iter().map(|&units| i128::from(units)).sum())
     }
 
-    /// Volume that is left, mm³, summed over the rays.
+    /// Volume that is left, mm³: that of the blank less all that was removed. It is the sum over the rays to the last unit,
+    /// see [`Carved::check_integrity`].
     pub fn left_mm3(&self) -> f64 {
-        self.mm3(self.left_units())
+        self.mm3(self.blank - self.removed_units())
     }
 
-    fn left_units(&self) -> i128 {
-        self.tiles
-            .iter()
-            .flat_map(|tile| tile.rays().map(move |ray| (tile, ray)))
-            .flat_map(|(tile, ray)| tile.spans(ray))
-            .map(|span| i128::from(units(span.inner, span.outer)))
-            .sum()
+    fn removed_units(&self) -> i128 {
+        self.removed.iter().map(|&units| i128::from(units)).sum()
     }
 
     fn mm3(&self, units: i128) -> f64 {
@@ -117,23 +136,70 @@ impl Carved {
     /// # Errors
     /// A sentence naming the first thing that does not hold.
     pub fn check_integrity(&self, greatest_radius: f64) -> Result<(), String> {
-        for row in 0..self.grid.stations {
-            for column in 0..self.grid.angles {
-                let mut above = greatest_radius as f32 * (1.0 + 1e-6);
-                for span in self.spans(row, column) {
-                    let sound = span.inner >= 0.0 && span.inner < span.outer && span.outer <= above;
-                    if !(sound && span.outer.is_finite()) {
-                        return Err(format!("ray ({row}, {column}) holds {span:?} under {above}"));
-                    }
-                    above = span.inner;
-                }
-            }
-        }
-        let removed: i128 = self.removed.iter().map(|&units| i128::from(units)).sum();
-        let left = self.left_units();
+        let most = greatest_radius as f32 * (1.0 + 1e-6);
+        let tiles = self.tiles.par_iter().map(|tile| sound_units(&tile.tile(), most)).collect::<Result<Vec<_>, _>>()?;
+        let (left, removed): (i128, _) = (tiles.into_iter().sum(), self.removed_units());
         if self.blank != removed + left {
             return Err(format!("blank {} is not removed {removed} + left {left}", self.blank));
         }
         Ok(())
+    }
+}
+
+/// The units of solid in a tile, if on every ray the spans are sorted, disjoint, finite and within a radius.
+fn sound_units(tile: &Tile, most: f32) -> Result<i128, String> {
+    let mut sum = 0;
+    for ray in tile.rays() {
+        let mut above = most;
+        for span in tile.spans(ray) {
+            let sound = span.inner >= 0.0 && span.inner < span.outer && span.outer <= above;
+            if !(sound && span.outer.is_finite()) {
+                let (rows, columns) = (&tile.rows, &tile.columns);
+                return Err(format!("ray {ray} of rows {rows:?}, columns {columns:?} holds {span:?} under {above}"));
+            }
+            above = span.inner;
+            sum += i128::from(units(span.inner, span.outer));
+        }
+    }
+    Ok(sum)
+}
+
+/// Some rows of a carved blank, open to be looked at.
+#[derive(Debug)]
+pub struct Band<'a> {
+    grid: &'a Grid,
+    layout: Layout,
+    rows: Range<usize>,
+    /// Number of the first of its tiles.
+    first: usize,
+    tiles: Vec<Cow<'a, Tile>>,
+}
+
+impl Band<'_> {
+    /// The whole grid that it is part of.
+    pub fn grid(&self) -> &Grid {
+        self.grid
+    }
+
+    /// Its rows on that grid.
+    pub fn rows(&self) -> Range<usize> {
+        self.rows.clone()
+    }
+
+    /// A ray, by its row and column on the whole grid.
+    ///
+    /// # Panics
+    /// If the row is not one of its own or the column not on the grid.
+    pub fn dexel(&self, row: usize, column: usize) -> Dexel<'_> {
+        Dexel::new(&self.tiles[self.layout.tile_of(row, column) - self.first], row, column)
+    }
+
+    /// The rays of a row in the order of their columns; quicker than one by one.
+    ///
+    /// # Panics
+    /// If the row is not one of its own.
+    pub fn row(&self, row: usize) -> impl Iterator<Item = Dexel<'_>> {
+        let first = row / self.layout.rows * self.layout.across - self.first;
+        self.tiles[first..first + self.layout.across].iter().flat_map(move |tile| Dexel::row(tile, row))
     }
 }

@@ -15,7 +15,7 @@ use std::sync::atomic::AtomicBool;
 
 use rayon::prelude::*;
 
-use crate::carve::{Progress, gather};
+use crate::carve::{Gathering, Progress};
 use crate::carved::Carved;
 use crate::grid::Grid;
 use crate::job::{CarveError, Job, RunOptions};
@@ -78,17 +78,19 @@ impl<'a> History<'a> {
         options: &RunOptions<'_>,
     ) -> Result<History<'a>, CarveError> {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
-        let (plan, checkpoints, recorded) = pool.install(|| {
+        let (plan, checkpoints, tracks, mut shown) = pool.install(|| {
             let plan = Plan::new(job, grid, options)?;
             let checkpoints = checkpoints::choose(&plan, every_touches, options.cancel)?;
-            let progress = Progress::new(&plan, options);
-            let tiles = (0..plan.layout.count()).into_par_iter();
-            let recorded = tiles.map(|tile| record_tile(&plan, &checkpoints, tile, &progress));
-            let recorded = recorded.collect::<Result<Vec<_>, _>>()?;
-            Ok::<_, CarveError>((plan, checkpoints, recorded))
+            let (progress, gathering) = (Progress::new(&plan, options), Gathering::new(&plan, options));
+            let recorded = (0..plan.layout.count()).into_par_iter().map(|tile| {
+                let (state, track) = record_tile(&plan, &checkpoints, tile, &progress)?;
+                Ok((gathering.keep(state)?, track))
+            });
+            let recorded = recorded.collect::<Result<Vec<_>, CarveError>>()?;
+            let (tiles, tracks): (Vec<_>, Vec<_>) = recorded.into_iter().unzip();
+            let shown = gathering.carved(&plan, tiles);
+            Ok::<_, CarveError>((plan, checkpoints, tracks, shown))
         })?;
-        let (states, tracks): (Vec<_>, _) = recorded.into_iter().unzip();
-        let mut shown = gather(&plan, states);
         let tiles = std::mem::take(&mut shown.tiles);
         let whole = shown.clone();
         shown.tiles = tiles;
@@ -107,7 +109,9 @@ impl<'a> History<'a> {
         let (plan, checkpoints) = (&self.plan, &self.checkpoints);
         let tiles = self.tracks.par_iter_mut().zip(&mut self.shown.tiles);
         self.pool.install(|| {
-            tiles.with_min_len(1).try_for_each(|(track, tile)| track.go_to(block, tile, plan, checkpoints, cancel))
+            tiles
+                .with_min_len(1)
+                .try_for_each(|(track, tile)| track.go_to(block, tile.opened(), plan, checkpoints, cancel))
         })?;
         self.shown.stop_before(block, &self.whole);
         Ok(&self.shown)

@@ -72,6 +72,9 @@ pub struct RunOptions<'a> {
     pub instructions: Option<Instructions>,
     /// Set from outside to have the run end early with [`CarveError::Cancelled`].
     pub cancel: Option<&'a AtomicBool>,
+    /// Most bytes that may be taken; where the tiles do not fit within it open, they are kept packed. `None` takes what it
+    /// takes. What counts is told by [`Needs`](crate::Needs).
+    pub memory: Option<u64>,
     /// Told now and then the share of the work that is done, 0 … 1; from any thread.
     pub progress: Option<&'a (dyn Fn(f64) + Sync)>,
 }
@@ -82,6 +85,12 @@ pub enum CarveError {
     /// The run was told to end early.
     #[error("the run was interrupted")]
     Cancelled,
+    /// What is left of the blank takes more memory than it may.
+    #[error("what is left of the blank takes more than the {bound} bytes of memory allowed, packed as it is")]
+    Memory {
+        /// The most it may take, bytes.
+        bound: u64,
+    },
     /// The threads could not be started.
     #[error("the worker threads could not be started: {0}")]
     Threads(#[from] rayon::ThreadPoolBuildError),

@@ -6,6 +6,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rayon::prelude::*;
 
+use crate::dexel::Dexel;
 use crate::grid::Grid;
 use crate::job::{CarveError, Job, RunOptions};
 use crate::layout::Layout;
@@ -96,27 +97,28 @@ impl Patch {
         self.columns.clone()
     }
 
-    /// The solid along a ray, from the outside in.
+    /// A ray, by its row and column on that grid.
     ///
     /// # Panics
     /// If the row or the column does not belong to the patch.
+    pub fn dexel(&self, row: usize, column: usize) -> Dexel<'_> {
+        let column = column % self.grid.angles;
+        Dexel::new(&self.tiles[&self.layout.tile_of(row, column)], row, column)
+    }
+
+    /// The solid along a ray, from the outside in.
+    ///
+    /// # Panics
+    /// As [`Patch::dexel`].
     pub fn spans(&self, row: usize, column: usize) -> impl Iterator<Item = Span> + use<> {
-        let (tile, ray) = self.locate(row, column);
-        tile.spans(ray).into_iter()
+        self.dexel(row, column).spans()
     }
 
     /// The outermost radius of solid on a ray, mm; 0 where nothing is left.
     ///
     /// # Panics
-    /// If the row or the column does not belong to the patch.
+    /// As [`Patch::dexel`].
     pub fn radius(&self, row: usize, column: usize) -> f32 {
-        let (tile, ray) = self.locate(row, column);
-        tile.outermost(ray).outer
-    }
-
-    fn locate(&self, row: usize, column: usize) -> (&Tile, usize) {
-        let column = column % self.grid.angles;
-        let tile = &self.tiles[&self.layout.tile_of(row, column)];
-        (tile, tile.index(row, column))
+        self.dexel(row, column).radius()
     }
 }

@@ -4,6 +4,7 @@
 //! nodes, from the outside in. Ends are single precision (half a spacing is 2 nm at a radius of 30 mm) and remember the
 //! block that made them.
 
+mod held;
 mod packed;
 
 use std::ops::Range as Rows;
@@ -12,6 +13,7 @@ use smallvec::SmallVec;
 
 use crate::kernel::LANES;
 
+pub(crate) use held::Held;
 pub(crate) use packed::Packed;
 
 /// Owner of an end that no block has touched.

@@ -15,6 +15,7 @@
 //! they are so large that there may be a step, or the spans are not as many, a wall may cut off a corner of the cell
 //! between the points at which it is first looked at; such cells are divided further in any case.
 
+use std::ops::Range;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rayon::prelude::*;
@@ -75,24 +76,33 @@ impl Replay<'_> {
         let none: Vec<dryturn_geom::Motion> = Vec::new();
         let uncut = Replay::new(&Job { motions: &none, ..*self.job() }, options)?;
         let grid = carved.grid();
-        let blank_ray = |row: usize, column: usize| {
-            let solid = prepared(self.job(), grid.station(row), grid.theta(column));
-            solid.iter().map(Span::from).collect()
+        let blank_lines = |rows: Range<usize>| {
+            let ray = |row, column| {
+                let solid = prepared(self.job(), grid.station(row), grid.theta(column));
+                solid.iter().map(Span::from).collect()
+            };
+            rows.map(|row| (0..grid.angles).map(|column| ray(row, column)).collect()).collect()
         };
-        let left_ray = |row: usize, column: usize| carved.spans(row, column).collect();
+        let left_lines = |rows: Range<usize>| {
+            let band = carved.band(rows.clone());
+            rows.map(|row| band.row(row).map(|dexel| dexel.spans().collect()).collect()).collect()
+        };
         pool.install(|| {
-            let blank = Field { grid, replay: &uncut, ray: &blank_ray, accuracy, options };
-            let left = Field { grid, replay: self, ray: &left_ray, accuracy, options };
+            let blank = Field { grid, replay: &uncut, lines: &blank_lines, accuracy, options };
+            let left = Field { grid, replay: self, lines: &left_lines, accuracy, options };
             Ok(Volumes { blank_mm3: blank.volume(0.0)?, left_mm3: left.volume(0.5)? })
         })
     }
 }
 
+/// Rows that are looked at in one go, with those beside them.
+const PORTION: usize = 4;
+
 struct Field<'a> {
     grid: &'a Grid,
     replay: &'a Replay<'a>,
-    /// Solid of the ray in a row and a column.
-    ray: &'a (dyn Fn(usize, usize) -> Spans + Sync),
+    /// Solid of the rays of some rows.
+    lines: &'a (dyn Fn(Range<usize>) -> Vec<Line> + Sync),
     accuracy: f64,
     options: &'a RunOptions<'a>,
 }
@@ -104,23 +114,29 @@ impl Field<'_> {
     /// `done` is the share of all the work that was done before.
     fn volume(&self, done: f64) -> Result<f64, CarveError> {
         let finished = AtomicUsize::new(0);
-        let rows = (0..self.grid.stations).into_par_iter().map(|row| {
-            let volume = self.row(row)?;
-            if let Some(progress) = self.options.progress {
-                let now = finished.fetch_add(1, Ordering::Relaxed) + 1;
-                progress(done + 0.5 * now as f64 / self.grid.stations as f64);
-            }
-            Ok(volume)
+        let stations = self.grid.stations;
+        let portions = (0..stations.div_ceil(PORTION)).into_par_iter().map(|portion| {
+            let rows = portion * PORTION..((portion + 1) * PORTION).min(stations);
+            let first = rows.start.saturating_sub(2);
+            let lines = (self.lines)(first..(rows.end + 2).min(stations));
+            let volumes = rows.map(|row| {
+                let volume = self.row(row, first, &lines)?;
+                if let Some(progress) = self.options.progress {
+                    let now = finished.fetch_add(1, Ordering::Relaxed) + 1;
+                    progress(done + 0.5 * now as f64 / stations as f64);
+                }
+                Ok(volume)
+            });
+            volumes.collect::<Result<Vec<f64>, CarveError>>()
         });
-        Ok(rows.collect::<Result<Vec<f64>, CarveError>>()?.iter().sum())
+        Ok(portions.collect::<Result<Vec<_>, CarveError>>()?.into_iter().flatten().sum())
     }
 
-    fn row(&self, row: usize) -> Result<f64, CarveError> {
+    /// The integral over a row; `lines` holds it and its neighbours, from the row `first` on.
+    fn row(&self, row: usize, first: usize, lines: &[Line]) -> Result<f64, CarveError> {
         // The first and the last row take the second differences of their neighbours.
         let middle = row.min(self.grid.stations.saturating_sub(2)).max(1);
-        let has_neighbours = self.grid.stations >= 3;
-        let line = |row: usize| -> Line { (0..self.grid.angles).map(|column| (self.ray)(row, column)).collect() };
-        let lines = if has_neighbours { [middle - 1, middle, middle + 1].map(line) } else { Default::default() };
+        let lines = lines.get(middle - 1 - first.min(middle - 1)..).and_then(|lines| lines.first_chunk());
         let place = row + 1 - middle;
         let mut sum = 0.0;
         for column in 0..self.grid.angles {
@@ -128,8 +144,7 @@ impl Field<'_> {
                 return Err(CarveError::Cancelled);
             }
             let steep = STEEP * self.grid.station_step;
-            let cell =
-                if has_neighbours { Cell::judge(&lines, place, column, self.accuracy, steep) } else { Cell::Walled };
+            let cell = lines.map_or(Cell::Walled, |lines| Cell::judge(lines, place, column, self.accuracy, steep));
             sum += match cell {
                 Cell::Smooth(half_squares) => half_squares * self.grid.station_step * self.grid.angle_step,
                 Cell::Bent => self.replayed_cell(row, column, 0),

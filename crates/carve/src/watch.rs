@@ -30,6 +30,19 @@ pub(crate) struct Seen {
     pub(crate) uppers: [Vec<Reach>; 3],
 }
 
+impl Seen {
+    fn lists(&mut self) -> [&mut Vec<Reach>; 5] {
+        let [shank, holder, spindle] = &mut self.uppers;
+        [&mut self.rapids, &mut self.beyond, shank, holder, spindle]
+    }
+
+    /// Bytes its reaches take, room that is kept free included.
+    pub(crate) fn bytes(&self) -> usize {
+        let lists = [&self.rapids, &self.beyond].into_iter().chain(&self.uppers);
+        lists.map(|list| list.capacity()).sum::<usize>() * size_of::<Reach>()
+    }
+}
+
 impl Reach {
     fn beats(&self, other: &Reach) -> bool {
         (self.depth, other.row, other.column) > (other.depth, self.row, self.column)
@@ -45,14 +58,56 @@ pub(crate) fn keep_deepest(found: &mut Vec<Reach>, reach: Reach) {
     }
 }
 
-/// Joins the reaches of all tiles: one a block, in block order.
-pub(crate) fn join(mut reaches: Vec<Reach>) -> Vec<Reach> {
+/// Joins the reaches of many tiles: one a block, in block order.
+fn join(mut reaches: Vec<Reach>) -> Vec<Reach> {
     reaches.sort_by_key(|reach| reach.block);
     let mut joined = Vec::new();
     for reach in reaches {
         keep_deepest(&mut joined, reach);
     }
     joined
+}
+
+/// What was noticed in many tiles, joined now and then so that it does not pile up; in which order they come does not
+/// show.
+#[derive(Debug, Default)]
+pub(crate) struct Pile {
+    seen: Seen,
+    /// How many reaches there were when they were last joined.
+    settled: usize,
+}
+
+/// So many reaches are not worth joining yet.
+const FEW: usize = 1 << 15;
+
+impl Pile {
+    pub(crate) fn add(&mut self, mut seen: Seen) {
+        for (all, found) in self.seen.lists().into_iter().zip(seen.lists()) {
+            all.append(found);
+        }
+        if self.count() > 2 * self.settled.max(FEW) {
+            self.join();
+            self.settled = self.count();
+        }
+    }
+
+    fn count(&mut self) -> usize {
+        self.seen.lists().iter().map(|list| list.len()).sum()
+    }
+
+    fn join(&mut self) {
+        self.seen.lists().into_iter().for_each(|list| *list = join(std::mem::take(list)));
+    }
+
+    pub(crate) fn joined(mut self) -> Seen {
+        self.join();
+        self.seen
+    }
+
+    /// Bytes it takes.
+    pub(crate) fn bytes(&self) -> usize {
+        self.seen.bytes()
+    }
 }
 
 /// Solid along a ray, (inner, outer) in mm.

@@ -5,7 +5,7 @@
 mod common;
 
 use common::{Program, bits, carve_checked, cutter, everything, pose, with_uppers};
-use dryturn_carve::{Carved, Dimple, Grid, History, Instructions, Job, RunOptions};
+use dryturn_carve::{Carved, Dimple, Grid, History, Instructions, Job, Needs, RunOptions};
 use dryturn_geom::{Offset, Shape, Stock};
 
 const THREADS: [usize; 3] = [1, 2, 7];
@@ -36,6 +36,9 @@ fn same_bits(job: &Job<'_>, pitch: f64) -> Carved {
                 RunOptions { threads, tile: Some(tile), instructions: Some(instructions), ..RunOptions::default() };
             let other = bits(&carve_checked(job, &grid, &options), count);
             assert_eq!(other, expected, "{threads} threads, tiles of {tile:?}, {instructions:?}");
+            let short = Some(Needs::of(&grid, count, &options).ample() - 1);
+            let packed = bits(&carve_checked(job, &grid, &RunOptions { memory: short, ..options }), count);
+            assert_eq!(packed, expected, "packed, {threads} threads, tiles of {tile:?}, {instructions:?}");
             assert_eq!(restarted(job, &grid, &options), expected, "restarted, tiles of {tile:?}, {instructions:?}");
         }
     }

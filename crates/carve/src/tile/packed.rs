@@ -56,9 +56,9 @@ impl Packed {
         refresh(tile);
     }
 
-    /// Bytes it takes.
+    /// Bytes it takes beside itself.
     pub(crate) fn bytes(&self) -> usize {
-        size_of::<Packed>() + self.pressed.len()
+        self.pressed.len()
     }
 }
 

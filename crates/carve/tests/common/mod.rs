@@ -208,12 +208,14 @@ pub(crate) fn removed_mm3(carved: &Carved, motions: &[Motion]) -> f64 {
 /// All bits of a result, hashed.
 pub(crate) fn bits(carved: &Carved, blocks: u32) -> u64 {
     let mut hasher = DefaultHasher::new();
-    let grid = carved.grid();
-    for (row, column) in (0..grid.stations).flat_map(|row| (0..grid.angles).map(move |column| (row, column))) {
-        for span in carved.spans(row, column) {
-            (span.inner.to_bits(), span.outer.to_bits(), span.inner_by, span.outer_by).hash(&mut hasher);
+    for rows in carved.bands() {
+        let band = carved.band(rows.clone());
+        for dexel in rows.flat_map(|row| band.row(row)) {
+            for span in dexel.spans() {
+                (span.inner.to_bits(), span.outer.to_bits(), span.inner_by, span.outer_by).hash(&mut hasher);
+            }
+            (u32::MAX, dexel.radius().to_bits(), dexel.cut_by()).hash(&mut hasher);
         }
-        (u32::MAX, carved.radius(row, column).to_bits(), carved.cut_by(row, column)).hash(&mut hasher);
     }
     for block in 0..blocks {
         carved.removed_by(block).to_bits().hash(&mut hasher);
