@@ -1,19 +1,22 @@
 //! `dryturn prove`: from a scene to a verdict.
 
+mod memory;
+
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
-use dryturn_carve::{CarveError, Grid};
+use dryturn_carve::CarveError;
 use dryturn_check::{Proof, RunOptions, Verdict, prove};
 use dryturn_report::{Run, Stage, Summary, WriteError};
 use dryturn_scene::{Job, JobOptions, LoadOptions, Scene, SceneError};
 
 use crate::arguments::ProveArguments;
-use crate::output::{self, OutputError};
+use crate::output::{self, OutputError, Watch};
 use crate::progress::Progress;
 use crate::{print, tell};
+use memory::Memory;
 
 /// Why a scene gave no verdict.
 enum Failure {
@@ -65,20 +68,22 @@ fn one(arguments: &ProveArguments, named: &Path, interrupted: &AtomicBool) -> Re
     let mut stage = |name, since: Instant| stages.push(Stage { name, seconds: since.elapsed().as_secs_f64() });
 
     let scene = scene_of(arguments, named)?;
-    check_memory(&scene, arguments.memory)?;
     let job = Job::read(scene, JobOptions { lenient: arguments.lenient })?;
+    let memory = Memory::within(arguments, &job)?;
     stage("read", started);
 
     let proving = Instant::now();
-    let proof = carve_and_check(arguments, &job, interrupted)?;
+    let proof = carve_and_check(arguments, &job, &memory, interrupted)?;
     stage("prove", proving);
 
     let run = output::run_of(&job, &proof);
     let mut written = None;
     if let Some(folder) = folder_for(arguments, named) {
-        let count = output::write(&folder, &job, &proof, &run, threads(arguments), &stages, interrupted)
-            .map_err(refused_writing)?;
-        written = Some((folder, count));
+        let progress = Progress::new("maps", arguments.quiet);
+        let watch = Watch { threads: threads(arguments), interrupted, progress: &|share| progress.show(share) };
+        let count = output::write(&folder, &job, &proof, &run, stages, &watch);
+        progress.done();
+        written = Some((folder, count.map_err(refused_writing)?));
     }
     if interrupted.load(Ordering::Relaxed) && written.is_none() {
         return Err(Failure::Interrupted);
@@ -132,61 +137,25 @@ fn save(program: &Path, blank: &str, cutter: &str, file: &Path) -> Result<(), Fa
         .map_err(|error| Failure::Other(error.to_string()))
 }
 
-/// Rays take a little more than their spans: bins, further spans, maps.
-const OVERHEAD: f64 = 2.0;
-
-fn check_memory(scene: &Scene, bound: u64) -> Result<(), Failure> {
-    let stock = scene.stock();
-    let (pitch, bound) = (scene.grid.pitch, bound as f64);
-    let needed = |pitch: f64| Grid::over(&stock, pitch).bytes() as f64 * OVERHEAD;
-    if needed(pitch) <= bound {
-        return Ok(());
-    }
-    let way_out = match fitting_pitch(needed, pitch, bound) {
-        Some(fits) => format!("write pitch = {fits} under [grid] or raise --memory"),
-        None => "raise --memory".to_owned(),
-    };
-    Err(Failure::Other(format!(
-        "a pitch of {pitch} mm needs about {}, more than the {} allowed; {way_out}",
-        memory(needed(pitch)),
-        memory(bound)
-    )))
-}
-
-/// Coarsest pitch a scene may ask for, mm.
-const COARSEST: f64 = 100.0;
-
-/// A pitch not much over the one given that keeps within a bound, in whole micrometres; `None` where none does.
-fn fitting_pitch(needed: impl Fn(f64) -> f64, pitch: f64, bound: f64) -> Option<f64> {
-    let mut fits = pitch;
-    // The number of rays falls with the square of the pitch, but for the rounding up of rows and columns.
-    while needed(fits) > bound {
-        let wanted = (fits * (needed(fits) / bound).sqrt()).max(fits + 0.001);
-        fits = (wanted * 1000.0).ceil() / 1000.0;
-        if fits > COARSEST {
-            return None;
-        }
-    }
-    Some(fits)
-}
-
-fn memory(bytes: f64) -> String {
-    if bytes < 1e9 { format!("{:.1} MB", bytes / 1e6) } else { format!("{:.1} GB", bytes / 1e9) }
-}
-
-fn threads(arguments: &ProveArguments) -> usize {
+pub(crate) fn threads(arguments: &ProveArguments) -> usize {
     match arguments.threads {
         0 => std::thread::available_parallelism().map_or(1, usize::from),
         threads => usize::from(threads),
     }
 }
 
-fn carve_and_check(arguments: &ProveArguments, job: &Job, interrupted: &AtomicBool) -> Result<Proof, Failure> {
+fn carve_and_check(
+    arguments: &ProveArguments,
+    job: &Job,
+    memory: &Memory,
+    interrupted: &AtomicBool,
+) -> Result<Proof, Failure> {
     let progress = Progress::new(&dryturn_report::plain(&output::title(job)), arguments.quiet);
     let show = |share: f64| progress.show(share);
     let options = RunOptions {
         threads: threads(arguments),
         cancel: Some(interrupted),
+        memory: Some(memory.for_carving()),
         progress: Some(&show),
         ..RunOptions::default()
     };
@@ -194,6 +163,7 @@ fn carve_and_check(arguments: &ProveArguments, job: &Job, interrupted: &AtomicBo
     progress.done();
     proof.map_err(|error| match error {
         CarveError::Cancelled => Failure::Interrupted,
+        CarveError::Memory { .. } => Failure::Other(memory.passed()),
         error => Failure::Other(error.to_string()),
     })
 }

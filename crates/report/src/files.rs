@@ -10,6 +10,7 @@ use std::fs::{self, File};
 use std::io::{self, ErrorKind, Write};
 use std::path::{Component, Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Mutex, PoisonError};
 use tempfile::{NamedTempFile, TempPath};
 
 /// Why nothing, or not everything, was written.
@@ -108,70 +109,161 @@ fn write_watched(
     dir: &Path,
     files: &[(PathBuf, Vec<u8>)],
     interrupted: &AtomicBool,
-    before: &mut dyn FnMut(Step, &Path) -> io::Result<()>,
+    before: &mut (dyn FnMut(Step, &Path) -> io::Result<()> + Send),
 ) -> Result<Vec<PathBuf>, WriteError> {
-    check_names(files)?;
-    let mut writer = Writer { interrupted, before, made: Vec::new() };
-    let result = writer.write(dir, files);
-    if result.is_err() {
-        // Only folders made just now, and only if nothing has come into them.
-        for folder in writer.made.iter().rev() {
-            let _ = fs::remove_dir(folder);
-        }
+    let before = Mutex::new(before);
+    let watch = |step: Step, path: &Path| before.lock().unwrap_or_else(PoisonError::into_inner)(step, path);
+    let mut staging = Staging::watched(dir, Watch { interrupted, before: &watch });
+    for (name, bytes) in files {
+        staging.file(name, bytes)?;
     }
-    result
+    staging.put_in_place()
 }
 
-fn check_names(files: &[(PathBuf, Vec<u8>)]) -> Result<(), WriteError> {
-    let mut seen = BTreeSet::new();
-    for (path, _) in files {
-        let normal = path.components().all(|part| matches!(part, Component::Normal(_)));
-        if !normal || path.file_name().is_none() || !seen.insert(path) {
-            return Err(WriteError::Name { path: path.clone() });
-        }
-    }
-    Ok(())
-}
-
-struct Writer<'a> {
-    interrupted: &'a AtomicBool,
-    before: &'a mut dyn FnMut(Step, &Path) -> io::Result<()>,
+/// Files on their way into a folder, to appear there all together or not at all.
+///
+/// Each is written as a [`Draft`] under another name; dropped before [`Staging::put_in_place`] has begun, nothing is left
+/// of any. Drafts must be dropped first.
+pub struct Staging<'a> {
+    dir: PathBuf,
+    watch: Watch<'a>,
+    names: BTreeSet<PathBuf>,
     /// Folders made on the way, outer ones first.
     made: Vec<PathBuf>,
+    /// Files that are whole, in the order they will be put in their places.
+    whole: Vec<Whole>,
 }
 
-impl Writer<'_> {
-    fn write(&mut self, dir: &Path, files: &[(PathBuf, Vec<u8>)]) -> Result<Vec<PathBuf>, WriteError> {
-        let mut waiting: Vec<(TempPath, PathBuf)> = Vec::new();
-        for (name, bytes) in files {
-            let path = dir.join(name);
-            self.make_folders(folder_of(&path))?;
-            waiting.push((self.prepare(&path, bytes)?, path));
-        }
-        self.go_on()?;
-        let mut written = Vec::new();
-        for (temporary, path) in waiting {
-            self.step(Step::Rename, &path, || temporary.persist(&path).map_err(|error| error.error))?;
-            written.push(path);
-        }
-        let folders: BTreeSet<&Path> = written.iter().map(|path| folder_of(path)).collect();
-        let parents = self.made.clone();
-        for folder in folders.into_iter().chain(parents.iter().map(|made| folder_of(made))) {
-            self.step(Step::FlushFolder, folder, || flush_folder(folder))?;
-        }
-        Ok(written)
-    }
+/// A file that is being written; several may be written at once.
+pub struct Draft<'a> {
+    file: NamedTempFile,
+    path: PathBuf,
+    watch: Watch<'a>,
+}
 
+/// A file that is whole and flushed to the disk, but not yet in its place.
+pub struct Whole {
+    // Closed before it is renamed: some systems refuse to rename an open file.
+    temporary: TempPath,
+    path: PathBuf,
+}
+
+/// Looks whether to go on.
+#[derive(Clone, Copy)]
+struct Watch<'a> {
+    interrupted: &'a AtomicBool,
+    before: &'a (dyn Fn(Step, &Path) -> io::Result<()> + Sync),
+}
+
+impl Watch<'_> {
     fn go_on(&self) -> Result<(), WriteError> {
         if self.interrupted.load(Ordering::Relaxed) { Err(WriteError::Interrupted) } else { Ok(()) }
     }
 
-    fn step<T>(&mut self, step: Step, path: &Path, act: impl FnOnce() -> io::Result<T>) -> Result<T, WriteError> {
+    fn step<T>(&self, step: Step, path: &Path, act: impl FnOnce() -> io::Result<T>) -> Result<T, WriteError> {
         (self.before)(step, path).and_then(|()| act()).map_err(|source| WriteError::System {
             path: path.to_owned(),
             step,
             source,
         })
+    }
+}
+
+/// Bytes written between two looks at whether to go on.
+const PORTION: usize = 1 << 22;
+
+impl Draft<'_> {
+    /// Writes what follows.
+    ///
+    /// # Errors
+    ///
+    /// [`WriteError::Interrupted`] when the flag is raised, [`WriteError::System`] when the system refuses.
+    pub fn write(&mut self, bytes: &[u8]) -> Result<(), WriteError> {
+        for portion in bytes.chunks(PORTION) {
+            self.watch.go_on()?;
+            self.watch.step(Step::Write, &self.path, || self.file.write_all(portion))?;
+        }
+        Ok(())
+    }
+
+    /// Flushes the file to the disk; nothing more is written into it.
+    ///
+    /// # Errors
+    ///
+    /// As [`Draft::write`].
+    pub fn finish(self) -> Result<Whole, WriteError> {
+        self.watch.go_on()?;
+        self.watch.step(Step::Write, &self.path, || self.file.as_file().sync_all())?;
+        Ok(Whole { temporary: self.file.into_temp_path(), path: self.path })
+    }
+}
+
+impl<'a> Staging<'a> {
+    /// Nothing yet, on the way into a folder; the folder is made when the first file needs it.
+    pub fn new(dir: &Path, interrupted: &'a AtomicBool) -> Staging<'a> {
+        Staging::watched(dir, Watch { interrupted, before: &|_, _| Ok(()) })
+    }
+
+    fn watched(dir: &Path, watch: Watch<'a>) -> Staging<'a> {
+        Staging { dir: dir.to_owned(), watch, names: BTreeSet::new(), made: Vec::new(), whole: Vec::new() }
+    }
+
+    /// Begins a file; the name is relative to the folder.
+    ///
+    /// # Errors
+    ///
+    /// As [`write_all`].
+    pub fn draft(&mut self, name: &Path) -> Result<Draft<'a>, WriteError> {
+        let normal = name.components().all(|part| matches!(part, Component::Normal(_)));
+        if !normal || name.file_name().is_none() || !self.names.insert(name.to_owned()) {
+            return Err(WriteError::Name { path: name.to_owned() });
+        }
+        let path = self.dir.join(name);
+        self.make_folders(folder_of(&path))?;
+        self.watch.go_on()?;
+        if path.is_dir() {
+            let source = ErrorKind::IsADirectory.into();
+            return Err(WriteError::System { path, step: Step::Rename, source });
+        }
+        let file = self.watch.step(Step::MakeFile, &path, || temporary(folder_of(&path)))?;
+        Ok(Draft { file, path, watch: self.watch })
+    }
+
+    /// Takes a file that is whole; it will be put in its place after those taken before.
+    pub fn take(&mut self, whole: Whole) {
+        self.whole.push(whole);
+    }
+
+    /// Writes a file in one go and takes it.
+    ///
+    /// # Errors
+    ///
+    /// As [`write_all`].
+    pub fn file(&mut self, name: &Path, bytes: &[u8]) -> Result<(), WriteError> {
+        let mut draft = self.draft(name)?;
+        draft.write(bytes)?;
+        let whole = draft.finish()?;
+        self.take(whole);
+        Ok(())
+    }
+
+    /// Puts all files that were taken in their places and returns their paths.
+    ///
+    /// # Errors
+    ///
+    /// As [`write_all`].
+    pub fn put_in_place(mut self) -> Result<Vec<PathBuf>, WriteError> {
+        self.watch.go_on()?;
+        let mut written = Vec::new();
+        for Whole { temporary, path } in std::mem::take(&mut self.whole) {
+            self.watch.step(Step::Rename, &path, || temporary.persist(&path).map_err(|error| error.error))?;
+            written.push(path);
+        }
+        let folders: BTreeSet<&Path> = written.iter().map(|path| folder_of(path)).collect();
+        for folder in folders.into_iter().chain(self.made.iter().map(|made| folder_of(made))) {
+            self.watch.step(Step::FlushFolder, folder, || flush_folder(folder))?;
+        }
+        Ok(written)
     }
 
     /// Makes a folder and those above it where they are not there.
@@ -182,26 +274,19 @@ impl Writer<'_> {
         if let Some(above) = folder.parent().filter(|above| !above.as_os_str().is_empty()) {
             self.make_folders(above)?;
         }
-        self.step(Step::MakeFolder, folder, || fs::create_dir(folder))?;
+        self.watch.step(Step::MakeFolder, folder, || fs::create_dir(folder))?;
         self.made.push(folder.to_owned());
         Ok(())
     }
+}
 
-    /// Writes a file in full under another name beside its own.
-    fn prepare(&mut self, path: &Path, bytes: &[u8]) -> Result<TempPath, WriteError> {
-        self.go_on()?;
-        if path.is_dir() {
-            let source = ErrorKind::IsADirectory.into();
-            return Err(WriteError::System { path: path.to_owned(), step: Step::Rename, source });
+impl Drop for Staging<'_> {
+    fn drop(&mut self) {
+        self.whole.clear();
+        // Only folders made just now, and only if nothing has come into them.
+        for folder in self.made.iter().rev() {
+            let _ = fs::remove_dir(folder);
         }
-        let mut file = self.step(Step::MakeFile, path, || temporary(folder_of(path)))?;
-        for piece in bytes.chunks(1 << 22) {
-            self.go_on()?;
-            self.step(Step::Write, path, || file.write_all(piece))?;
-        }
-        self.step(Step::Write, path, || file.as_file().sync_all())?;
-        // Closed before it is renamed: some systems refuse to rename an open file.
-        Ok(file.into_temp_path())
     }
 }
 

@@ -5,7 +5,7 @@
 //! Everything here is a pure function from results to text or bytes: the same results give the same bytes on every
 //! system, so a report can be compared with the one before it. Nothing is left out in silence: what a run cannot fill
 //! is null in `report.json`, what was not looked at is told before what was found, and a ray with nothing left has a
-//! pattern of its own on every map. Only [`write_all`] touches the disk, and it writes all files or none.
+//! pattern of its own on every map. Only [`write_all`] and what it is made of touch the disk: all files or none.
 //!
 //! The surface of a turned piece is shown unrolled, as the **drawn skin**: seen from outside with the chuck at the left,
 //! stations to the right. Seen so, θ grows downward with the chuck on the machine's minus side and upward with the chuck
@@ -17,12 +17,14 @@
 //! # Practice
 //!
 //! [`report()`] and [`schema()`] make `report.json` and its schema from a [`Run`]; [`npy()`] and [`picture()`] the two
-//! files of a [`Map`]; [`Summary`] the text for the terminal; [`write_all`] puts them into a folder. Text from files and
-//! people passes through [`plain()`] before it is shown anywhere.
+//! files of a [`Map`]; [`Summary`] the text for the terminal; [`write_all`] puts them into a folder. Maps too large to be
+//! held go by bands of rows: [`npy_head`] and then the bytes of each band into a [`Draft`], the bands into a [`Drawing`],
+//! and [`Staging`] puts the files in their places once they are whole. Text from files and people passes through
+//! [`plain()`] before it is shown anywhere.
 //!
 //! ```
 //! use dryturn_geom::Side;
-//! use dryturn_report::{Map, Setting, Values, npy, picture};
+//! use dryturn_report::{Band, Kind, Map, Setting, Values, npy, picture};
 //!
 //! // Two stations, 24 angles: a step down from radius 20 to 15.
 //! let radii: Vec<f32> = (0..48).map(|ray| if ray < 24 { 20.0 } else { 15.0 }).collect();
@@ -35,11 +37,12 @@
 //!     station_first: 5.0,
 //!     station_step: 10.0,
 //!     angle_step: 15.0,
-//!     values: Values::Measures(&radii),
+//!     kind: Kind::Measures,
 //! };
-//! let setting = Setting { title: "Peg", chuck: Side::Minus, greatest_radius: 20.0, remaining: &radii };
-//! assert_eq!(npy(&map)?.len(), 128 + 48 * 4);
-//! assert!(picture(&map, &setting)?.starts_with(b"\x89PNG"));
+//! let setting = Setting { title: "Peg", chuck: Side::Minus, greatest_radius: 20.0 };
+//! let whole = Band { values: Values::Measures(&radii), remaining: &radii };
+//! assert_eq!(npy(&map, whole.values)?.len(), 128 + 48 * 4);
+//! assert!(picture(&map, &setting, &whole)?.starts_with(b"\x89PNG"));
 //! # Ok::<(), dryturn_report::MapError>(())
 //! ```
 
@@ -58,10 +61,10 @@ mod summary;
 mod text;
 
 pub use cost::{Cost, by_cost};
-pub use files::{Step, WriteError, write_all};
+pub use files::{Draft, Staging, Step, Whole, WriteError, write_all};
 pub use json::{FORMAT, JsonError, report, schema, timings};
-pub use map::{BORE, Map, MapError, Setting, UNTOUCHED, Values, npy};
-pub use picture::picture;
+pub use map::{BORE, Band, Kind, Map, MapError, Setting, UNTOUCHED, Values, npy, npy_head};
+pub use picture::{Drawing, picture};
 pub use run::{Extents, Grid, MapFile, ProgramRun, ProgramTime, Run, Stage, Target, Winding};
 pub use summary::{CAUTION, Summary};
 pub use text::plain;

@@ -27,24 +27,42 @@ pub struct Map<'a> {
     pub station_step: f64,
     /// From one column to the next, degrees; column 0 lies at θ = 0.
     pub angle_step: f64,
-    /// The numbers, row by row.
-    pub values: Values<'a>,
+    /// What its numbers are.
+    pub kind: Kind<'a>,
 }
 
-/// The numbers of a map; what they are decides how they are stored and drawn.
+/// What the numbers of a map are, which decides how they are stored and drawn.
+#[derive(Clone, Copy, Debug)]
+pub enum Kind<'a> {
+    /// Lengths or other measures, drawn on a scale from dark to light.
+    Measures,
+    /// Program lines, drawn on the same scale from first to last; [`UNTOUCHED`] and [`BORE`] are apart.
+    Lines,
+    /// Categories, drawn in colours with patterns; [`UNTOUCHED`] and [`BORE`] are apart. What the codes stand for, in the
+    /// order the legend has.
+    Categories(&'a [(i16, String)]),
+}
+
+impl Kind<'_> {
+    /// What an NPY header calls the type of the numbers.
+    pub fn dtype(&self) -> &'static str {
+        match self {
+            Kind::Measures => "<f4",
+            Kind::Lines => "<i4",
+            Kind::Categories(_) => "<i2",
+        }
+    }
+}
+
+/// Numbers of a map, row by row: of all its rows or of some that follow each other.
 #[derive(Clone, Copy, Debug)]
 pub enum Values<'a> {
-    /// Lengths or other measures, drawn on a scale from dark to light.
+    /// For [`Kind::Measures`].
     Measures(&'a [f32]),
-    /// Program lines, drawn on the same scale from first to last; [`UNTOUCHED`] and [`BORE`] are apart.
+    /// For [`Kind::Lines`].
     Lines(&'a [i32]),
-    /// Categories, drawn in colours with patterns; [`UNTOUCHED`] and [`BORE`] are apart.
-    Categories {
-        /// Code of each ray.
-        codes: &'a [i16],
-        /// What the codes stand for, in the order the legend has.
-        names: &'a [(i16, String)],
-    },
+    /// For [`Kind::Categories`].
+    Categories(&'a [i16]),
 }
 
 impl Values<'_> {
@@ -53,7 +71,7 @@ impl Values<'_> {
         match self {
             Values::Measures(values) => values.len(),
             Values::Lines(values) => values.len(),
-            Values::Categories { codes, .. } => codes.len(),
+            Values::Categories(codes) => codes.len(),
         }
     }
 
@@ -62,14 +80,32 @@ impl Values<'_> {
         self.len() == 0
     }
 
-    /// What an NPY header calls the type of the numbers.
-    pub fn dtype(&self) -> &'static str {
+    /// The numbers as an NPY file holds them behind its head.
+    pub fn bytes(&self) -> Vec<u8> {
         match self {
-            Values::Measures(_) => "<f4",
-            Values::Lines(_) => "<i4",
-            Values::Categories { .. } => "<i2",
+            Values::Measures(values) => values.iter().flat_map(|value| value.to_le_bytes()).collect(),
+            Values::Lines(values) => values.iter().flat_map(|value| value.to_le_bytes()).collect(),
+            Values::Categories(codes) => codes.iter().flat_map(|code| code.to_le_bytes()).collect(),
         }
     }
+
+    fn is_of(&self, kind: Kind<'_>) -> bool {
+        matches!(
+            (self, kind),
+            (Values::Measures(_), Kind::Measures)
+                | (Values::Lines(_), Kind::Lines)
+                | (Values::Categories(_), Kind::Categories(_))
+        )
+    }
+}
+
+/// Some rows of a map, whole or part of it.
+#[derive(Clone, Copy, Debug)]
+pub struct Band<'a> {
+    /// The numbers.
+    pub values: Values<'a>,
+    /// Outermost solid radius of each of the rays, mm; rays where it is 0 are drawn as gone.
+    pub remaining: &'a [f32],
 }
 
 /// What the pictures of one job have in common.
@@ -81,8 +117,6 @@ pub struct Setting<'a> {
     pub chuck: Side,
     /// Greatest radius of the blank, mm: the unrolled surface is drawn as wide around as this cylinder.
     pub greatest_radius: f64,
-    /// Outermost solid radius of each ray, mm, laid out like the map; rays where it is 0 are drawn as gone.
-    pub remaining: &'a [f32],
 }
 
 /// Why a map could not be written or drawn.
@@ -119,38 +153,43 @@ pub enum MapError {
 }
 
 impl Map<'_> {
-    /// Whether a list of values fits the map.
-    pub(crate) fn fits(&self, found: usize) -> Result<(), MapError> {
-        if found > 0 && self.rows.checked_mul(self.columns) == Some(found) {
-            return Ok(());
+    /// Whether so many numbers are those of whole rows that still have room behind `before` rows; gives how many rows.
+    pub(crate) fn rows_of(&self, values: Values<'_>, before: usize) -> Result<usize, MapError> {
+        let rows = values.len().checked_div(self.columns).unwrap_or(0);
+        let fits = rows > 0 && rows * self.columns == values.len() && rows <= self.rows.saturating_sub(before);
+        if fits && values.is_of(self.kind) {
+            return Ok(rows);
         }
-        Err(MapError::Shape { name: self.name.to_owned(), rows: self.rows, columns: self.columns, found })
+        Err(self.misshapen(values.len()))
+    }
+
+    pub(crate) fn misshapen(&self, found: usize) -> MapError {
+        MapError::Shape { name: self.name.to_owned(), rows: self.rows, columns: self.columns, found }
     }
 }
 
 /// The map as an NPY file, format 1.0: little-endian, C order, shape (stations, angles).
 ///
-/// Row i is the station `station_first + i · station_step`, column j the ray at θ = j · `angle_step`. The header is
-/// padded so that the numbers start at a multiple of 64 bytes, as the format's definition (`numpy/lib/format.py`) asks.
+/// Row i is the station `station_first + i · station_step`, column j the ray at θ = j · `angle_step`.
 ///
 /// # Errors
 ///
-/// [`MapError::Shape`] when the number of values does not fit.
-pub fn npy(map: &Map) -> Result<Vec<u8>, MapError> {
-    map.fits(map.values.len())?;
-    let mut bytes = npy_header(map);
-    match map.values {
-        Values::Measures(values) => bytes.extend(values.iter().flat_map(|value| value.to_le_bytes())),
-        Values::Lines(values) => bytes.extend(values.iter().flat_map(|value| value.to_le_bytes())),
-        Values::Categories { codes, .. } => bytes.extend(codes.iter().flat_map(|code| code.to_le_bytes())),
+/// [`MapError::Shape`] when the numbers do not fit.
+pub fn npy(map: &Map<'_>, values: Values<'_>) -> Result<Vec<u8>, MapError> {
+    if map.rows_of(values, 0)? != map.rows {
+        return Err(map.misshapen(values.len()));
     }
-    Ok(bytes)
+    Ok([npy_head(map), values.bytes()].concat())
 }
 
-fn npy_header(map: &Map) -> Vec<u8> {
+/// What an NPY file begins with; behind it come the [`Values::bytes`] of all rows.
+///
+/// It is padded so that the numbers start at a multiple of 64 bytes, as the format's definition (`numpy/lib/format.py`)
+/// asks.
+pub fn npy_head(map: &Map<'_>) -> Vec<u8> {
     let mut header = format!(
         "{{'descr': '{}', 'fortran_order': False, 'shape': ({}, {}), }}",
-        map.values.dtype(),
+        map.kind.dtype(),
         map.rows,
         map.columns
     );
@@ -170,14 +209,21 @@ fn npy_header(map: &Map) -> Vec<u8> {
 mod tests {
     use super::*;
 
-    fn map(values: Values<'_>, rows: usize, columns: usize) -> Map<'_> {
+    fn npy(values: Values<'_>, rows: usize, columns: usize) -> Result<Vec<u8>, MapError> {
         let (name, title, unit) = ("test", "Test", "mm");
-        Map { name, title, unit, rows, columns, station_first: 0.5, station_step: 1.0, angle_step: 15.0, values }
+        let kind = match values {
+            Values::Measures(_) => Kind::Measures,
+            Values::Lines(_) => Kind::Lines,
+            Values::Categories(_) => Kind::Categories(&[]),
+        };
+        let (station_first, station_step, angle_step) = (0.5, 1.0, 15.0);
+        let map = Map { name, title, unit, rows, columns, station_first, station_step, angle_step, kind };
+        super::npy(&map, values)
     }
 
     #[test]
     fn an_npy_file_is_what_the_format_says() {
-        let bytes = npy(&map(Values::Measures(&[1.0, 2.0, 3.0, 4.0, 5.0, -0.5]), 2, 3)).unwrap();
+        let bytes = npy(Values::Measures(&[1.0, 2.0, 3.0, 4.0, 5.0, -0.5]), 2, 3).unwrap();
         assert_eq!(&bytes[..10], b"\x93NUMPY\x01\x00\x76\x00");
         let header = std::str::from_utf8(&bytes[10..128]).unwrap();
         assert!(header.starts_with("{'descr': '<f4', 'fortran_order': False, 'shape': (2, 3), }"));
@@ -188,9 +234,9 @@ mod tests {
 
     #[test]
     fn whole_numbers_keep_their_own_types() {
-        let lines = npy(&map(Values::Lines(&[-1, 70_000]), 1, 2)).unwrap();
+        let lines = npy(Values::Lines(&[-1, 70_000]), 1, 2).unwrap();
         assert_eq!(&lines[128..], &[255, 255, 255, 255, 0x70, 0x11, 1, 0]);
-        let codes = npy(&map(Values::Categories { codes: &[-2, 513], names: &[] }, 2, 1)).unwrap();
+        let codes = npy(Values::Categories(&[-2, 513]), 2, 1).unwrap();
         assert_eq!(&codes[128..], &[254, 255, 1, 2]);
         assert!(String::from_utf8_lossy(&codes).contains("'<i2'"));
     }
@@ -199,7 +245,7 @@ mod tests {
     fn the_numbers_start_at_a_multiple_of_64_for_any_shape() {
         for rows in [1, 10, 1_000, 100_000] {
             let values = vec![0; rows];
-            let bytes = npy(&map(Values::Lines(&values), rows, 1)).unwrap();
+            let bytes = npy(Values::Lines(&values), rows, 1).unwrap();
             let start = 10 + usize::from(u16::from_le_bytes([bytes[8], bytes[9]]));
             assert_eq!((start % 64, bytes[start - 1], bytes.len() - start), (0, b'\n', rows * 4));
         }
@@ -207,9 +253,9 @@ mod tests {
 
     #[test]
     fn a_list_that_does_not_fit_is_refused() {
-        let error = npy(&map(Values::Lines(&[1, 2, 3]), 2, 2)).unwrap_err();
+        let error = npy(Values::Lines(&[1, 2, 3]), 2, 2).unwrap_err();
         assert_eq!(error.to_string(), "map test: 3 values for 2 stations × 2 angles");
-        assert!(npy(&map(Values::Lines(&[]), 0, 2)).is_err());
-        assert!(npy(&map(Values::Lines(&[1]), usize::MAX, 2)).is_err());
+        assert!(npy(Values::Lines(&[]), 0, 2).is_err());
+        assert!(npy(Values::Lines(&[1]), usize::MAX, 2).is_err());
     }
 }

@@ -15,9 +15,9 @@ mod lettering;
 mod skin;
 mod style;
 
-use crate::map::{Map, MapError, Setting};
+use crate::map::{Band, Map, MapError, Setting};
 use canvas::Canvas;
-use inks::Inks;
+use inks::{Count, Inks};
 use layout::Layout;
 use legend::Legend;
 use lettering::Lettering;
@@ -36,31 +36,99 @@ const HALF_A_MICRON: f64 = 5e-4;
 ///
 /// [`MapError::Shape`] when the numbers of values do not fit, [`MapError::Size`] when a step or the radius is not a
 /// finite number over 0 or the angles do not make one turn, [`MapError::Encode`] when the PNG cannot be made.
-pub fn picture(map: &Map, setting: &Setting) -> Result<Vec<u8>, MapError> {
-    let (canvas, _) = drawn(map, setting)?;
-    canvas.png().map_err(|because| MapError::Encode { name: map.name.to_owned(), because })
+pub fn picture(map: &Map<'_>, setting: &Setting<'_>, whole: &Band<'_>) -> Result<Vec<u8>, MapError> {
+    let mut drawing = Drawing::new(map, setting)?;
+    drawing.add(whole)?;
+    drawing.png()
 }
 
-fn drawn(map: &Map, setting: &Setting) -> Result<(Canvas, Layout), MapError> {
-    map.fits(map.values.len())?;
-    map.fits(setting.remaining.len())?;
-    let first = map.station_first - 0.5 * map.station_step;
-    check_sizes(map, setting)?;
-    let encode = || MapError::Encode { name: map.name.to_owned(), because: "no room for the page".to_owned() };
-    let lettering = Lettering::new().ok_or_else(encode)?;
-    let inks = Inks::new(map, setting.remaining);
-    let legend = Legend::new(&lettering, &inks, map.rows * map.columns, first < -HALF_A_MICRON);
+/// A picture under way, for maps too large to be held whole: the rows come in bands.
+///
+/// In what portions they come does not show in the picture. The work is done on all threads of the pool it is called in.
+pub struct Drawing<'a> {
+    map: Map<'a>,
+    setting: Setting<'a>,
+    count: Count,
+    skin: Skin,
+    rows: usize,
+}
+
+impl<'a> Drawing<'a> {
+    /// Most bytes that the skin of a picture takes until it is drawn.
+    pub const SKIN_BYTES: u64 = Layout::MOST[0] * Layout::MOST[1] * size_of::<skin::Shade>() as u64;
+    /// Most bytes that the page takes, and once more while it is pressed into a PNG.
+    pub const PAGE_BYTES: u64 = Layout::MOST[0] * Layout::MOST[1] * 2 * 4;
+
+    /// A picture of which no row is there yet.
+    ///
+    /// # Errors
+    ///
+    /// [`MapError::Size`] as for [`picture`].
+    pub fn new(map: &Map<'a>, setting: &Setting<'a>) -> Result<Drawing<'a>, MapError> {
+        check_sizes(map, setting)?;
+        let area = layout(map, setting, 0).skin;
+        let skin = Skin::new(map, setting.chuck, area.width as usize, area.height as usize);
+        Ok(Drawing { map: *map, setting: *setting, count: Count::default(), skin, rows: 0 })
+    }
+
+    /// Takes in the rows that follow those before.
+    ///
+    /// # Errors
+    ///
+    /// [`MapError::Shape`] when they are not whole rows, more than there are, or of another kind.
+    pub fn add(&mut self, band: &Band<'_>) -> Result<(), MapError> {
+        let rows = self.map.rows_of(band.values, self.rows)?;
+        if band.remaining.len() != band.values.len() {
+            return Err(self.map.misshapen(band.remaining.len()));
+        }
+        self.count = std::mem::take(&mut self.count).with(Count::of(band, self.map.columns));
+        self.skin.add(band);
+        self.rows += rows;
+        Ok(())
+    }
+
+    /// The picture, once all rows are there.
+    ///
+    /// # Errors
+    ///
+    /// [`MapError::Shape`] when rows are missing, [`MapError::Encode`] when the PNG cannot be made.
+    pub fn png(self) -> Result<Vec<u8>, MapError> {
+        let name = self.map.name.to_owned();
+        let (canvas, _) = self.drawn()?;
+        canvas.png().map_err(|because| MapError::Encode { name, because })
+    }
+
+    fn drawn(self) -> Result<(Canvas, Layout), MapError> {
+        let Drawing { map, setting, count, skin, rows } = self;
+        if rows != map.rows {
+            return Err(map.misshapen(rows * map.columns));
+        }
+        let encode = || MapError::Encode { name: map.name.to_owned(), because: "no room for the page".to_owned() };
+        let lettering = Lettering::new().ok_or_else(encode)?;
+        let inks = Inks::new(map.kind, count);
+        let is_held = first_edge(&map) < -HALF_A_MICRON;
+        let legend = Legend::new(&lettering, &inks, map.rows * map.columns, is_held);
+        let layout = layout(&map, &setting, legend.width());
+        let mut canvas = Canvas::new(layout.width, layout.height, style::PAPER, lettering).ok_or_else(encode)?;
+        surface(&mut canvas, &layout, &skin, &inks);
+        axes::titles(&mut canvas, &layout, &map, &setting);
+        axes::stations(&mut canvas, &layout);
+        axes::angles(&mut canvas, &layout, setting.chuck);
+        axes::jaw_face(&mut canvas, &layout);
+        axes::scale_bar(&mut canvas, &layout, setting.greatest_radius);
+        legend.draw(&mut canvas, &layout, &map, &inks);
+        Ok((canvas, layout))
+    }
+}
+
+/// Station where the first cell begins, mm.
+fn first_edge(map: &Map<'_>) -> f64 {
+    map.station_first - 0.5 * map.station_step
+}
+
+fn layout(map: &Map<'_>, setting: &Setting<'_>, legend: i32) -> Layout {
     let (length, around) = (map.station_step * map.rows as f64, TAU * setting.greatest_radius);
-    let layout = Layout::new(first, length, around, legend.width());
-    let mut canvas = Canvas::new(layout.width, layout.height, style::PAPER, lettering).ok_or_else(encode)?;
-    surface(&mut canvas, &layout, map, setting, &inks);
-    axes::titles(&mut canvas, &layout, map, setting);
-    axes::stations(&mut canvas, &layout);
-    axes::angles(&mut canvas, &layout, setting.chuck);
-    axes::jaw_face(&mut canvas, &layout);
-    axes::scale_bar(&mut canvas, &layout, setting.greatest_radius);
-    legend.draw(&mut canvas, &layout, map, &inks);
-    Ok((canvas, layout))
+    Layout::new(first_edge(map), length, around, legend)
 }
 
 fn check_sizes(map: &Map, setting: &Setting) -> Result<(), MapError> {
@@ -81,9 +149,8 @@ fn check_sizes(map: &Map, setting: &Setting) -> Result<(), MapError> {
 }
 
 /// Draws the skin itself.
-fn surface(canvas: &mut Canvas, layout: &Layout, map: &Map, setting: &Setting, inks: &Inks) {
+fn surface(canvas: &mut Canvas, layout: &Layout, skin: &Skin, inks: &Inks) {
     let area = layout.skin;
-    let skin = Skin::new(map, setting.remaining, setting.chuck, area.width as usize, area.height as usize);
     let jaw_face = layout.across(0.0).clamp(area.left, area.right());
     canvas.painted(area, |x, y| {
         let shade = skin.shade((x - area.left) as usize, (y - area.top) as usize);
@@ -96,7 +163,7 @@ fn surface(canvas: &mut Canvas, layout: &Layout, map: &Map, setting: &Setting, i
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::map::Values;
+    use crate::map::{Kind, Values};
     use dryturn_geom::angle::{degrees, signed, wrapped};
     use dryturn_geom::{Side, piece_from_blank};
     use proptest::prelude::*;
@@ -139,10 +206,12 @@ mod tests {
                 station_first: 0.5,
                 station_step: 1.0,
                 angle_step: 2.0,
-                values: Values::Measures(&remaining),
+                kind: Kind::Measures,
             };
-            let setting = Setting { title: "Letter", chuck, greatest_radius: 10.0, remaining: &remaining };
-            let (canvas, layout) = drawn(&map, &setting).unwrap();
+            let setting = Setting { title: "Letter", chuck, greatest_radius: 10.0 };
+            let mut drawing = Drawing::new(&map, &setting).unwrap();
+            drawing.add(&measures(&remaining)).unwrap();
+            let (canvas, layout) = drawing.drawn().unwrap();
             let skin = layout.skin;
             let down = degrees(wrapped(middle)) / 360.0 * f64::from(skin.height);
             let middle_row = match chuck {
@@ -161,24 +230,49 @@ mod tests {
         }
     }
 
-    fn plain_map(values: Values<'_>, rows: usize, columns: usize) -> Map<'_> {
+    fn plain_map(kind: Kind<'_>, rows: usize, columns: usize) -> Map<'_> {
         let (station_first, station_step, angle_step) = (-3.75, 0.5, 360.0 / columns as f64);
-        Map { name: "test", title: "Test", unit: "mm", rows, columns, station_first, station_step, angle_step, values }
+        Map { name: "test", title: "Test", unit: "mm", rows, columns, station_first, station_step, angle_step, kind }
+    }
+
+    /// A map of what is left itself.
+    fn measures(remaining: &[f32]) -> Band<'_> {
+        Band { values: Values::Measures(remaining), remaining }
     }
 
     #[test]
     fn sizes_that_make_no_picture_are_refused_by_name() {
         let remaining = [1.0; 24];
-        let map = plain_map(Values::Measures(&remaining), 1, 24);
-        let setting = Setting { title: "", chuck: Side::Minus, greatest_radius: 5.0, remaining: &remaining };
-        assert!(picture(&map, &setting).is_ok());
-        let refused = |map: &Map, setting: &Setting| picture(map, setting).unwrap_err().to_string();
+        let map = plain_map(Kind::Measures, 1, 24);
+        let setting = Setting { title: "", chuck: Side::Minus, greatest_radius: 5.0 };
+        assert!(picture(&map, &setting, &measures(&remaining)).is_ok());
+        let refused = |map: &Map<'_>, setting: &Setting<'_>| {
+            picture(map, setting, &measures(&remaining)).unwrap_err().to_string()
+        };
         assert!(refused(&Map { station_step: f64::NAN, ..map }, &setting).contains("the station step"));
         assert!(refused(&Map { station_step: 0.0, ..map }, &setting).contains("the station step"));
         assert!(refused(&Map { station_first: 1e300, ..map }, &setting).contains("the first station"));
         assert!(refused(&Map { angle_step: 14.0, ..map }, &setting).contains("one turn"));
         assert!(refused(&map, &Setting { greatest_radius: -1.0, ..setting }).contains("the greatest radius"));
-        assert!(refused(&map, &Setting { remaining: &remaining[1..], ..setting }).contains("23 values"));
+    }
+
+    #[test]
+    fn rows_that_are_missing_cut_short_or_of_another_kind_are_refused() {
+        let remaining = [1.0; 48];
+        let setting = Setting { title: "", chuck: Side::Minus, greatest_radius: 5.0 };
+        let map = plain_map(Kind::Measures, 2, 24);
+        let refused = |bands: &[Band<'_>]| {
+            let mut drawing = Drawing::new(&map, &setting).unwrap();
+            let added = bands.iter().try_for_each(|band| drawing.add(band));
+            added.and_then(|()| drawing.png()).map(drop).unwrap_err().to_string()
+        };
+        let row = || measures(&remaining[..24]);
+        assert!(refused(&[Band { remaining: &remaining[1..], ..measures(&remaining) }]).contains("47 values"));
+        assert!(refused(&[row()]).contains("24 values"));
+        assert!(refused(&[row(), measures(&remaining)]).contains("48 values"));
+        assert!(refused(&[measures(&remaining[..23])]).contains("23 values"));
+        assert!(refused(&[Band { values: Values::Lines(&[0; 24]), ..row() }]).contains("24 values"));
+        assert!(refused(&[measures(&[])]).contains("0 values"));
     }
 
     proptest! {
@@ -192,19 +286,33 @@ mod tests {
             title in any::<String>(),
             plus in any::<bool>(),
             kind in 0..3,
+            portion in prop_oneof![1usize..50, Just(700)],
         ) {
             let codes: Vec<i16> = (0..rows * columns).map(|ray| (ray / 7 % 90) as i16 - 2).collect();
             let remaining: Vec<f32> = codes.iter().map(|&code| f32::from(code)).collect();
             let lines: Vec<i32> = codes.iter().map(|&code| i32::from(code)).collect();
             let names: Vec<_> = (1..60).map(|code| (code, title.clone())).collect();
-            let values = match kind {
-                0 => Values::Measures(&remaining),
-                1 => Values::Lines(&lines),
-                _ => Values::Categories { codes: &codes, names: &names },
+            let (kind, values) = match kind {
+                0 => (Kind::Measures, Values::Measures(&remaining)),
+                1 => (Kind::Lines, Values::Lines(&lines)),
+                _ => (Kind::Categories(&names), Values::Categories(&codes)),
             };
             let chuck = if plus { Side::Plus } else { Side::Minus };
-            let setting = Setting { title: &title, chuck, greatest_radius: radius, remaining: &remaining };
-            let bytes = picture(&plain_map(values, rows, columns), &setting).unwrap();
+            let setting = Setting { title: &title, chuck, greatest_radius: radius };
+            let map = plain_map(kind, rows, columns);
+            let bytes = picture(&map, &setting, &Band { values, remaining: &remaining }).unwrap();
+            // In portions of whole rows it is the same picture.
+            let mut drawing = Drawing::new(&map, &setting).unwrap();
+            for first in (0..rows).step_by(portion) {
+                let rays = first * columns..(first + portion).min(rows) * columns;
+                let values = match values {
+                    Values::Measures(values) => Values::Measures(&values[rays.clone()]),
+                    Values::Lines(lines) => Values::Lines(&lines[rays.clone()]),
+                    Values::Categories(codes) => Values::Categories(&codes[rays.clone()]),
+                };
+                drawing.add(&Band { values, remaining: &remaining[rays] }).unwrap();
+            }
+            prop_assert!(drawing.png().unwrap() == bytes);
             let page = tiny_skia::Pixmap::decode_png(&bytes).unwrap();
             prop_assert!(page.width() <= 1600 && page.height() <= 1100);
         }

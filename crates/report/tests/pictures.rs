@@ -7,7 +7,7 @@
 
 use dryturn_geom::Side;
 use dryturn_geom::angle::{radians, sin_cos};
-use dryturn_report::{BORE, Map, Setting, UNTOUCHED, Values, picture};
+use dryturn_report::{BORE, Band, Kind, Map, Setting, UNTOUCHED, Values, picture};
 use std::path::{Path, PathBuf};
 use tiny_skia::Pixmap;
 
@@ -39,7 +39,7 @@ impl Job {
         (0..self.rows * self.columns).map(place).map(|(station, theta)| value(station, theta)).collect()
     }
 
-    fn picture(&self, title: &str, unit: &str, values: Values) -> Vec<u8> {
+    fn picture(&self, title: &str, unit: &str, kind: Kind<'_>, values: Values<'_>) -> Vec<u8> {
         let map = Map {
             name: "test",
             title,
@@ -49,11 +49,10 @@ impl Job {
             station_first: self.start + 0.5 * self.step,
             station_step: self.step,
             angle_step: 360.0 / self.columns as f64,
-            values,
+            kind,
         };
-        let setting =
-            Setting { title: self.title, chuck: self.chuck, greatest_radius: self.radius, remaining: &self.remaining };
-        picture(&map, &setting).unwrap()
+        let setting = Setting { title: self.title, chuck: self.chuck, greatest_radius: self.radius };
+        picture(&map, &setting, &Band { values, remaining: &self.remaining }).unwrap()
     }
 }
 
@@ -114,7 +113,7 @@ fn cutters() -> Vec<u8> {
         (12, "12  ball 6, finishing the outside"),
     ];
     let names: Vec<_> = names.map(|(code, name)| (code, name.to_owned())).to_vec();
-    job.picture("Cutter that cut last", "", Values::Categories { codes: &codes, names: &names })
+    job.picture("Cutter that cut last", "", Kind::Categories(&names), Values::Categories(&codes))
 }
 
 fn lines() -> Vec<u8> {
@@ -125,7 +124,7 @@ fn lines() -> Vec<u8> {
         () if apart(theta, station * 2.0) < 30.0 => 4000 + (station * 4.0) as i32,
         () => 12 + (station * 3.0) as i32,
     });
-    job.picture("Line that cut last", "", Values::Lines(&lines))
+    job.picture("Line that cut last", "", Kind::Lines, Values::Lines(&lines))
 }
 
 fn programs() -> Vec<u8> {
@@ -133,13 +132,13 @@ fn programs() -> Vec<u8> {
     job.remaining = job.each(|station, theta| if apart(theta, 120.0) < 8.0 && station > 7.0 { 0.0 } else { 96.0 });
     let codes = job.each(|station, theta| (1 + (station / 3.6) as i16 + (theta / 60.0) as i16) % 8 + 1);
     let names: Vec<_> = (1..=8).map(|number| (number, format!("{number}  side-{number}.nc"))).collect();
-    job.picture("Program that cut last", "", Values::Categories { codes: &codes, names: &names })
+    job.picture("Program that cut last", "", Kind::Categories(&names), Values::Categories(&codes))
 }
 
 #[test]
 fn the_pictures_are_as_approved() {
     let (post, reel) = (post(), reel().0);
-    let remaining = |job: &Job| job.picture("Remaining radius", "mm", Values::Measures(&job.remaining));
+    let remaining = |job: &Job| job.picture("Remaining radius", "mm", Kind::Measures, Values::Measures(&job.remaining));
     let pictures = [
         ("post", remaining(&post)),
         ("reel", remaining(&reel)),

@@ -3,7 +3,8 @@
 use super::canvas::Colour;
 use super::skin::{Shade, is_gone};
 use super::style;
-use crate::map::{BORE, Map, UNTOUCHED, Values};
+use crate::map::{BORE, Band, Kind, UNTOUCHED, Values};
+use rayon::prelude::*;
 use std::collections::BTreeMap;
 
 /// What the rays of a map hold, and with that its colours.
@@ -32,44 +33,14 @@ pub(super) struct Category {
 }
 
 impl Inks {
-    /// Looks through all rays; `remaining` is the outermost solid radius of each.
-    pub(super) fn new(map: &Map, remaining: &[f32]) -> Inks {
-        let mut inks = Inks { range: None, categories: Vec::new(), gone: 0, untouched: 0, bore: 0 };
-        let mut codes = BTreeMap::new();
-        for (ray, &radius) in remaining.iter().enumerate() {
-            if is_gone(radius) {
-                inks.gone += 1;
-                continue;
-            }
-            match map.values {
-                Values::Measures(values) => inks.stretch(f64::from(values[ray])),
-                Values::Lines(lines) if inks.special(lines[ray]) => {}
-                Values::Lines(lines) => inks.stretch(f64::from(lines[ray])),
-                Values::Categories { codes: list, .. } if inks.special(i32::from(list[ray])) => {}
-                Values::Categories { codes: list, .. } => *codes.entry(list[ray]).or_insert(0) += 1,
-            }
-        }
-        if let Values::Categories { names, .. } = map.values {
-            inks.categories = categories(names, codes);
-        }
-        inks
-    }
-
-    fn stretch(&mut self, value: f64) {
-        if value.is_finite() {
-            let (least, greatest) = self.range.unwrap_or((value, value));
-            self.range = Some((least.min(value), greatest.max(value)));
-        }
-    }
-
-    /// Counts a code that is no line and no category.
-    fn special(&mut self, code: i32) -> bool {
-        match code {
-            UNTOUCHED => self.untouched += 1,
-            BORE => self.bore += 1,
-            _ => return false,
-        }
-        true
+    /// The inks of a map whose rays were counted.
+    pub(super) fn new(kind: Kind<'_>, count: Count) -> Inks {
+        let Count { range, codes, gone, untouched, bore } = count;
+        let categories = match kind {
+            Kind::Categories(names) => categories(names, codes),
+            Kind::Measures | Kind::Lines => Vec::new(),
+        };
+        Inks { range, categories, gone, untouched, bore }
     }
 
     /// Colour of what a pixel at this place shows.
@@ -91,6 +62,111 @@ impl Inks {
             Some((least, greatest)) if greatest > least => style::measured((value - least) / (greatest - least)),
             _ => style::measured(0.5),
         }
+    }
+}
+
+/// What rays hold, counted.
+#[derive(Debug, Default)]
+pub(super) struct Count {
+    range: Option<(f64, f64)>,
+    codes: BTreeMap<i16, usize>,
+    gone: usize,
+    untouched: usize,
+    bore: usize,
+}
+
+impl Count {
+    /// Counts rows of so many rays, on all threads; the counts do not depend on who counts what.
+    pub(super) fn of(band: &Band<'_>, columns: usize) -> Count {
+        let rows = band.remaining.par_chunks(columns);
+        let count = |mut count: Count, (remaining, values): (&[f32], Values<'_>)| {
+            count.row(remaining, values);
+            count
+        };
+        let join = |one: Count, other: Count| one.with(other);
+        match band.values {
+            Values::Measures(values) => {
+                let rows = rows.zip(values.par_chunks(columns).map(Values::Measures));
+                rows.fold(Count::default, count).reduce(Count::default, join)
+            }
+            Values::Lines(lines) => {
+                let rows = rows.zip(lines.par_chunks(columns).map(Values::Lines));
+                rows.fold(Count::default, count).reduce(Count::default, join)
+            }
+            Values::Categories(codes) => {
+                let rows = rows.zip(codes.par_chunks(columns).map(Values::Categories));
+                rows.fold(Count::default, count).reduce(Count::default, join)
+            }
+        }
+    }
+
+    fn row(&mut self, remaining: &[f32], values: Values<'_>) {
+        self.gone += remaining.iter().filter(|radius| is_gone(**radius)).count();
+        let there = |ray: &usize| !is_gone(remaining[*ray]);
+        let rays = (0..remaining.len()).filter(there);
+        match values {
+            Values::Measures(values) => rays.for_each(|ray| self.stretch(f64::from(values[ray]))),
+            Values::Lines(lines) => {
+                for ray in rays {
+                    if !self.special(lines[ray]) {
+                        self.stretch(f64::from(lines[ray]));
+                    }
+                }
+            }
+            Values::Categories(codes) => {
+                // Neighbours are mostly of one category.
+                let mut run = (0, 0);
+                for ray in rays {
+                    if self.special(i32::from(codes[ray])) {
+                        continue;
+                    }
+                    if codes[ray] != run.0 {
+                        self.add(run);
+                        run = (codes[ray], 0);
+                    }
+                    run.1 += 1;
+                }
+                self.add(run);
+            }
+        }
+    }
+
+    fn add(&mut self, (code, rays): (i16, usize)) {
+        if rays > 0 {
+            *self.codes.entry(code).or_insert(0) += rays;
+        }
+    }
+
+    fn stretch(&mut self, value: f64) {
+        if value.is_finite() {
+            // One zero for both.
+            let value = value + 0.0;
+            let (least, greatest) = self.range.unwrap_or((value, value));
+            self.range = Some((least.min(value), greatest.max(value)));
+        }
+    }
+
+    /// Counts a code that is no line and no category.
+    fn special(&mut self, code: i32) -> bool {
+        match code {
+            UNTOUCHED => self.untouched += 1,
+            BORE => self.bore += 1,
+            _ => return false,
+        }
+        true
+    }
+
+    /// Both counts in one.
+    pub(super) fn with(mut self, other: Count) -> Count {
+        if let Some((least, greatest)) = other.range {
+            self.stretch(least);
+            self.stretch(greatest);
+        }
+        other.codes.into_iter().for_each(|run| self.add(run));
+        self.gone += other.gone;
+        self.untouched += other.untouched;
+        self.bore += other.bore;
+        self
     }
 }
 

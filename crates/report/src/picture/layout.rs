@@ -34,6 +34,9 @@ pub(super) struct Layout {
 }
 
 impl Layout {
+    /// No page is wider or taller, pixels.
+    pub(super) const MOST: [u64; 2] = [PAGE[0] as u64, PAGE[1] as u64];
+
     /// From the skin to the legend.
     pub(super) const LEGEND: i32 = 56;
 

@@ -5,7 +5,7 @@ use super::inks::Inks;
 use super::layout::{Layout, decimals, multiples, round_step};
 use super::lettering::Lettering;
 use super::style::{BODY, INK, RAW, RULE, SOFT_INK, bore, category, gone, held, measured};
-use crate::map::{Map, Values};
+use crate::map::{Kind, Map};
 use crate::text::{cut, number, plain};
 
 const ROW: i32 = 30;
@@ -114,7 +114,7 @@ fn share(count: usize, rays: usize) -> String {
 
 /// The colour bar with its ticks; returns where it ends.
 fn bar(canvas: &mut Canvas, left: i32, top: i32, height: i32, (least, greatest): (f64, f64), map: &Map) -> i32 {
-    let lines = matches!(map.values, Values::Lines(_));
+    let lines = matches!(map.kind, Kind::Lines);
     let unit = if lines { "program line" } else { map.unit };
     canvas.write(unit, (left, top + 13), Align::Left, BODY, SOFT_INK);
     let top = top + 36;

@@ -7,8 +7,10 @@
 //! ray's, as a mean of names means nothing. A pixel is gone when it holds a quarter of a cell that is:
 //! a hole of a single ray is seen.
 
-use crate::map::{Map, Values};
+use crate::map::{Band, Kind, Map, Values};
 use dryturn_geom::Side;
+use rayon::prelude::*;
+use std::ops::Range;
 
 /// What a pixel shows.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -25,43 +27,135 @@ pub(super) enum Shade {
 pub(super) struct Skin {
     pub(super) width: usize,
     pub(super) height: usize,
+    columns: usize,
+    is_measured: bool,
+    /// The rows under each column of pixels.
+    stations: Vec<Part>,
+    /// The cells under each row of pixels, and the nearest.
+    angles: Vec<Around>,
+    least_gone: f64,
     shades: Vec<Shade>,
+    /// Rows that were taken in.
+    rows: usize,
+    /// Sums of the column of pixels that still waits for rows; empty where none does.
+    waiting: Vec<Sums>,
 }
 
 impl Skin {
-    /// Resamples a map; `remaining` is the outermost solid radius of each ray.
-    pub(super) fn new(map: &Map, remaining: &[f32], chuck: Side, width: usize, height: usize) -> Skin {
-        let stations: Vec<Part> = (0..width).map(|x| Part::along(x, width, map.rows)).collect();
-        let angles: Vec<Part> = (0..height).map(|y| Part::around(y, height, map.columns, chuck)).collect();
-        let least_gone = 0.25 * covered(map.rows, width) * covered(map.columns, height);
-        let patch = |station: &Part, angle: &Part| {
-            let near = station.nearest * map.columns + angle.nearest % map.columns;
-            let mut sums = Sums::default();
-            for (row, along) in station.cells() {
-                for (column, around) in angle.cells() {
-                    let ray = row * map.columns + column % map.columns;
-                    sums.add(map, remaining, ray, along * around);
-                }
-            }
-            match map.values {
-                _ if sums.gone >= least_gone => Shade::Gone,
-                Values::Measures(_) if sums.solid > 0.0 => Shade::Measure((sums.measure / sums.solid) as f32),
-                Values::Measures(_) => Shade::Gone,
-                _ if is_gone(remaining[near]) => Shade::Gone,
-                Values::Lines(lines) => Shade::Code(lines[near]),
-                Values::Categories { codes, .. } => Shade::Code(i32::from(codes[near])),
-            }
-        };
-        let mut shades = Vec::with_capacity(width * height);
-        for station in &stations {
-            shades.extend(angles.iter().map(|angle| patch(station, angle)));
+    /// A skin that waits for the rows of a map.
+    pub(super) fn new(map: &Map<'_>, chuck: Side, width: usize, height: usize) -> Skin {
+        let around = |y| Around::of(&Part::around(y, height, map.columns, chuck), map.columns);
+        Skin {
+            width,
+            height,
+            columns: map.columns,
+            is_measured: matches!(map.kind, Kind::Measures),
+            stations: (0..width).map(|x| Part::along(x, width, map.rows)).collect(),
+            angles: (0..height).map(around).collect(),
+            least_gone: 0.25 * covered(map.rows, width) * covered(map.columns, height),
+            shades: vec![Shade::Gone; width * height],
+            rows: 0,
+            waiting: Vec::new(),
         }
-        Skin { width, height, shades }
+    }
+
+    /// Takes in the rows that follow. Every sum is made in the order of the rows and along them, whatever portions they come
+    /// in and however many threads there are.
+    pub(super) fn add(&mut self, band: &Band<'_>) {
+        let rows = self.rows..self.rows + band.remaining.len() / self.columns.max(1);
+        let first = self.stations.partition_point(|station| station.range().end <= rows.start);
+        let last = self.stations.partition_point(|station| station.range().start < rows.end).max(first);
+        let mut shades = std::mem::take(&mut self.shades);
+        let waiting = std::mem::take(&mut self.waiting);
+        let columns = shades[first * self.height..last * self.height].par_chunks_mut(self.height);
+        let waits: Vec<_> = columns
+            .enumerate()
+            .map(|(index, shades)| {
+                let before = if index == 0 { waiting.as_slice() } else { &[] };
+                self.column(&self.stations[first + index], band, &rows, before, shades)
+            })
+            .collect();
+        // Of consecutive columns only the last can want rows that are yet to come.
+        self.waiting = waits.into_iter().next_back().flatten().unwrap_or_default();
+        (self.shades, self.rows) = (shades, rows.end);
+    }
+
+    /// Takes the rows of a band into a column of pixels; returns its sums if it wants more rows.
+    fn column(
+        &self,
+        station: &Part,
+        band: &Band<'_>,
+        rows: &Range<usize>,
+        before: &[Sums],
+        shades: &mut [Shade],
+    ) -> Option<Vec<Sums>> {
+        let mut sums = if before.is_empty() { vec![Sums::default(); self.height] } else { before.to_vec() };
+        for (row, along) in station.cells().filter(|(row, _)| rows.contains(row)) {
+            let rays = (row - rows.start) * self.columns..(row - rows.start + 1) * self.columns;
+            let remaining = &band.remaining[rays.clone()];
+            match band.values {
+                Values::Measures(values) => self.measure(&values[rays], remaining, along, &mut sums),
+                Values::Lines(lines) if row == station.nearest => self.name(&lines[rays], remaining, shades),
+                Values::Categories(codes) if row == station.nearest => self.name(&codes[rays], remaining, shades),
+                Values::Lines(_) | Values::Categories(_) => {}
+            }
+            if !self.is_measured && remaining.iter().any(|radius| is_gone(*radius)) {
+                self.holes(remaining, along, &mut sums);
+            }
+        }
+        if station.range().end > rows.end {
+            return Some(sums);
+        }
+        for (shade, sums) in shades.iter_mut().zip(&sums) {
+            match self.is_measured {
+                _ if sums.gone >= self.least_gone => *shade = Shade::Gone,
+                true if sums.solid > 0.0 => *shade = Shade::Measure((sums.measure / sums.solid) as f32),
+                true => *shade = Shade::Gone,
+                false => {}
+            }
+        }
+        None
+    }
+
+    fn measure(&self, values: &[f32], remaining: &[f32], along: f64, sums: &mut [Sums]) {
+        for (sums, angle) in sums.iter_mut().zip(&self.angles) {
+            for &(column, around) in &angle.cells {
+                sums.add(values[column], remaining[column], along * around);
+            }
+        }
+    }
+
+    fn holes(&self, remaining: &[f32], along: f64, sums: &mut [Sums]) {
+        for (sums, angle) in sums.iter_mut().zip(&self.angles) {
+            for (_, around) in angle.cells.iter().filter(|(column, _)| is_gone(remaining[*column])) {
+                sums.gone += along * around;
+            }
+        }
+    }
+
+    fn name<T: Copy + Into<i32>>(&self, codes: &[T], remaining: &[f32], shades: &mut [Shade]) {
+        for (shade, Around { nearest, .. }) in shades.iter_mut().zip(&self.angles) {
+            *shade = if is_gone(remaining[*nearest]) { Shade::Gone } else { Shade::Code(codes[*nearest].into()) };
+        }
     }
 
     /// What the pixel in a column and a row shows; gone outside.
     pub(super) fn shade(&self, x: usize, y: usize) -> Shade {
         if x < self.width && y < self.height { self.shades[x * self.height + y] } else { Shade::Gone }
+    }
+}
+
+/// The cells under a row of pixels.
+struct Around {
+    /// Columns of the map, with the length of the cell that is covered.
+    cells: Vec<(usize, f64)>,
+    nearest: usize,
+}
+
+impl Around {
+    fn of(part: &Part, columns: usize) -> Around {
+        let cells = part.cells().map(|(cell, around)| (cell % columns, around)).collect();
+        Around { cells, nearest: part.nearest % columns }
     }
 }
 
@@ -77,7 +171,7 @@ fn covered(cells: usize, pixels: usize) -> f64 {
 }
 
 /// Weighted sums over a patch.
-#[derive(Default)]
+#[derive(Clone, Copy, Debug, Default)]
 struct Sums {
     gone: f64,
     solid: f64,
@@ -85,16 +179,12 @@ struct Sums {
 }
 
 impl Sums {
-    fn add(&mut self, map: &Map, remaining: &[f32], ray: usize, weight: f64) {
-        if is_gone(remaining[ray]) {
+    fn add(&mut self, value: f32, remaining: f32, weight: f64) {
+        if is_gone(remaining) {
             self.gone += weight;
-            return;
-        }
-        if let Values::Measures(values) = map.values
-            && values[ray].is_finite()
-        {
+        } else if value.is_finite() {
             self.solid += weight;
-            self.measure += weight * f64::from(values[ray]);
+            self.measure += weight * f64::from(value);
         }
     }
 }
@@ -130,10 +220,14 @@ impl Part {
         Part::new(cell(step), cell(step + 1))
     }
 
+    /// The cells it covers, some only in part.
+    fn range(&self) -> Range<usize> {
+        self.from.floor() as usize..self.to.ceil() as usize
+    }
+
     /// Each cell with the length of it that is covered.
     fn cells(&self) -> impl Iterator<Item = (usize, f64)> + '_ {
-        let last = self.to.ceil() as usize;
-        (self.from.floor() as usize..last).map(|cell| {
+        self.range().map(|cell| {
             let (start, end) = (cell as f64, (cell + 1) as f64);
             (cell, end.min(self.to) - start.max(self.from))
         })
@@ -144,35 +238,44 @@ impl Part {
 mod tests {
     use super::*;
 
-    fn map(values: &[f32], rows: usize, columns: usize) -> Map<'_> {
-        Map {
-            name: "test",
-            title: "Test",
-            unit: "mm",
-            rows,
-            columns,
-            station_first: 0.5,
-            station_step: 1.0,
-            angle_step: 360.0 / columns as f64,
-            values: Values::Measures(values),
-        }
+    /// The skin of a map of so many rows, which come one by one; on every ray so much is left as it measures.
+    fn skin(values: &[f32], rows: usize, chuck: Side, width: usize, height: usize) -> Skin {
+        let bands = |row: &[f32]| (row.to_vec(), row.to_vec());
+        let list = values.chunks(values.len() / rows).map(bands).collect::<Vec<_>>();
+        let bands = list.iter().map(|(values, remaining)| Band { values: Values::Measures(values), remaining });
+        filled(Kind::Measures, rows, values.len() / rows, bands, chuck, [width, height])
+    }
+
+    fn filled<'a>(
+        kind: Kind<'_>,
+        rows: usize,
+        columns: usize,
+        bands: impl Iterator<Item = Band<'a>>,
+        chuck: Side,
+        [width, height]: [usize; 2],
+    ) -> Skin {
+        let (name, title, unit, angle_step) = ("test", "Test", "mm", 360.0 / columns as f64);
+        let map = Map { name, title, unit, rows, columns, station_first: 0.5, station_step: 1.0, angle_step, kind };
+        let mut skin = Skin::new(&map, chuck, width, height);
+        bands.for_each(|band| skin.add(&band));
+        skin
     }
 
     #[test]
     fn a_large_cell_stays_a_block_and_the_seam_is_shared() {
         let values = [1.0, 2.0, 3.0, 4.0];
-        let skin = Skin::new(&map(&values, 1, 4), &values, Side::Minus, 3, 16);
+        let skin = skin(&values, 1, Side::Minus, 3, 16);
         let column: Vec<_> = (0..16).map(|y| skin.shade(1, y)).collect();
         let expected = [1, 1, 2, 2, 2, 2, 3, 3, 3, 3, 4, 4, 4, 4, 1, 1];
         assert_eq!(column, expected.map(|v| Shade::Measure(v as f32)));
-        let turned = Skin::new(&map(&values, 1, 4), &values, Side::Plus, 3, 16);
+        let turned = super::tests::skin(&values, 1, Side::Plus, 3, 16);
         assert!((0..16).all(|y| turned.shade(1, y) == column[15 - y]));
     }
 
     #[test]
     fn many_small_cells_are_averaged() {
         let values: Vec<f32> = (0..64).map(|k| (k / 8) as f32 + 1.0).collect();
-        let skin = Skin::new(&map(&values, 8, 8), &values, Side::Minus, 2, 2);
+        let skin = skin(&values, 8, Side::Minus, 2, 2);
         assert_eq!(skin.shade(0, 0), Shade::Measure(2.5));
         assert_eq!(skin.shade(1, 1), Shade::Measure(6.5));
     }
@@ -182,7 +285,7 @@ mod tests {
         for ray in (0..10_000).step_by(37) {
             let mut values = vec![20.0; 10_000];
             values[ray] = 0.0;
-            let skin = Skin::new(&map(&values, 100, 100), &values, Side::Minus, 23, 31);
+            let skin = skin(&values, 100, Side::Minus, 23, 31);
             assert!(skin.shades.contains(&Shade::Gone), "ray {ray}");
         }
     }
@@ -190,15 +293,15 @@ mod tests {
     #[test]
     fn categories_are_never_mixed() {
         let codes: Vec<i16> = (0..100).map(|k| if k % 2 == 0 { 3 } else { 9 }).collect();
-        let values = Values::Categories { codes: &codes, names: &[] };
-        let skin = Skin::new(&Map { values, ..map(&[], 10, 10) }, &[1.0; 100], Side::Minus, 7, 7);
+        let band = Band { values: Values::Categories(&codes), remaining: &[1.0; 100] };
+        let skin = filled(Kind::Categories(&[]), 10, 10, [band].into_iter(), Side::Minus, [7, 7]);
         assert!(skin.shades.iter().all(|shade| matches!(shade, Shade::Code(3 | 9))));
     }
 
     #[test]
     fn what_is_not_a_number_is_never_drawn() {
         let values = [f32::NAN, f32::INFINITY, 5.0, 0.0];
-        let skin = Skin::new(&map(&values, 4, 1), &values, Side::Minus, 4, 4);
+        let skin = skin(&values, 4, Side::Minus, 4, 4);
         let row: Vec<_> = (0..4).map(|x| skin.shade(x, 0)).collect();
         assert_eq!(row, [Shade::Gone, Shade::Gone, Shade::Measure(5.0), Shade::Gone]);
     }
