@@ -42,7 +42,7 @@ pub struct Description {
     pub blocks: Blocks,
     /// The length unit.
     pub units: Units,
-    /// X Y Z A B C, where the letter stands in the text.
+    /// X Y Z A B C, where the letter stands in the text or an arc moves it.
     pub words: [Option<WordUse>; 6],
     /// Words that are taken to start at zero, as the program only ever moves them by increments, bit 0 X … bit 5 C.
     pub from_zero: u8,
@@ -221,7 +221,7 @@ impl Description {
             lines: program.lines,
             blocks: passed.blocks,
             units: units(program),
-            words: passed.words.told(program, survey.axes),
+            words: passed.words.told(program),
             from_zero: 0,
             cutters: Vec::new(),
             feeds: passed.feeds.used(),

@@ -5,10 +5,12 @@
 
 mod flow;
 mod formula;
+mod token;
 
 pub(crate) use flow::plain_name;
 pub use flow::{Flow, Keyword, Label};
 pub use formula::{Formula, Function, Operator, Step};
+pub use token::{Token, TokenKind, tokens};
 
 use crate::diagnostic::{At, Diagnostic, Kind, Severity, Span};
 use crate::number::{self, Number};
@@ -73,10 +75,12 @@ pub struct Comment {
 /// One line, read. Empty for an empty line.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Line {
-    /// It starts with `/`.
-    pub block_delete: bool,
+    /// It starts with `/`, which stands here.
+    pub slash: Option<Span>,
     /// The N word, where it is one.
     pub number: Option<u32>,
+    /// Where N and digits stand, line numbers or not.
+    pub number_spans: Vec<Span>,
     /// All words but N, in the order written.
     pub words: Vec<Word>,
     /// Parameters set, in the order written.
@@ -89,6 +93,8 @@ pub struct Line {
     pub comments: Vec<Comment>,
     /// A `%` stands first.
     pub percent: Option<Span>,
+    /// From where to where the line was not read; a diagnostic says why.
+    pub unread: Option<Span>,
     /// Axis words (bit 0 X … bit 5 C) named where the line could not be read.
     pub lost: u8,
     /// What is wrong with the line.
@@ -140,17 +146,19 @@ pub fn axes_written(source: &[u8]) -> u8 {
 
 /// [`parse_line`] into a line that is used again.
 pub(crate) fn read_line(into: &mut Line, text: &[u8], line: u32, options: Options) {
-    into.block_delete = false;
+    into.slash = None;
     into.number = None;
+    into.number_spans.clear();
     into.words.clear();
     into.settings.clear();
     into.steps.clear();
     into.flow = None;
     into.comments.clear();
     into.percent = None;
+    into.unread = None;
     into.lost = 0;
     into.diagnostics.clear();
-    let mut parser = Parser { at: At { text, line }, place: 0, line: into };
+    let mut parser = Parser { at: At { text, line }, place: 0, begun: 0, line: into };
     if text.len() > REFUSED {
         parser.refuse();
         return;
@@ -162,18 +170,21 @@ pub(crate) fn read_line(into: &mut Line, text: &[u8], line: u32, options: Option
 struct Parser<'a> {
     at: At<'a>,
     place: usize,
+    /// Where what is being read began.
+    begun: usize,
     line: &'a mut Line,
 }
 
 impl Parser<'_> {
     fn run(&mut self) {
         while let Some(&byte) = self.at.text.get(self.place) {
+            self.begun = self.place;
             match byte {
                 _ if number::is_blank(byte) => self.place += 1,
                 b'(' => self.bracket_comment(),
                 b';' => self.semicolon_comment(),
-                b'/' if self.nothing_yet() && !self.line.block_delete => {
-                    self.line.block_delete = true;
+                b'/' if self.nothing_yet() && self.line.slash.is_none() => {
+                    self.line.slash = Some(Span::new(self.place, self.place + 1));
                     self.place += 1;
                 }
                 b'%' if self.nothing_yet() => self.percent(),
@@ -221,6 +232,7 @@ impl Parser<'_> {
             }
         }
         self.place = self.at.text.len();
+        self.line.unread = Some(Span::new(self.begun, self.place));
     }
 
     fn bracket_comment(&mut self) {
@@ -230,7 +242,7 @@ impl Parser<'_> {
         let length = close.unwrap_or(inside.len());
         let end = (start + 1 + length + 1).min(self.at.text.len());
         self.line.comments.push(Comment { span: Span::new(start, end), semicolon: false });
-        self.place = end;
+        (self.place, self.begun) = (end, end);
         if let Some(nested) = inside[..length].iter().position(|&byte| byte == b'(') {
             let at = start + 1 + nested;
             let message = "a comment may not hold another '('";
@@ -255,6 +267,7 @@ impl Parser<'_> {
         let rest = &self.at.text[start + 1..];
         if !rest.iter().all(|&byte| number::is_blank(byte)) {
             let span = Span::new(start + 1, self.at.text.len());
+            self.line.unread = Some(span);
             let message = "text beside a % is not read";
             let found = self.at.diagnostic(Severity::Warning, Kind::Percent, span, message);
             self.report(found);
@@ -272,6 +285,7 @@ impl Parser<'_> {
         };
         let first = self.nothing_yet();
         self.place = end;
+        self.line.number_spans.push(Span::new(start, end));
         self.line.number = (plain && value <= f64::from(u32::MAX)).then_some(value as u32);
         let problem = match (plain, first, digits) {
             (false, ..) => "a line number is digits only",
@@ -448,6 +462,7 @@ impl Parser<'_> {
         let span = Span::new(0, 1);
         let found = self.at.diagnostic(Severity::Error, Kind::LineLength, span, message);
         self.report(found.help("is this a program, and are its line ends whole?"));
+        self.line.unread = Some(Span::new(0, self.at.text.len()));
         self.line.lost = 0b11_1111;
     }
 }

@@ -371,10 +371,23 @@ pub struct Facts {
     pub g92: bool,
     /// Something called, repeated or passed over lines, so that those of the blocks may fall.
     pub jumps: bool,
+    /// Lines executed since then.
+    pub steps: u64,
+    /// The deepest nesting of calls.
+    pub depth: u32,
     /// M2, M30 or a closing percent line was reached.
     pub ended: bool,
     /// Every cutter called, T0 included, and where first.
     pub cutters: BTreeMap<u32, CutterUse>,
+}
+
+/// What was written down when a line came.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Visit {
+    /// Blocks.
+    pub(crate) blocks: u32,
+    /// Entries of [`Program::modals`].
+    pub(crate) modals: u32,
 }
 
 /// A program, resolved.
@@ -408,6 +421,10 @@ pub struct Program {
     pub end_tool_offset: ToolOffset,
     /// The set-up's parameters as the program leaves them, with those it set itself; what stands for a length is in mm.
     pub parameters: BTreeMap<u16, f64>,
+    /// Where each line was executed first, once something called, repeated or passed over lines.
+    pub(crate) visits: BTreeMap<u32, Visit>,
+    /// The first line that did so; those before it came in order.
+    pub(crate) first_jump: Option<(u32, Visit)>,
     pub(crate) start: [Option<f64>; 6],
     pub(crate) stopped: bool,
 }

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, Read};
 
-use crate::text::{KEPT, without_end_marks};
+use crate::text::{KEPT, MARK, without_end_marks};
 
 /// Bytes read at a time.
 const CHUNK: usize = 1 << 18;
@@ -32,8 +32,8 @@ impl<R: Read> Stream<R> {
         while stream.end < chunk && !stream.over {
             stream.fill()?;
         }
-        if stream.buffer[..stream.end].starts_with(b"\xef\xbb\xbf") {
-            stream.start = 3;
+        if stream.buffer[..stream.end].starts_with(MARK) {
+            stream.start = MARK.len();
         }
         Ok(stream)
     }

@@ -5,6 +5,9 @@ use std::borrow::Cow;
 /// A line longer than this is refused unread, whatever the controller takes.
 pub(crate) const REFUSED: usize = 1 << 16;
 
+/// The byte-order mark of UTF-8.
+pub(crate) const MARK: &[u8] = b"\xef\xbb\xbf";
+
 /// Bytes of a line that anyone looks at: enough to tell that it is too long.
 pub(crate) const KEPT: usize = REFUSED + 1;
 
@@ -18,7 +21,7 @@ pub(crate) struct Lines<'a> {
 
 impl<'a> Lines<'a> {
     pub(crate) fn new(source: &'a [u8]) -> Self {
-        let rest = source.strip_prefix(b"\xef\xbb\xbf").unwrap_or(source);
+        let rest = source.strip_prefix(MARK).unwrap_or(source);
         Self { rest: without_end_marks(rest), number: 0 }
     }
 

@@ -1,7 +1,7 @@
 //! The text beside what it does: lines, the blocks each line makes, and the state of the controller at each.
 
 use crate::diagnostic::Span;
-use crate::program::{BlockFlags, Plane, Program, Setup, ToolOffset};
+use crate::program::{BlockFlags, Plane, Program, Setup, ToolOffset, Visit};
 use crate::text::Lines;
 
 /// How the spindle is told to turn.
@@ -142,19 +142,33 @@ impl<'a> Listing<'a> {
         }
     }
 
-    /// The state before a line is executed, the first time if it is executed again. `None`: in a program with jumps,
-    /// the line makes no block.
+    /// The state before a line is executed, the first time if it is executed again. `None`: it never is, as something
+    /// passes over it.
     pub fn state_before(&self, line: u32) -> Option<State> {
-        if self.by_line.is_some() {
-            return self.blocks_of(line).first().map(|&block| self.state_of(block));
-        }
-        let block = self.program.blocks.partition_point(|block| block.line < line) as u32;
-        let after = self.program.modals.partition_point(|from| from.line < line);
-        let mut state = self.state_of(block);
-        if let Some(from) = after.checked_sub(1).and_then(|before| self.program.modals.get(before)) {
+        let Visit { blocks, modals } = self.visit(line)?;
+        let mut state = self.state_of(blocks);
+        if let Some(from) = modals.checked_sub(1).and_then(|before| self.program.modals.get(before as usize)) {
             state.modal = from.modal;
         }
         Some(self.with_display(state))
+    }
+
+    /// What was written down before a line.
+    fn visit(&self, line: u32) -> Option<Visit> {
+        let program = self.program;
+        let (mut blocks, mut modals) = (program.blocks.as_slice(), program.modals.as_slice());
+        if let Some((first, before)) = program.first_jump {
+            if line > first {
+                return program.visits.get(&line).copied();
+            }
+            // Up to here lines came in their order.
+            blocks = &blocks[..before.blocks as usize];
+            modals = &modals[..before.modals as usize];
+        }
+        Some(Visit {
+            blocks: blocks.partition_point(|block| block.line < line) as u32,
+            modals: modals.partition_point(|from| from.line < line) as u32,
+        })
     }
 
     /// The state before a block is executed, its own line's modes in force.
@@ -272,6 +286,23 @@ mod tests {
         let listing = Listing::new(source, &program, &setup);
         assert_eq!(listing.blocks_of(3), [0, 2]);
         assert_eq!(listing.state_before(4).unwrap().place[..2], [Some(1.0), Some(0.0)]);
-        assert!(listing.state_before(5).is_none());
+        assert_eq!(listing.state_before(5).unwrap().place[..2], [Some(1.0), Some(1.0)]);
+        assert_eq!(listing.state_before(6).unwrap().place[..2], [Some(2.0), Some(2.0)]);
+        assert_eq!(listing.state_before(1).unwrap().block, 0);
+    }
+
+    #[test]
+    fn lines_without_blocks_where_something_jumps() {
+        let source =
+            b"G20\no1 if [0]\nG0 X9\no1 endif\nG91\nM3 S5\n(c)\nG0 X1\no2 repeat [2]\nG90\nG91\no2 endrepeat\nM2";
+        let setup = Setup { start: [Some(0.0); 6], ..Setup::default() };
+        let program = read(source, &setup);
+        let listing = Listing::new(source, &program, &setup);
+        assert!(listing.state_before(3).is_none(), "it is passed over");
+        let modal = |line: u32| listing.state_before(line).unwrap().modal;
+        assert!(!modal(1).inch && modal(2).inch && modal(4).inch);
+        assert!(!modal(5).incremental && modal(6).incremental);
+        assert_eq!((modal(6).spindle, modal(7).spindle), (Spindle::Off, Spindle::Clockwise));
+        assert!(!modal(11).incremental && modal(12).incremental && modal(13).incremental);
     }
 }

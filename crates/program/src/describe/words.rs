@@ -23,7 +23,7 @@ pub struct Winding {
     pub greatest: f64,
 }
 
-/// A word that stands in the text.
+/// A word that stands in the text, or is moved by an arc.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WordUse {
     /// In upper case.
@@ -57,6 +57,13 @@ impl Words {
     }
 
     pub(super) fn take(&mut self, program: &Program, index: usize, block: &Block) {
+        let arc = program.arcs.get(block.arc as usize);
+        if let Some(arc) = arc {
+            // An arc moves both words of its plane, written or not.
+            let [first, second, _] = arc.plane.axes();
+            self.moved |= 1 << first | 1 << second;
+            self.axes |= self.moved;
+        }
         let from = program.start_of(index);
         let unknown = block.unknown();
         let fed = !block.flags.has(BlockFlags::RAPID);
@@ -71,7 +78,7 @@ impl Words {
                 widen(&mut self.fed[word], from.min(to), from.max(to));
             }
         }
-        if let Some(arc) = program.arcs.get(block.arc as usize) {
+        if let Some(arc) = arc {
             self.take_arc(arc, fed);
         }
     }
@@ -87,9 +94,9 @@ impl Words {
         }
     }
 
-    pub(super) fn told(&self, program: &Program, axes: u8) -> [Option<WordUse>; 6] {
+    pub(super) fn told(&self, program: &Program) -> [Option<WordUse>; 6] {
         std::array::from_fn(|word| {
-            (axes & 1 << word != 0).then(|| WordUse {
+            (self.axes & 1 << word != 0).then(|| WordUse {
                 letter: char::from(AXES[word]),
                 line: program.facts.commanded[word],
                 moves: self.moved & 1 << word != 0,
@@ -150,6 +157,8 @@ mod tests {
         assert!(near(x.all, 0.0, 2.0) && near(y.all, 0.0, 2.0), "{x:?} {y:?}");
         let text = "G0 X1 Y0\nG2 X1 Y0 I-1 F100\nM2";
         assert!(near(extents(text, 'X').fed, -1.0, 1.0) && near(extents(text, 'Y').fed, -1.0, 1.0));
+        let y = extents("G0 X1\nG2 X3 I1 F100\nM2", 'Y');
+        assert!(near(y.all, 0.0, 1.0) && y.moves && y.line.is_none(), "{y:?}");
         let text = "G0 X1 Y0\nG3 X0 Y1 I-1 F100\nM2";
         assert!(near(extents(text, 'X').fed, 0.0, 1.0) && near(extents(text, 'Y').fed, 0.0, 1.0));
     }

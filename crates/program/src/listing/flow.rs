@@ -15,6 +15,8 @@ pub struct Flow {
     pub arguments: Vec<Formula>,
     /// The O word and its keyword.
     pub span: Span,
+    /// With the values.
+    pub whole: Span,
 }
 
 /// What an O word is called.
@@ -113,11 +115,12 @@ impl Parser<'_> {
         };
         let keyword = KEYWORDS.iter().find(|(name, _)| self.pass(name)).map(|&(_, keyword)| keyword);
         let span = Span::new(start, self.place);
-        let mut flow = Flow { label, keyword, arguments: Vec::new(), span };
+        let mut flow = Flow { label, keyword, arguments: Vec::new(), span, whole: span };
         if let Some(keyword) = keyword {
             if !self.arguments(&mut flow) {
                 return;
             }
+            flow.whole = Span::new(start, self.place);
             let wanted = keyword.arguments();
             if !wanted.contains(&flow.arguments.len()) {
                 let message = match (*wanted.start(), *wanted.end()) {

@@ -32,7 +32,7 @@ fn blanks_mean_nothing() {
 #[test]
 fn block_delete_and_line_number() {
     let line = parse("/ n00100 g1 x1");
-    assert!(line.block_delete);
+    assert!(line.slash.is_some());
     assert_eq!(line.number, Some(100));
     assert!(line.diagnostics.is_empty());
     assert_eq!(fault("N000009 X1"), (Kind::LineNumber, "N000009".into()));

@@ -183,7 +183,7 @@ fn entry(compensation: Compensation, center: [f64; 2], moved: &Moved) -> Result<
     let radius = compensation.radius;
     let far = distance(end, center);
     if moved.circle.is_some() {
-        return Err("the move after G41 or G42 has to be a straight one");
+        return Err("an arc right after G41 or G42 is not taken: lead in with a straight move");
     }
     if far < SMALL {
         return Ok(None);

@@ -10,6 +10,7 @@ use crate::codes::Group;
 use crate::command::{Command, whole};
 use crate::diagnostic::{At, Kind, Severity, Span};
 use crate::listing::{self, Flow, Keyword, Label, Line, Options};
+use crate::program::Visit;
 use crate::text::Lines;
 
 /// Parameters that belong to one level of calls: #1 … #30 (common practice, no source).
@@ -55,7 +56,6 @@ pub(super) struct Jumps<'s> {
     seeking: bool,
     /// Where to go on instead of the next line.
     target: Option<Lines<'s>>,
-    steps: u64,
 }
 
 impl<'s> Jumps<'s> {
@@ -118,13 +118,23 @@ impl<'s> Reader<'s> {
         if !self.jumps.any() {
             return true;
         }
-        self.jumps.steps += 1;
-        if self.jumps.steps <= self.setup.max_steps {
+        let steps = &mut self.program.facts.steps;
+        if *steps < self.setup.max_steps {
+            *steps += 1;
+            self.visit(at.line);
             return true;
         }
         let message = format!("more than {} lines executed: does a loop never end?", self.setup.max_steps);
         self.refuse(at, Kind::Budget, message, "raise the budget of the controller, in steps");
         false
+    }
+
+    /// Writes down where a line is executed first.
+    fn visit(&mut self, line: u32) {
+        let program = &mut self.program;
+        let here = Visit { blocks: program.blocks.len() as u32, modals: program.modals.len() as u32 };
+        program.first_jump.get_or_insert((line, here));
+        program.visits.entry(line).or_insert(here);
     }
 
     /// A line that directs which line comes next; `next` is the one after it.
@@ -141,7 +151,7 @@ impl<'s> Reader<'s> {
             return;
         }
         self.said_something = true;
-        self.find_marks();
+        self.find_marks(at.line);
         let Some(here) = self.jumps.at_line(at.line) else {
             return;
         };
@@ -239,6 +249,7 @@ impl<'s> Reader<'s> {
         }
         self.parameters.local.push(BTreeMap::new());
         self.jumps.frames.push(frame);
+        self.program.facts.depth = self.program.facts.depth.max(self.jumps.frames.len() as u32);
         true
     }
 
@@ -323,7 +334,7 @@ impl<'s> Reader<'s> {
             command.leave_out(code.span, NO_FLOW, &mut self.diagnostics);
             return;
         }
-        self.find_marks();
+        self.find_marks(command.at.line);
         if code.code == 99 {
             self.return_from_m98(command, code.span);
             return;
@@ -387,11 +398,12 @@ impl<'s> Reader<'s> {
         }
     }
 
-    /// Finds every line with an O word and which belong together, once.
-    fn find_marks(&mut self) {
+    /// Finds every line with an O word and which belong together, once; `line` is the first that directs anything.
+    fn find_marks(&mut self, line: u32) {
         if self.jumps.any() {
             return;
         }
+        self.visit(line);
         self.program.facts.jumps = true;
         self.diagnostics.repeating = true;
         let mut marks = marks_of(self.source, self.setup.block_delete);
@@ -418,7 +430,7 @@ fn marks_of(source: &[u8], block_delete: bool) -> Vec<Mark<'_>> {
             continue;
         }
         listing::read_line(&mut line, text, number, Options { line_limit: usize::MAX });
-        let skipped = line.block_delete && block_delete;
+        let skipped = line.slash.is_some() && block_delete;
         if let Some(Flow { label, keyword, span, .. }) = line.flow.take().filter(|_| !skipped) {
             let after = lines.clone();
             marks.push(Mark { label, keyword, span, place, after, line: number, text, next: None, head: None });

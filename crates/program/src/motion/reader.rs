@@ -208,7 +208,7 @@ impl<'s> Reader<'s> {
         if !self.one_step(at) {
             return;
         }
-        if line.block_delete {
+        if line.slash.is_some() {
             let skips = self.setup.block_delete;
             let message = format!("lines that start with / are {}", if skips { "skipped" } else { "executed" });
             self.note(at, Kind::BlockDelete, Span::new(0, at.text.len()), message);
@@ -355,11 +355,12 @@ impl<'s> Reader<'s> {
             selected: self.selected,
         };
         let from = ModalFrom { first_block, line, modal };
-        let loops = self.jumps.any();
+        let entries = self.program.modals.len() as u32;
+        let again = self.program.visits.get(&line).is_some_and(|visit| visit.modals != entries);
         match self.program.modals.last_mut() {
             Some(last) if last.modal == modal || self.fatal => {}
             // A loop that moves nothing adds nothing.
-            Some(last) if loops && last.first_block == first_block => *last = from,
+            Some(last) if again && last.first_block == first_block => *last = from,
             _ => self.program.modals.push(from),
         }
     }

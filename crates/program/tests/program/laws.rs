@@ -129,7 +129,7 @@ fn soup() -> impl Strategy<Value = Vec<String>> {
 }
 
 /// What holds for every program whatever its text.
-fn check(source: &[u8], program: &Program) -> Result<(), TestCaseError> {
+pub(crate) fn check(source: &[u8], program: &Program) -> Result<(), TestCaseError> {
     let mut line_before = 1;
     for (index, block) in program.blocks.iter().enumerate() {
         prop_assert!(block.to.iter().all(|word| word.is_finite() && word.abs() <= 1e9), "{block:?}");

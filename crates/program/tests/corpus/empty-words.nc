@@ -1,0 +1,17 @@
+G
+X
+G1X
+F
+T
+M
+S-1
+T1.5
+F-3
+N
+O5
+o5 foo
+G4
+G10
+G92
+G43 H
+L P Q R
