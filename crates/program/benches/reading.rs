@@ -1,11 +1,12 @@
-//! How fast programs are read, a core, against how fast the same bytes are split into lines and words.
+//! How fast programs are read, a core, against how fast the same bytes are split into lines, and into words.
 //!
 //! `cargo bench -p dryturn-program`
 
 use std::fmt::Write;
+use std::io::{BufRead, Cursor};
 
 use divan::counter::ItemsCount;
-use dryturn_program::{Setup, read};
+use dryturn_program::{Description, Setup, read, read_file};
 
 fn main() {
     divan::main();
@@ -53,9 +54,40 @@ fn lines_in_a_loop(bencher: divan::Bencher<'_, '_>) {
     read_all(bencher, loops());
 }
 
-/// The floor: lines split and their numbers parsed, nothing else.
+/// Plain lines that pass by, as from a file.
 #[divan::bench]
-fn floor(bencher: divan::Bencher<'_, '_>) {
+fn plain_lines_passing_by(bencher: divan::Bencher<'_, '_>) {
+    let (text, setup) = (plain(), Setup { start: [Some(0.0); 6], ..Setup::default() });
+    bencher
+        .counter(ItemsCount::new(LINES))
+        .bench(|| read_file(&mut Cursor::new(text.as_bytes()), &setup).map(|program| program.blocks.len()));
+}
+
+/// All that `inspect` tells of them.
+#[divan::bench]
+fn plain_lines_described(bencher: divan::Bencher<'_, '_>) {
+    let text = plain();
+    bencher.counter(ItemsCount::new(LINES)).bench(|| Description::of(text.as_bytes()).1.lines);
+}
+
+/// The floor: the same bytes read and split into lines.
+#[divan::bench]
+fn floor_lines(bencher: divan::Bencher<'_, '_>) {
+    let text = plain();
+    bencher.counter(ItemsCount::new(LINES)).bench(|| {
+        let (mut lines, mut buffer) = (Cursor::new(text.as_bytes()), Vec::new());
+        let mut count = 0_usize;
+        while lines.read_until(b'\n', &mut buffer).is_ok_and(|length| length > 0) {
+            count += buffer.len();
+            buffer.clear();
+        }
+        count
+    });
+}
+
+/// What comes on top of it in any reader: words split and their numbers parsed by the standard library.
+#[divan::bench]
+fn floor_numbers(bencher: divan::Bencher<'_, '_>) {
     let text = plain();
     bencher.counter(ItemsCount::new(LINES)).bench(|| {
         let numbers =

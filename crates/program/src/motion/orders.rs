@@ -151,6 +151,19 @@ impl Reader<'_> {
         }
     }
 
+    /// G64 may be given how far the path may be left, P and Q (common practice, no source).
+    pub(super) fn path_control(&mut self, command: &mut Command<'_>) {
+        let blends = command.code_of(Group::PathControl).is_some_and(|code| code.code == 640);
+        if !blends || command.code_of(Group::NonModal).is_some_and(|code| code.code == 40) {
+            return;
+        }
+        let tolerances = [b'P', b'Q'].map(|letter| command.take(letter));
+        if let Some(word) = tolerances.into_iter().flatten().next() {
+            let message = "G64 lets the controller round corners by so much; the motion told here is exact";
+            self.note(command.at, Kind::Modes, word.span, message);
+        }
+    }
+
     pub(super) fn stopping(&mut self, command: &mut Command<'_>) {
         let line = command.at.line;
         match command.code_of(Group::Stopping).map(|code| code.code) {

@@ -261,6 +261,7 @@ impl<'s> Reader<'s> {
         if command.sets_modes() {
             self.offsets_changed();
         }
+        self.path_control(command);
         self.modes.set_distance(command, &mut self.program.facts);
         self.modes.set_small_ones(command);
         self.modes.set_motion(command);
