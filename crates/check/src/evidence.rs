@@ -9,6 +9,7 @@ use dryturn_scene::Job;
 use crate::contact::ContactReport;
 use crate::finding::{Finding, Place, Severity, Shown};
 use crate::stretches::Stretch;
+use crate::target::Comparison;
 
 /// Everything a rule may look at.
 #[derive(Clone, Copy)]
@@ -16,6 +17,7 @@ pub(crate) struct Evidence<'a> {
     pub(crate) job: &'a Job,
     pub(crate) carved: &'a Carved,
     pub(crate) contacts: &'a ContactReport,
+    pub(crate) target: Option<&'a Comparison>,
 }
 
 /// How the ray of a reach stands when it is met.
@@ -54,18 +56,23 @@ impl Evidence<'_> {
     pub(crate) fn place_of(&self, reach: &Reach, met: Met) -> Place {
         let grid = self.carved.grid();
         let (station, theta) = (grid.station(reach.row as usize), grid.theta(reach.column as usize));
-        let pose = self.job.motion(reach.block).map(|motion| {
+        self.place_on_ray(Some(reach.block), station, theta, f64::from(reach.radius), met)
+    }
+
+    /// The place of a point of a ray, and what the controller shows while the tip of a block stands over it.
+    pub(crate) fn place_on_ray(&self, block: Option<u32>, station: f64, theta: f64, radius: f64, met: Met) -> Place {
+        let pose = block.and_then(|block| self.job.motion(block)).map(|motion| {
             let cutter = self.job.scene.cutters.get(usize::from(motion.cutter));
             let width = cutter.map_or(0.0, |cutter| cutter.flutes.radius());
             let over = share_over(&motion, station, theta, met);
-            let room = |share: f64| room_inside(&motion.at(share), width, station, theta, f64::from(reach.radius));
+            let room = |share: f64| room_inside(&motion.at(share), width, station, theta, radius);
             motion.at(if met == Met::Below || room(over) >= 0.0 { over } else { best_share(&motion, room) })
         });
         Place {
             station_mm: station,
             angle_deg: angle::degrees(theta),
-            radius_mm: f64::from(reach.radius),
-            shown: pose.and_then(|pose| self.shown(reach.block, &pose)),
+            radius_mm: radius,
+            shown: block.zip(pose).and_then(|(block, pose)| self.shown(block, &pose)),
         }
     }
 

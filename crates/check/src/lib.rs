@@ -42,6 +42,7 @@ mod finding;
 mod prove;
 mod rules;
 mod stretches;
+pub mod target;
 
 pub use dryturn_carve::{CarveError, RunOptions};
 pub use finding::{Assumed, Clearance, Finding, NotChecked, Place, Severity, Shown, Verdict, verdict};

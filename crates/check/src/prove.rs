@@ -1,10 +1,11 @@
 //! The run: carve, watch every pair of bodies, and let the rules speak.
 
+use std::collections::BTreeSet;
 use std::ops::Range;
 use std::sync::atomic::Ordering;
 
-use dryturn_carve::{CarveError, Carved, Grid, RunOptions, carve};
-use dryturn_geom::{Motion, angle};
+use dryturn_carve::{CarveError, Carved, Grid, Replay, RunOptions, carve};
+use dryturn_geom::{Motion, Motions, angle};
 use dryturn_scene::Job;
 
 use crate::bodies;
@@ -12,7 +13,8 @@ use crate::contact::{ContactReport, PairClearance, examine};
 use crate::evidence::{Evidence, turning_points};
 use crate::finding::{Assumed, Clearance, Finding, NotChecked, Verdict, verdict};
 use crate::rules;
-use crate::stretches::motions_of;
+use crate::stretches::{motions, motions_of};
+use crate::target::{Comparison, Limits, Surface, Wanted, compare};
 
 /// What a run found.
 #[derive(Clone, Debug)]
@@ -29,6 +31,8 @@ pub struct Proof {
     pub not_checked: Vec<NotChecked>,
     /// One for each program.
     pub programs: Vec<ProgramSummary>,
+    /// How the piece lies beside the target, where there is one.
+    pub target: Option<Comparison>,
     /// What is left of the blank.
     pub carved: Carved,
 }
@@ -60,7 +64,9 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
         dryturn_carve::Job { stock: &stock, dimple: bodies::dimple(&job.scene), cutters: &cutters, motions: job };
     let carved = carve(&work, &grid, options)?;
     let contacts = contacts(job);
-    let evidence = Evidence { job, carved: &carved, contacts: &contacts };
+    go_on(options)?;
+    let target = beside_target(job, &work, &carved, options)?;
+    let evidence = Evidence { job, carved: &carved, contacts: &contacts, target: target.as_ref() };
     go_on(options)?;
     let findings = rules::all(&evidence);
     go_on(options)?;
@@ -72,8 +78,50 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
         assumed: assumed(job),
         not_checked: not_checked(job),
         programs: (0..job.programs.len()).map(|program| summary(job, &carved, program)).collect(),
+        target,
         carved,
     })
+}
+
+/// The blocks of a job up to one of them.
+struct Until<'a> {
+    motions: &'a dyn Motions,
+    count: u32,
+}
+
+impl Motions for Until<'_> {
+    fn count(&self) -> u32 {
+        self.count
+    }
+
+    fn motion(&self, index: u32) -> Option<Motion> {
+        if index < self.count { self.motions.motion(index) } else { None }
+    }
+}
+
+/// The piece beside its target, after the program it is meant for.
+fn beside_target(
+    job: &Job,
+    work: &dryturn_carve::Job<'_>,
+    carved: &Carved,
+    options: &RunOptions<'_>,
+) -> Result<Option<Comparison>, CarveError> {
+    let (Some(target), Some(shape)) = (&job.scene.target, &job.target) else { return Ok(None) };
+    let next = target.after.and_then(|after| job.programs.get(after as usize));
+    let count = next.map_or(job.count(), |run| run.first_block);
+    let until = Until { motions: job, count };
+    let work = dryturn_carve::Job { motions: &until, ..*work };
+    let earlier = if count < job.count() { Some(carve(&work, carved.grid(), options)?) } else { None };
+    let used = motions(job).filter(|motion| motion.block < count && !motion.rapid).map(|motion| motion.cutter);
+    let used: BTreeSet<u16> = used.collect();
+    let wanted = Wanted {
+        surface: &Surface::new(shape),
+        limits: Limits { gouge: target.gouge, leftover: target.leftover, allowance: target.allowance },
+        span: target.compared(shape),
+        cutters: used.iter().filter_map(|index| Some(&job.scene.cutters.get(usize::from(*index))?.flutes)).collect(),
+    };
+    let replay = Replay::new(&work, options)?;
+    compare(earlier.as_ref().unwrap_or(carved), &replay, &wanted, options).map(Some)
 }
 
 fn go_on(options: &RunOptions<'_>) -> Result<(), CarveError> {

@@ -155,10 +155,12 @@ fn machine(scene: &Scene, list: &mut List) {
 }
 
 fn not_there_yet(scene: &Scene, list: &mut List) {
-    match &scene.target {
-        None => list.add("target", "No shape to compare with is described, and comparing is not available yet.", ""),
-        Some(_) => list.add("target", "The piece is not compared with the target yet.", ""),
-    }
+    list.lacking(
+        scene.target.is_none(),
+        "target",
+        "No shape to compare with is described, so neither gouges nor wood left are looked for.",
+        "[target]\nfile = \"part.stl\"",
+    );
     match &scene.blank.material {
         None => list.add(
             "material",

@@ -103,7 +103,6 @@ fn the_whole_format_is_read() {
     assert_eq!(scene.accept[0].lines, Some([10, 20]));
     assert_eq!(scene.blank.material.as_ref().and_then(|m| m.bending), Some(109.0));
     for what in [
-        "target",
         "material",
         "doubt",
         "accept",

@@ -5,6 +5,7 @@ mod feed;
 mod holding;
 mod language;
 mod motion;
+mod target;
 mod winding;
 mod wood;
 
@@ -15,6 +16,7 @@ use crate::finding::Finding;
 pub(crate) fn all(evidence: &Evidence<'_>) -> Vec<Finding> {
     let mut findings = contacts::findings(evidence);
     findings.extend(wood::findings(evidence));
+    findings.extend(target::findings(evidence));
     findings.extend(motion::findings(evidence));
     findings.extend(winding::findings(evidence));
     findings.extend(feed::findings(evidence));

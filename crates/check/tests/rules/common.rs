@@ -13,7 +13,15 @@ pub(crate) fn job(scene: &str, programs: &[&str]) -> Job {
 
 /// A job read from the whole text of a scene whose programs are 1.nc, 2.nc ….
 pub(crate) fn job_of(scene: &str, programs: &[&str]) -> Job {
+    job_with(scene, programs, &[])
+}
+
+/// The same with more files beside the scene.
+pub(crate) fn job_with(scene: &str, programs: &[&str], files: &[(&str, &str)]) -> Job {
     let folder = tempfile::tempdir().expect("a folder for the job");
+    for (name, content) in files {
+        std::fs::write(folder.path().join(name), content).expect("the file is written");
+    }
     for (n, program) in programs.iter().enumerate() {
         std::fs::write(folder.path().join(format!("{}.nc", n + 1)), program).expect("the program is written");
     }

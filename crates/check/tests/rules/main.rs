@@ -7,5 +7,6 @@ mod holding;
 mod motion;
 mod mover_hits;
 mod runs;
+mod target;
 mod winding;
 mod wood;
