@@ -70,7 +70,7 @@ fn finding(evidence: &Evidence<'_>, patch: &Patch) -> Finding {
     let program = block.map(|block| evidence.job.program_of(block));
     let cutter = block.and_then(|block| evidence.job.cutter_index(block));
     let same = |block: &&u32| {
-        **block < PREPARED.min(UNTOUCHED)
+        **block < PREPARED
             && Some(evidence.job.program_of(**block)) == program
             && evidence.job.cutter_index(**block) == cutter
     };

@@ -147,7 +147,7 @@ impl MeshSurface {
             }
             TraversalAction::Continue
         });
-        crossings.iter_mut().map(stretches).collect()
+        crossings.iter_mut().map(|crossings| stretches(crossings)).collect()
     }
 
     /// The segment in which a triangle meets the plane of a station, (y, z) of both ends: first where the way around the
@@ -208,7 +208,7 @@ fn columns_of([first, last]: [[f64; 2]; 2], count: usize) -> impl Iterator<Item 
 }
 
 /// What of a ray lies inside, from its crossings.
-fn stretches(crossings: &mut Vec<(f64, i8)>) -> Inside {
+fn stretches(crossings: &mut [(f64, i8)]) -> Inside {
     crossings.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut count: i64 = crossings.iter().map(|crossing| i64::from(crossing.1)).sum();
     let mut inside = Inside::new();
