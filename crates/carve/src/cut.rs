@@ -1,15 +1,17 @@
-//! One tile under the cutter: block by block, piece by piece, row by row.
+//! One tile under the cutter: block by block, piece by piece, row by row, a few columns at a time.
+
+mod notes;
 
 use std::ops::Range as Indices;
 
 use dryturn_geom::ConvexPart;
 
 use crate::job::{CarveError, Cutter, UpperBody};
-use crate::kernel::{Aim, AimChunk, BATCH, Bars, Batch, Contact, LANES, Passages, Piece, Range, sweep};
+use crate::kernel::{Aim, AimChunk, Bars, Contact, LANES, Piece, Range, Underside, sweep};
 use crate::plan::{Plan, State};
-use crate::reach::{Columns, Extent, Sector, most_upright, radius_below, rows_between};
-use crate::tile::{SAME_END, Tile};
-use crate::watch::{self, DEEP_ENOUGH, Reach, Solid};
+use crate::reach::{Columns, Extent, Sector, radius_below, rows_between};
+use crate::tile::Tile;
+use crate::watch::Solid;
 
 /// Pieces between two looks at whether to stop, well under a millisecond's work.
 const LOOK_EVERY: u32 = 64;
@@ -41,18 +43,18 @@ impl Plan<'_> {
         mut look: impl FnMut(u32) -> Result<(), CarveError>,
     ) -> Result<(), CarveError> {
         let window = self.window(&state.tile.rows, &state.tile.columns);
-        let mut worker =
-            Worker { plan: self, state, aims: Aims::default(), candidates: Vec::new(), skimmed: Vec::new() };
+        let mut worker = Worker { plan: self, state, aims: Vec::new(), rows: Vec::new() };
         let mut pieces = 0;
         let mut from = blocks.start;
         while let Some(block) = self.tree.next(from, blocks.end, &window, worker.top()) {
             from = block + 1;
             let Some(motion) = self.job.motions.motion(block) else { continue };
             let top = worker.top();
-            let cutter = &self.job.cutters[usize::from(motion.cutter)];
+            let cutter_index = usize::from(motion.cutter);
+            let cutter = &self.job.cutters[cutter_index];
             self.tree.pieces(&motion, &window, top, |piece| {
                 let extent = Extent::of_piece(piece);
-                act(&mut worker, &Pass { block, rapid: motion.rapid, cutter, piece, extent });
+                act(&mut worker, &Pass { block, rapid: motion.rapid, cutter, cutter_index, piece, extent });
                 pieces += 1;
             });
             if pieces >= LOOK_EVERY {
@@ -69,6 +71,7 @@ struct Pass<'a> {
     block: u32,
     rapid: bool,
     cutter: &'a Cutter,
+    cutter_index: usize,
     piece: &'a Piece,
     extent: Extent,
 }
@@ -80,49 +83,32 @@ impl Pass<'_> {
     }
 }
 
-/// How the columns of the tile stand during a piece.
-#[derive(Default)]
-struct Aims {
-    /// By column of the tile; only those the piece can see are filled in.
-    exact: Vec<Aim>,
-    /// The same by chunk, in single precision.
-    chunks: Vec<AimChunk>,
-}
-
-impl Aims {
-    fn take(&mut self, piece: &Piece, directions: &[(f64, f64)], chunks: Indices<usize>) {
-        let width = directions.len();
-        self.exact.resize(width.next_multiple_of(LANES), Aim::default());
-        self.chunks.resize(width.div_ceil(LANES), AimChunk::default());
-        for chunk in chunks {
-            let columns = chunk * LANES..((chunk + 1) * LANES).min(width);
-            let rough = &mut self.chunks[chunk];
-            for (lane, column) in columns.enumerate() {
-                let aim = piece.aim(directions[column]);
-                self.exact[column] = aim;
-                rough.s0[lane] = aim.start.0 as f32;
-                rough.c0[lane] = aim.start.1 as f32;
-                rough.s1[lane] = aim.end.0 as f32;
-                rough.c1[lane] = aim.end.1 as f32;
-            }
-        }
-    }
-}
-
-/// A ray that the filter could not clear.
+/// A ray of the tile: its row on the grid, its column of the tile.
 #[derive(Clone, Copy)]
-struct Candidate {
+struct RayOfTile {
     row: u32,
     column: u32,
 }
 
+/// A row of the tile under a part of the flutes.
+struct Row {
+    row: usize,
+    /// Nothing of the part is lower here, mm.
+    floor: f64,
+    /// Columns of the tile that can see it.
+    within: Indices<usize>,
+}
+
+/// Rays that are changed by a piece, as they were before; kept only where a body above the flutes is near.
+type Before = Vec<(usize, Solid)>;
+
 struct Worker<'a> {
     plan: &'a Plan<'a>,
     state: &'a mut State,
-    aims: Aims,
-    candidates: Vec<Candidate>,
-    /// Rows of the tile with their floors and columns.
-    skimmed: Vec<(usize, f32, Indices<usize>)>,
+    /// How the columns of the tile stand during the piece, by chunk; only those the piece can see are filled in.
+    aims: Vec<AimChunk>,
+    /// Room for the rows under a part.
+    rows: Vec<Row>,
 }
 
 impl Worker<'_> {
@@ -134,20 +120,27 @@ impl Worker<'_> {
         let uppers = self.uppers_in_reach(pass);
         let Some(sector) = self.widest(pass, &uppers) else { return };
         let columns = Columns::new(&pass.extent, &self.plan.grid);
-        for range in columns.seen(sector, &self.state.tile.columns) {
-            let start = self.state.tile.columns.start;
-            let chunks = (range.start - start) / LANES..(range.end - start).div_ceil(LANES);
-            let directions = &self.plan.directions[self.state.tile.columns.clone()];
-            self.aims.take(pass.piece, directions, if range.is_empty() { 0..0 } else { chunks });
-        }
-        let mut before = Vec::new();
+        self.aim(pass.piece, sector, &columns);
+        let mut before = (!uppers.is_empty()).then(Before::new);
         // From the top down: each part then takes all of a ray outside its entry, not a stretch from its middle.
-        for part in pass.cutter.flutes.parts().iter().rev() {
-            self.find(pass, part, &columns);
-            self.cut(pass, part, if uppers.is_empty() { None } else { Some(&mut before) });
+        let parts = pass.cutter.flutes.parts().iter().zip(&self.plan.undersides[pass.cutter_index]);
+        for (part, underside) in parts.rev() {
+            self.cut(pass, part, underside, &columns, before.as_mut());
         }
         for body in &uppers {
-            self.watch_body(pass, body, &columns, &before);
+            self.watch_body(pass, body, &columns, before.as_deref().unwrap_or_default());
+        }
+    }
+
+    /// Looks how the columns that see a sector stand during a piece.
+    fn aim(&mut self, piece: &Piece, sector: Sector, columns: &Columns) {
+        let tile = &self.state.tile.columns;
+        self.aims.resize(tile.len().div_ceil(LANES), AimChunk::ZERO);
+        for range in columns.seen(sector, tile).into_iter().filter(|range| !range.is_empty()) {
+            for chunk in (range.start - tile.start) / LANES..(range.end - tile.start).div_ceil(LANES) {
+                let (sines, cosines) = self.plan.directions.chunk(tile.start + chunk * LANES);
+                self.plan.instructions.aim(piece, sines, cosines, &mut self.aims[chunk]);
+            }
         }
     }
 
@@ -160,18 +153,13 @@ impl Worker<'_> {
         Some(Sector::seen(&pass.extent, radius, lowest))
     }
 
-    /// Calls `visit` with every row of the tile that a part of the flutes can reach, its floor (mm; nothing of the part is
-    /// lower there) and the columns that can see it.
-    fn windows(
-        &self,
-        pass: &Pass<'_>,
-        part: &ConvexPart,
-        columns: &Columns,
-        mut visit: impl FnMut(usize, f64, Indices<usize>),
-    ) {
+    /// Lists the rows of the tile that a part of the flutes can reach.
+    fn rows_under(&mut self, pass: &Pass<'_>, part: &ConvexPart, columns: &Columns) -> Vec<Row> {
+        let mut rows = std::mem::take(&mut self.rows);
+        rows.clear();
         let (grid, tile) = (&self.plan.grid, &self.state.tile);
         let lowest = pass.extent.z.0;
-        let Some(radius) = radius_below(part, f64::from(tile.top()) - lowest) else { return };
+        let Some(radius) = radius_below(part, f64::from(tile.top()) - lowest) else { return rows };
         for row in rows_between(grid, pass.extent.x.0 - radius, pass.extent.x.1 + radius, &tile.rows) {
             let station = grid.station(row);
             let aside = (pass.extent.x.0 - station).max(station - pass.extent.x.1).max(0.0);
@@ -182,229 +170,175 @@ impl Worker<'_> {
             let half_width = (radius * radius - aside * aside).max(0.0).sqrt();
             for range in columns.seen(Sector::seen(&pass.extent, half_width, floor), &tile.columns) {
                 if !range.is_empty() {
-                    visit(row, floor, range.start - tile.columns.start..range.end - tile.columns.start);
+                    let within = range.start - tile.columns.start..range.end - tile.columns.start;
+                    rows.push(Row { row, floor, within });
                 }
             }
         }
-    }
-
-    /// Lists the rays that a part of the flutes may cut.
-    fn find(&mut self, pass: &Pass<'_>, part: &ConvexPart, columns: &Columns) {
-        let mut candidates = std::mem::take(&mut self.candidates);
-        candidates.clear();
-        let mut touches = 0;
-        let (plan, tile, aims) = (self.plan, &self.state.tile, &self.aims);
-        let mut bars = Bars::new(part, pass.piece, f64::from(tile.top()), f64::from(SAME_END));
-        self.windows(pass, part, columns, |row, floor, within| {
-            touches += within.len();
-            bars.go_to(plan.grid.station(row));
-            for chunk in within.start / LANES..within.end.div_ceil(LANES) {
-                if f64::from(tile.chunk_top(row, chunk)) <= floor {
-                    continue;
-                }
-                let met = plan.instructions.meets(&bars, &aims.chunks[chunk], tile.outer_ends(row, chunk));
-                let mut met = met & lanes_within(&within, chunk);
-                while met != 0 {
-                    let column = chunk * LANES + met.trailing_zeros() as usize;
-                    candidates.push(Candidate { row: row as u32, column: column as u32 });
-                    met &= met - 1;
-                }
-            }
-        });
-        self.state.touches += touches as u64;
-        self.candidates = candidates;
+        self.state.touches += rows.iter().map(|row| row.within.len() as u64).sum::<u64>();
+        rows
     }
 
     /// Loads, compares and stores every ray that the flutes can reach, and does nothing else.
     fn skim(&mut self, pass: &Pass<'_>) {
         let columns = Columns::new(&pass.extent, &self.plan.grid);
         for part in pass.cutter.flutes.parts() {
-            let mut rows = std::mem::take(&mut self.skimmed);
-            rows.clear();
-            self.windows(pass, part, &columns, |row, floor, within| rows.push((row, floor as f32, within)));
-            for (row, floor, within) in &rows {
-                self.state.touches += within.len() as u64;
-                self.plan.instructions.skim(self.state.tile.outer_ends_mut(*row, within), *floor);
+            let rows = self.rows_under(pass, part, &columns);
+            for Row { row, floor, within } in &rows {
+                self.plan.instructions.skim(self.state.tile.columns_mut(*row, within), *floor as f32);
             }
-            self.skimmed = rows;
+            self.rows = rows;
         }
     }
 
-    /// Lets a part of the flutes cut the rays listed; `before` takes those it changes as they were.
-    fn cut(&mut self, pass: &Pass<'_>, part: &ConvexPart, mut before: Option<&mut Vec<(usize, Solid)>>) {
-        if self.candidates.is_empty() {
-            return;
-        }
-        // Whether a ray is settled at once must not hang on what else the tile holds: that would show in its last bits.
-        let contact = if pass.is_noted() { None } else { Some(Contact::new(part, pass.piece)) };
-        let candidates = std::mem::take(&mut self.candidates);
-        let mut changed = Changed::default();
-        let mut removed = None;
-        for batch in candidates.chunks(BATCH) {
-            let proved = contact.as_ref().map_or([None; BATCH], |contact| self.settle(pass, contact, batch));
-            for (candidate, lowest) in batch.iter().zip(proved) {
-                let row = candidate.row as usize;
-                let ray = self.state.tile.index(row, self.state.tile.columns.start + candidate.column as usize);
-                let solid = (before.is_some() || pass.is_noted()).then(|| solid_of(&self.state.tile, ray));
-                let units = match lowest {
-                    Some((lo, outer)) => self.state.tile.remove(ray, lo as f32, outer, pass.block),
-                    None => self.cut_ray(pass, part, candidate, ray, solid.as_ref()),
-                };
-                let Some(units) = units else { continue };
-                removed = Some(removed.unwrap_or(0) + units);
-                changed.note(&mut self.state.tile, row, candidate.column as usize / LANES);
-                if let (Some(before), Some(solid)) = (before.as_deref_mut(), solid)
-                    && before.iter().all(|(known, _)| *known != ray)
-                {
-                    before.push((ray, solid));
-                }
-            }
-        }
-        changed.finish(&mut self.state.tile);
-        if let Some(units) = removed {
-            self.state.note_removed(pass.block, units);
-        }
-        self.candidates = candidates;
-    }
-
-    /// (lowest entry, outer end) of each ray of a batch, where it is proved at once.
-    #[inline]
-    fn settle(&self, pass: &Pass<'_>, contact: &Contact, rays: &[Candidate]) -> [Option<(f64, f32)>; BATCH] {
-        let tile = &self.state.tile;
-        let mut batch = Batch { count: rays.len(), ..Batch::default() };
-        let mut outer = [0.0; BATCH];
-        for (lane, ray) in rays.iter().enumerate() {
-            let aim = &self.aims.exact[ray.column as usize];
-            outer[lane] = tile.outer_end(ray.row as usize, ray.column as usize);
-            batch.xi[lane] = self.plan.grid.station(ray.row as usize) - pass.piece.from.x;
-            batch.outer[lane] = f64::from(outer[lane]);
-            (batch.s0[lane], batch.c0[lane]) = aim.start;
-            (batch.s1[lane], batch.c1[lane]) = aim.end;
-        }
-        let settled = self.plan.instructions.settle(contact, &batch);
-        std::array::from_fn(|lane| settled.is_proved[lane].then(|| (settled.lo[lane], outer[lane])))
-    }
-
-    /// One ray by itself, which holds `solid` (asked for only where something is noted); gives the units removed
-    /// if it has changed.
-    fn cut_ray(
+    /// Lets a part of the flutes pass; `before` takes the rays it changes as they were.
+    fn cut(
         &mut self,
         pass: &Pass<'_>,
         part: &ConvexPart,
-        candidate: &Candidate,
-        ray: usize,
-        solid: Option<&Solid>,
+        underside: &Underside,
+        columns: &Columns,
+        mut before: Option<&mut Before>,
+    ) {
+        let rows = self.rows_under(pass, part, columns);
+        let mut bars = Bars::new(part, pass.piece, self.top());
+        // Whether a ray is settled at once must not hang on what else the tile holds: that would show in its last bits.
+        let contact = (!pass.is_noted()).then(|| Contact::new(underside, pass.piece));
+        let mut removed = Removed::default();
+        for Row { row, floor, within } in &rows {
+            bars.go_to(self.plan.grid.station(*row));
+            for chunk in within.start / LANES..within.end.div_ceil(LANES) {
+                let tile = &self.state.tile;
+                if f64::from(tile.chunk_top(*row, chunk)) <= *floor {
+                    continue;
+                }
+                let (aims, outer) = (&self.aims[chunk], tile.wood(*row, chunk).outer);
+                let met = self.plan.instructions.meets(&bars, lanes_within(within, chunk), aims, outer);
+                if met == 0 {
+                    continue;
+                }
+                let taken = match before.as_deref_mut() {
+                    None => self.cut_chunk(pass, part, contact.as_ref(), (*row, chunk), met),
+                    Some(before) => {
+                        let solids = self.solids((*row, chunk), met);
+                        let taken = self.cut_chunk(pass, part, contact.as_ref(), (*row, chunk), met);
+                        keep_changed(before, solids, &self.state.tile);
+                        taken
+                    }
+                };
+                if taken.is_some() {
+                    self.state.tile.refresh_top(*row, chunk);
+                }
+                removed.add(taken);
+            }
+        }
+        if let Removed(Some(units)) = removed {
+            self.state.tile.refresh_all();
+            self.state.note_removed(pass.block, units);
+        }
+        self.rows = rows;
+    }
+
+    /// Cuts the rays of a chunk whose bits are set; gives the units removed if any has changed.
+    fn cut_chunk(
+        &mut self,
+        pass: &Pass<'_>,
+        part: &ConvexPart,
+        contact: Option<&Contact<'_>>,
+        (row, chunk): (usize, usize),
+        met: u32,
     ) -> Option<i64> {
+        let mut removed = Removed::default();
+        let mut open = met;
+        let ray = self.state.tile.index(row, self.state.tile.columns.start) + chunk * LANES;
+        if let Some(contact) = contact {
+            let xi = self.plan.grid.station(row) - pass.piece.from.x;
+            let tile = &mut self.state.tile;
+            let settled = self.plan.instructions.settle(contact, met, xi, &self.aims[chunk], tile.wood(row, chunk));
+            if settled.lowered != 0 {
+                let (outer, outer_by) = tile.outer_ends_mut(row, chunk);
+                let ends = (&settled.lo, pass.block);
+                removed.add(Some(self.plan.instructions.lower(settled.lowered, ends, outer, outer_by)));
+            }
+            for lane in ones(settled.cut) {
+                removed.add(tile.remove(ray + lane, settled.lo[lane], settled.hi[lane], pass.block));
+            }
+            open = settled.open;
+        }
+        for lane in ones(open) {
+            let place = RayOfTile { row: row as u32, column: (chunk * LANES + lane) as u32 };
+            removed.add(self.search(pass, part, &place, ray + lane));
+        }
+        removed.0
+    }
+
+    /// One ray by itself; gives the units removed if it has changed.
+    fn search(&mut self, pass: &Pass<'_>, part: &ConvexPart, place: &RayOfTile, ray: usize) -> Option<i64> {
         let tile = &mut self.state.tile;
         let outer = f64::from(tile.outermost(ray).outer);
         let inner = f64::from(tile.innermost(ray));
         if outer <= inner {
             return None;
         }
-        let aim = self.aims.exact[candidate.column as usize];
-        let station = self.plan.grid.station(candidate.row as usize);
-        let passages = sweep(part, &pass.piece.ray(station, aim), Range { inner, outer });
+        let solid = pass.is_noted().then(|| solid_of(tile, ray));
+        let station = self.plan.grid.station(place.row as usize);
+        let passages = sweep(part, &pass.piece.ray(station, self.aim_of(place)), Range { inner, outer });
+        let tile = &mut self.state.tile;
         let taken = passages.iter().filter_map(|&(lo, hi)| tile.remove(ray, lo as f32, hi as f32, pass.block));
         let removed = taken.reduce(|sum, units| sum + units);
-        if let Some(solid) = solid.filter(|_| removed > Some(0) && pass.is_noted()) {
-            self.note(pass, candidate, solid, &passages);
+        if let Some(solid) = solid.filter(|_| removed > Some(0)) {
+            self.note(pass, place, &solid, &passages);
         }
         removed
     }
 
-    fn reach(&self, pass: &Pass<'_>, ray: &Candidate, (depth, radius): (f64, f64)) -> Reach {
-        let column = self.state.tile.columns.start as u32 + ray.column;
-        Reach { block: pass.block, depth: depth as f32, radius: radius as f32, row: ray.row, column }
+    /// How the column of a ray stands during the piece.
+    fn aim_of(&self, place: &RayOfTile) -> Aim {
+        let column = place.column as usize;
+        self.aims[column / LANES].aim(column % LANES)
     }
 
-    fn direction(&self, ray: &Candidate) -> (f64, f64) {
-        self.plan.directions[self.state.tile.columns.start + ray.column as usize]
-    }
-
-    /// Keeps what a cut has to tell beside the wood it took from a ray's `solid`.
-    fn note(&mut self, pass: &Pass<'_>, ray: &Candidate, solid: &Solid, passages: &Passages) {
-        let (station, direction) = (self.plan.grid.station(ray.row as usize), self.direction(ray));
-        let aim = self.aims.exact[ray.column as usize];
-        for taken in watch::overlaps(solid, passages) {
-            if pass.rapid {
-                let found = watch::rapid_depth(&pass.cutter.flutes, pass.piece, station, direction, taken);
-                let reach = self.reach(pass, ray, found);
-                watch::keep_deepest(&mut self.state.seen.rapids, reach);
-            }
-            let down = aim.start.1.min(aim.end.1);
-            if pass.extent.z.0 < 0.0 && down < 0.0 {
-                let reach = self.reach(pass, ray, (-taken.1 * down, taken.1));
-                watch::keep_deepest(&mut self.state.seen.beyond, reach);
-            }
-        }
-    }
-
-    fn uppers_in_reach(&self, pass: &Pass<'_>) -> Vec<UpperBody> {
-        if pass.cutter.uppers.is_empty() {
-            return Vec::new();
-        }
-        let top = self.top();
-        pass.cutter.uppers.iter().filter(|body| pass.extent.z.0 + body.from < top).copied().collect()
-    }
-
-    /// Looks for wood inside a body above the flutes, after the flutes of the same piece have cut.
-    fn watch_body(&mut self, pass: &Pass<'_>, body: &UpperBody, columns: &Columns, before: &[(usize, Solid)]) {
-        let floor = pass.extent.z.0 + body.from;
-        let (from, to) = (pass.extent.x.0 - body.radius, pass.extent.x.1 + body.radius);
-        for row in rows_between(&self.plan.grid, from, to, &self.state.tile.rows) {
-            let first = self.state.tile.index(row, self.state.tile.columns.start);
-            let just_cut = before.iter().any(|(ray, _)| (first..first + self.state.tile.columns.len()).contains(ray));
-            if f64::from(self.state.tile.row_top(row)) <= floor && !just_cut {
-                continue;
-            }
-            for range in columns.seen(Sector::seen(&pass.extent, body.radius, floor), &self.state.tile.columns) {
-                for column in range {
-                    let column = column - self.state.tile.columns.start;
-                    self.watch_ray(pass, body, Candidate { row: row as u32, column: column as u32 }, floor, before);
-                }
-            }
-        }
-    }
-
-    fn watch_ray(
-        &mut self,
-        pass: &Pass<'_>,
-        body: &UpperBody,
-        candidate: Candidate,
-        floor: f64,
-        before: &[(usize, Solid)],
-    ) {
+    /// The solid of the rays of a chunk whose bits are set.
+    fn solids(&self, (row, chunk): (usize, usize), met: u32) -> Before {
         let tile = &self.state.tile;
-        let aim = self.aims.exact[candidate.column as usize];
-        let (station, direction) = (self.plan.grid.station(candidate.row as usize), self.direction(&candidate));
-        let ray = tile.index(candidate.row as usize, tile.columns.start + candidate.column as usize);
-        let found = &self.state.seen.uppers[body.kind as usize];
-        let known = found.last().filter(|reach| reach.block == pass.block).map_or(0.0, |reach| f64::from(reach.depth));
-        let over = (known - SAME_DEPTH).max(DEEP_ENOUGH);
-        let flutes = &pass.cutter.flutes;
-        let rise = body.from - flutes.length() + DEEP_ENOUGH;
-        let cut_now = before.iter().find(|(changed, _)| *changed == ray).map(|(_, solid)| solid);
-        let deepest = match cut_now.filter(|_| watch::rise_of(pass.piece, flutes.radius()) > rise) {
-            Some(solid) => {
-                let rise = rise.max(DEEP_ENOUGH);
-                watch::depth_before_cut(body, flutes, pass.piece, station, direction, solid, rise, over)
-            }
-            None if f64::from(tile.outermost(ray).outer) * most_upright(&aim).max(0.0) <= floor => None,
-            None => watch::depth_in_body(body, pass.piece, station, direction, &solid_of(tile, ray), over),
-        };
-        if let Some(found) = deepest {
-            let reach = self.reach(pass, &candidate, found);
-            watch::keep_deepest(&mut self.state.seen.uppers[body.kind as usize], reach);
+        let first = tile.index(row, tile.columns.start) + chunk * LANES;
+        ones(met).map(|lane| (first + lane, solid_of(tile, first + lane))).collect()
+    }
+}
+
+/// Adds those of the rays that the tile no longer holds as they were.
+fn keep_changed(before: &mut Before, solids: Before, tile: &Tile) {
+    let is_new = |before: &Before, ray| before.iter().all(|(known, _)| *known != ray);
+    for (ray, solid) in solids {
+        if solid != solid_of(tile, ray) && is_new(before, ray) {
+            before.push((ray, solid));
         }
     }
 }
 
-/// More than depths differ by that read the same in single precision, mm; which of such rays is named must not depend on
-/// which was looked at first.
-const SAME_DEPTH: f64 = 1e-5;
+/// Units of volume taken, if anything has changed at all.
+#[derive(Default)]
+struct Removed(Option<i64>);
 
-fn solid_of(tile: &Tile, ray: usize) -> Solid {
-    tile.spans(ray).iter().rev().map(|span| (f64::from(span.inner), f64::from(span.outer))).collect()
+impl Removed {
+    #[inline]
+    fn add(&mut self, taken: Option<i64>) {
+        if let Some(units) = taken {
+            self.0 = Some(self.0.unwrap_or(0) + units);
+        }
+    }
+}
+
+/// The places of the bits that are set.
+#[inline]
+fn ones(mut bits: u32) -> impl Iterator<Item = usize> {
+    std::iter::from_fn(move || {
+        (bits != 0).then(|| {
+            let place = bits.trailing_zeros() as usize;
+            bits &= bits - 1;
+            place
+        })
+    })
 }
 
 /// The bits of a chunk's lanes that lie within columns of the tile.
@@ -415,29 +349,6 @@ fn lanes_within(within: &Indices<usize>, chunk: usize) -> u32 {
     (u32::MAX >> (32 - end as u32)) & (u32::MAX << first as u32)
 }
 
-/// The chunk whose rays have changed last; its top is brought up to date when the work moves on.
-#[derive(Default)]
-struct Changed(Option<(usize, usize)>);
-
-impl Changed {
-    #[inline]
-    fn note(&mut self, tile: &mut Tile, row: usize, chunk: usize) {
-        if self.0 != Some((row, chunk)) {
-            self.refresh(tile);
-            self.0 = Some((row, chunk));
-        }
-    }
-
-    fn refresh(&self, tile: &mut Tile) {
-        if let Some((row, chunk)) = self.0 {
-            tile.refresh_top(row, chunk);
-        }
-    }
-
-    fn finish(self, tile: &mut Tile) {
-        if self.0.is_some() {
-            self.refresh(tile);
-            tile.refresh_all();
-        }
-    }
+fn solid_of(tile: &Tile, ray: usize) -> Solid {
+    tile.spans(ray).iter().rev().map(|span| (f64::from(span.inner), f64::from(span.outer))).collect()
 }

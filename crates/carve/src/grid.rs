@@ -4,6 +4,8 @@ use std::f64::consts::TAU;
 
 use dryturn_geom::{Stock, angle};
 
+use crate::kernel::LANES;
+
 /// The rays of a radial dexel blank: `stations` rows of `angles` rays each, all from the rotary axis outward.
 ///
 /// Row `i` stands at the station `station_first + i · station_step`, the middle of its cell; column `j` at the angle
@@ -77,10 +79,37 @@ impl Grid {
         self.rays() as u64 * RAY_BYTES as u64
     }
 
-    /// Sine and cosine of every column's angle.
-    pub(crate) fn directions(&self) -> Vec<(f64, f64)> {
-        (0..self.angles).map(|column| angle::sin_cos(self.theta(column))).collect()
+    /// How every column stands.
+    pub(crate) fn directions(&self) -> Directions {
+        let all: Vec<(f64, f64)> = (0..self.angles).map(|column| angle::sin_cos(self.theta(column))).collect();
+        let padded =
+            |pick: fn(&(f64, f64)) -> f64| all.iter().map(pick).chain(std::iter::repeat_n(0.0, LANES)).collect();
+        Directions { sines: padded(|it| it.0), cosines: padded(|it| it.1) }
     }
+}
+
+/// Sine and cosine of every column's angle, with a few idle ones behind the last.
+pub(crate) struct Directions {
+    sines: Vec<f64>,
+    cosines: Vec<f64>,
+}
+
+impl Directions {
+    /// Sine and cosine of one column.
+    pub(crate) fn of(&self, column: usize) -> (f64, f64) {
+        (self.sines[column], self.cosines[column])
+    }
+
+    /// The sines and the cosines of a chunk of columns from one on.
+    #[inline]
+    pub(crate) fn chunk(&self, first: usize) -> (&[f64; LANES], &[f64; LANES]) {
+        (chunk(&self.sines, first), chunk(&self.cosines, first))
+    }
+}
+
+#[inline]
+fn chunk(values: &[f64], first: usize) -> &[f64; LANES] {
+    values[first..].first_chunk().expect("as many idle columns stand at the end")
 }
 
 #[cfg(test)]

@@ -5,12 +5,12 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use dryturn_geom::angle;
 
-use crate::grid::Grid;
+use crate::grid::{Directions, Grid};
 use crate::job::{CarveError, Job, RunOptions};
-use crate::kernel::Instructions;
+use crate::kernel::{Instructions, Underside};
 use crate::layout::Layout;
 use crate::replay::{Solid, Stretch};
-use crate::tile::{PREPARED, Span, Spans, Tile, UNTOUCHED, units};
+use crate::tile::{PREPARED, Span, Spans, Tile, UNTOUCHED};
 use crate::tree::{Tree, Window};
 use crate::watch::Seen;
 
@@ -19,8 +19,9 @@ pub(crate) struct Plan<'a> {
     pub(crate) grid: Grid,
     pub(crate) layout: Layout,
     pub(crate) tree: Tree<'a>,
-    /// Sine and cosine of every column's angle.
-    pub(crate) directions: Vec<(f64, f64)>,
+    pub(crate) directions: Directions,
+    /// Undersides of the cutters, part by part as in their flutes.
+    pub(crate) undersides: Vec<Vec<Underside>>,
     pub(crate) instructions: Instructions,
 }
 
@@ -47,6 +48,7 @@ impl<'a> Plan<'a> {
             layout: Layout::new(grid, options.tile),
             tree: Tree::over(job, || is_cancelled(options.cancel))?,
             directions: grid.directions(),
+            undersides: job.cutters.iter().map(|it| it.flutes.parts().iter().map(Underside::of).collect()).collect(),
             instructions: options.instructions.map_or_else(Instructions::best, Instructions::available),
         })
     }
@@ -54,13 +56,17 @@ impl<'a> Plan<'a> {
     /// A tile as it is before the first block.
     pub(crate) fn blank(&self, tile: usize) -> State {
         let (rows, columns) = self.layout.extent(tile, &self.grid);
-        let mut blank = 0;
-        let tile = Tile::filled(rows, columns, |row, column| {
-            let solid = prepared(&self.job, self.grid.station(row), self.grid.theta(column));
-            let spans: Spans = solid.iter().map(Span::from).collect();
-            blank += spans.iter().map(|span| units(span.inner, span.outer)).sum::<i64>();
-            spans
-        });
+        let solid = |row: usize, column: usize| -> Spans {
+            prepared(&self.job, self.grid.station(row), self.grid.theta(column)).iter().map(Span::from).collect()
+        };
+        let ends = [rows.start, rows.end - 1].map(|row| self.grid.station(row));
+        let is_even = self.job.stock.is_even() && self.job.dimple.is_none();
+        let tile = if is_even && ends.iter().all(|&station| self.job.stock.holds(station)) {
+            Tile::even(rows.clone(), columns, |column| solid(rows.start, column))
+        } else {
+            Tile::filled(rows, columns, solid)
+        };
+        let blank = tile.units();
         State::new(tile, blank)
     }
 

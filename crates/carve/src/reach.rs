@@ -106,7 +106,8 @@ impl Sector {
             return Sector::WHOLE;
         }
         let before = at_most_sideways((half_width + extent.y.1).max(0.0), lowest);
-        let after = at_most_sideways((half_width - extent.y.0).max(0.0), lowest);
+        let is_centred = extent.y.0 == -extent.y.1;
+        let after = if is_centred { before } else { at_most_sideways((half_width - extent.y.0).max(0.0), lowest) };
         Sector { from: extent.turn.0 - before - ANGLE_SLACK, to: extent.turn.1 + after + ANGLE_SLACK }
     }
 
@@ -143,6 +144,11 @@ impl Columns {
         let first = -floor(-(sector.from - self.turns) * self.per_radian);
         let end = floor((sector.to - self.turns) * self.per_radian) + 1;
         let count = self.count as i64;
+        if first >= 0 && end <= count {
+            let start = first.max(within.start as i64);
+            let end = end.min(within.end as i64).max(start);
+            return [start as usize..end as usize, nothing];
+        }
         let mut ranges = [nothing.clone(), nothing];
         let mut found = 0;
         for shift in [-count, 0, count] {

@@ -8,10 +8,10 @@ use dryturn_geom::angle;
 use smallvec::SmallVec;
 
 use crate::job::{CarveError, Job, RunOptions};
-use crate::kernel::{Nearest, Range, nearest, sweep};
+use crate::kernel::{Nearest, Range, SAME_END, nearest, sweep};
 use crate::plan::{is_cancelled, prepared};
 use crate::surface::{self, Surface};
-use crate::tile::{PREPARED, SAME_END, Span, UNTOUCHED};
+use crate::tile::{PREPARED, Span, UNTOUCHED};
 use crate::tree::{Tree, Window};
 
 /// A stretch of solid along a ray, mm.

@@ -11,7 +11,8 @@ use std::ops::Range as Rows;
 
 use smallvec::SmallVec;
 
-use crate::kernel::LANES;
+pub(crate) use crate::kernel::units;
+use crate::kernel::{LANES, SAME_END, UNITS, Wood};
 
 pub(crate) use held::Held;
 pub(crate) use packed::Packed;
@@ -20,13 +21,6 @@ pub(crate) use packed::Packed;
 pub const UNTOUCHED: u32 = u32::MAX;
 /// Owner of an end that the bore or the dimple made before the first block.
 pub const PREPARED: u32 = u32::MAX - 1;
-
-/// An end closer than this to the one already there is the same end (mm): a pass repeated at the same height must not
-/// take over the names of the first by the last bit.
-pub(crate) const SAME_END: f32 = 5e-5;
-
-/// Volume is counted in whole units of r²/2²⁴ mm², so that sums do not depend on their order.
-const UNITS: f64 = (1u64 << 24) as f64;
 
 /// A stretch of solid along a ray, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -78,17 +72,6 @@ pub(crate) struct Tile {
     top: f32,
 }
 
-/// The area between two radii in whole units.
-pub(crate) fn units(inner: f32, outer: f32) -> i64 {
-    square_units(outer) - square_units(inner)
-}
-
-fn square_units(r: f32) -> i64 {
-    let r = f64::from(r);
-    // To the nearest, for what is never negative; much quicker than to call for it.
-    (r * r * UNITS + 0.5) as i64
-}
-
 /// Cubic millimetres of a number of units on a grid with the given cell.
 pub(crate) fn cubic_mm(units: i128, station_step: f64, angle_step: f64) -> f64 {
     units as f64 / UNITS * 0.5 * angle_step * station_step
@@ -128,6 +111,25 @@ impl Tile {
             }
         }
         tile.refresh_all();
+        tile
+    }
+
+    /// A tile whose rows are all alike.
+    pub(crate) fn even(rows: Rows<usize>, columns: Rows<usize>, mut solid: impl FnMut(usize) -> Spans) -> Tile {
+        let mut tile = Tile::filled(rows.start..rows.start + 1, columns.clone(), |_, column| solid(column));
+        if !tile.nodes.is_empty() {
+            return Tile::filled(rows, columns, |_, column| solid(column));
+        }
+        let stride = tile.stride;
+        for _ in 1..rows.len() {
+            tile.outer.extend_from_within(..stride);
+            tile.inner.extend_from_within(..stride);
+            tile.outer_by.extend_from_within(..stride);
+            tile.inner_by.extend_from_within(..stride);
+            tile.chunk_top.extend_from_within(..stride / CHUNK);
+        }
+        tile.row_top.resize(rows.len(), tile.top);
+        tile.rows = rows;
         tile
     }
 
@@ -181,6 +183,21 @@ impl Tile {
         spans
     }
 
+    /// Units of volume of all its solid.
+    pub(crate) fn units(&self) -> i64 {
+        let outermost: i64 = self.inner.iter().zip(&self.outer).map(|(&inner, &outer)| units(inner, outer)).sum();
+        let mut further = 0;
+        for &head in &self.more {
+            let mut next = head;
+            while next != NONE {
+                let node = self.nodes[next as usize];
+                further += units(node.span.inner, node.span.outer);
+                next = node.next;
+            }
+        }
+        outermost + further
+    }
+
     /// The innermost end of solid on the ray.
     pub(crate) fn innermost(&self, ray: usize) -> f32 {
         let mut inner = self.inner[ray];
@@ -200,17 +217,28 @@ impl Tile {
         self.outer[first..].first_chunk().expect("rows are filled up to whole chunks")
     }
 
-    /// The outer ends of some columns of the tile in a row.
+    /// The outermost solid of a chunk of rays in a row.
     #[inline]
-    pub(crate) fn outer_ends_mut(&mut self, row: usize, columns: &Rows<usize>) -> &mut [f32] {
-        let first = (row - self.rows.start) * self.stride;
-        &mut self.outer[first + columns.start..first + columns.end]
+    pub(crate) fn wood(&self, row: usize, chunk: usize) -> Wood<'_> {
+        let first = (row - self.rows.start) * self.stride + chunk * CHUNK;
+        let inner = self.inner[first..].first_chunk().expect("rows are filled up to whole chunks");
+        Wood { inner, outer: self.outer_ends(row, chunk) }
     }
 
-    /// The outer end of a ray, by its row on the grid and its column of the tile.
+    /// The outer ends of a chunk of rays in a row, and who made them, to be brought down.
     #[inline]
-    pub(crate) fn outer_end(&self, row: usize, column: usize) -> f32 {
-        self.outer[(row - self.rows.start) * self.stride + column]
+    pub(crate) fn outer_ends_mut(&mut self, row: usize, chunk: usize) -> (&mut [f32; CHUNK], &mut [u32; CHUNK]) {
+        let first = (row - self.rows.start) * self.stride + chunk * CHUNK;
+        let whole = "rows are filled up to whole chunks";
+        let ends = self.outer[first..].first_chunk_mut().expect(whole);
+        (ends, self.outer_by[first..].first_chunk_mut().expect(whole))
+    }
+
+    /// The outer ends of some columns of the tile in a row.
+    #[inline]
+    pub(crate) fn columns_mut(&mut self, row: usize, columns: &Rows<usize>) -> &mut [f32] {
+        let first = (row - self.rows.start) * self.stride;
+        &mut self.outer[first + columns.start..first + columns.end]
     }
 
     /// Greatest radius of solid in a row of the tile, mm.
@@ -231,13 +259,17 @@ impl Tile {
         self.top
     }
 
-    /// Recomputes the greatest radius of a chunk and its row after rays have changed.
+    /// Recomputes the greatest radius of a chunk and its row after rays have been cut.
+    #[inline]
     pub(crate) fn refresh_top(&mut self, row: usize, chunk: usize) {
         let local = row - self.rows.start;
         let chunks = self.stride / CHUNK;
-        self.chunk_top[local * chunks + chunk] = greatest(self.outer_ends(row, chunk));
-        let tops = &self.chunk_top[local * chunks..(local + 1) * chunks];
-        self.row_top[local] = tops.iter().copied().fold(0.0, f32::max);
+        let top = greatest(self.outer_ends(row, chunk));
+        let before = std::mem::replace(&mut self.chunk_top[local * chunks + chunk], top);
+        if before >= self.row_top[local] || top > self.row_top[local] {
+            let tops = &self.chunk_top[local * chunks..(local + 1) * chunks];
+            self.row_top[local] = tops.iter().copied().fold(0.0, f32::max);
+        }
     }
 
     /// Recomputes the greatest radius of the tile from those of its rows.
@@ -262,16 +294,20 @@ impl Tile {
     }
 
     fn remove_anywhere(&mut self, ray: usize, lo: f32, hi: f32, by: u32) -> Option<i64> {
+        if !self.overlaps(ray, lo, hi) {
+            return None;
+        }
+        if let Some(removed) = self.widen(ray, lo, hi, by) {
+            return Some(removed);
+        }
         let before = self.spans(ray);
         let mut after = Spans::new();
         let mut removed = 0;
-        let mut is_changed = false;
         for span in before {
             if lo > span.outer - SAME_END || hi < span.inner + SAME_END {
                 after.push(span);
                 continue;
             }
-            is_changed = true;
             removed += units(span.inner, span.outer);
             if hi < span.outer - SAME_END {
                 after.push(Span { inner: hi, inner_by: by, ..span });
@@ -282,10 +318,43 @@ impl Tile {
                 removed -= units(span.inner, lo);
             }
         }
-        is_changed.then(|| {
-            self.store(ray, &after, by);
-            removed
-        })
+        self.store(ray, &after, by);
+        Some(removed)
+    }
+
+    /// As [`Tile::remove_anywhere`] where all it does is to widen the gap under the outermost span, as block after block
+    /// does on the flank of a groove; nothing is changed where more is to be done.
+    fn widen(&mut self, ray: usize, lo: f32, hi: f32, by: u32) -> Option<i64> {
+        let above = self.outermost(ray);
+        let below = self.nodes.get(self.first_node(ray) as usize)?.span;
+        let is_flank = hi < above.outer - SAME_END && lo <= above.inner + SAME_END && lo > below.inner + SAME_END;
+        if !is_flank {
+            return None;
+        }
+        let mut removed = 0;
+        if hi >= above.inner + SAME_END {
+            removed += units(above.inner, hi);
+            (self.inner[ray], self.inner_by[ray]) = (hi, by);
+        }
+        if lo <= below.outer - SAME_END && hi >= below.inner + SAME_END {
+            removed += units(lo, below.outer);
+            let below = &mut self.nodes[self.more[ray] as usize].span;
+            (below.outer, below.outer_by) = (lo, by);
+        }
+        Some(removed)
+    }
+
+    /// Whether the radii `lo` … `hi` take anything off a ray.
+    fn overlaps(&self, ray: usize, lo: f32, hi: f32) -> bool {
+        let is_cut = |span: Span| lo <= span.outer - SAME_END && hi >= span.inner + SAME_END;
+        let mut next = self.first_node(ray);
+        let mut is_found = is_cut(self.outermost(ray));
+        while !is_found && next != NONE {
+            let node = self.nodes[next as usize];
+            is_found = is_cut(node.span);
+            next = node.next;
+        }
+        is_found
     }
 
     /// Replaces the spans of a ray; a ray left empty remembers who emptied it.
@@ -379,6 +448,40 @@ mod tests {
         assert_eq!(rest, Some(units(6.0, 8.0) + units(2.0, 4.0) + units(0.0, 1.0)));
         assert!(ends(&tile, 3).is_empty());
         assert_eq!(tile.outermost(3).outer_by, 4);
+    }
+
+    #[test]
+    fn a_gap_is_widened_as_if_it_were_cut_anew() {
+        for (lo, hi) in
+            [(3.0, 8.0), (3.0, 5.0), (5.0, 8.0), (3.0, 6.0), (4.0, 8.0), (4.5, 5.5), (3.0, 10.0), (0.0, 8.0)]
+        {
+            let mut widened = tile();
+            widened.remove(0, 4.0, 6.0, 1);
+            let removed = widened.remove(0, lo, hi, 2);
+            let outer = if hi < 10.0 { (6.0f32.max(hi), 10.0) } else { (0.0, 0.0) };
+            let inner = (0.0, 4.0f32.min(lo));
+            let left: Vec<_> = [outer, inner].into_iter().filter(|(from, to)| to > from).collect();
+            assert_eq!(ends(&widened, 0), left, "{lo} {hi}");
+            let units_left: i64 = left.iter().map(|&(from, to)| units(from, to)).sum();
+            assert_eq!(removed.unwrap_or(0), units(6.0, 10.0) + units(0.0, 4.0) - units_left);
+        }
+    }
+
+    #[test]
+    fn rows_that_are_alike_are_filled_at_once() {
+        let two = |_: usize, column: usize| -> Spans {
+            let span = |inner: f32, outer: f32| Span { inner, outer, inner_by: UNTOUCHED, outer_by: PREPARED };
+            if column == 17 {
+                [span(6.0, 9.0), span(0.0, 2.0)].into_iter().collect()
+            } else {
+                Spans::from_iter([span(1.0, 9.5)])
+            }
+        };
+        for columns in [0..16, 3..40] {
+            let (a, b) = (Tile::even(2..7, columns.clone(), |column| two(0, column)), Tile::filled(2..7, columns, two));
+            assert!(a.rays().zip(b.rays()).all(|(i, j)| i == j && a.spans(i) == b.spans(j)));
+            assert_eq!((&a.chunk_top, &a.row_top, a.top, &a.rows), (&b.chunk_top, &b.row_top, b.top, &b.rows));
+        }
     }
 
     #[test]

@@ -127,6 +127,16 @@ impl Stock {
         self.corner_radius() + runout.max(angle::hypot(behind.y, behind.z)) + self.bow.amount.abs()
     }
 
+    /// Whether the blank runs straight along the axis, so that every section of it is the same.
+    pub fn is_even(&self) -> bool {
+        self.near == self.far && self.bow.amount == 0.0
+    }
+
+    /// Whether a station lies within the blank's length.
+    pub fn holds(&self, station: f64) -> bool {
+        station >= self.start && station <= self.end()
+    }
+
     /// Shift of the centre line at a station, mm.
     pub fn center_shift(&self, station: f64) -> Offset {
         let along = if self.end() > 0.0 { station / self.end() } else { 0.0 };
@@ -142,7 +152,7 @@ impl Stock {
     /// The solid along the ray at a station (mm) and angle θ (radians); empty outside the blank's length.
     pub fn spans(&self, station: f64, theta: f64) -> Spans {
         let mut spans = Spans::default();
-        if station < self.start || station > self.end() {
+        if !self.holds(station) {
             return spans;
         }
         let center = self.center_shift(station);
@@ -240,6 +250,20 @@ mod tests {
         stock.bow = Bow { amount: 0.5, angle: radians(180.0) };
         assert!((stock.spans(30.0, radians(180.0)).as_slice()[0].1 - (25.0 - 1.75 + 0.5)).abs() < 1e-12);
         assert!(stock.swept_radius() >= 28.0);
+    }
+
+    #[test]
+    fn every_section_of_an_even_blank_is_the_same_to_the_last_bit() {
+        let round = Stock::round(25.0, 100.0);
+        let off = Offset { y: 0.4, z: -1.3 };
+        let even = Stock { section: Section::Polygon { apothem: 25.0, sides: 6 }, near: off, far: off, ..round };
+        assert!(even.is_even());
+        assert!((0..40).all(|k| {
+            let theta = 0.17 * f64::from(k);
+            even.spans(3.7 * f64::from(k % 27), theta) == even.spans(50.0, theta)
+        }));
+        assert!(!Stock { far: Offset::default(), ..even }.is_even());
+        assert!(!Stock { bow: Bow { amount: 0.1, angle: 0.0 }, ..even }.is_even());
     }
 
     #[test]

@@ -7,8 +7,9 @@
 use dryturn_geom::{ConvexPart, Primitive};
 use smallvec::SmallVec;
 
+use super::SAME_END;
 use super::instant::Piece;
-use super::lanes::{AimChunk, LANES};
+use super::lanes::{Aims, LANES};
 
 /// What all rays of one row have in common under one piece, for every primitive of a part that the row can meet.
 #[derive(Clone, Debug)]
@@ -69,8 +70,8 @@ enum Kind {
 const ROUNDING: f64 = 5e-7;
 
 impl Bars {
-    /// For wood up to the radius `top`. `same_end`: cuts thinner than this, mm, count as none.
-    pub(crate) fn new(part: &ConvexPart, piece: &Piece, top: f64, same_end: f64) -> Bars {
+    /// For wood up to the radius `top`.
+    pub(crate) fn new(part: &ConvexPart, piece: &Piece, top: f64) -> Bars {
         let sagitta = 0.125 * top * piece.by.turn * piece.by.turn;
         let lowest = piece.from.z.min(piece.from.z + piece.by.z);
         let both = |from: f64, by: f64| (from as f32, (from + by) as f32);
@@ -78,7 +79,7 @@ impl Bars {
             xi: (0.0, 0.0),
             y: both(piece.from.y, piece.by.y),
             z: both(piece.from.z, piece.by.z),
-            skin: (same_end - ROUNDING * top) as f32,
+            skin: (f64::from(SAME_END) - ROUNDING * top) as f32,
             sagitta: (sagitta * (1.0 + 1e-6)) as f32,
         };
         let xi_of_zero = (-piece.from.x, -piece.from.x - piece.by.x);
@@ -139,12 +140,45 @@ fn bounds_of(primitive: &Primitive, piece: &Piece, sagitta: f64) -> (f64, f64, K
     }
 }
 
-/// Which rays, by bit, may meet any of the bodies.
+/// So many rays are looked at together.
+const HALF: usize = LANES / 2;
+
+/// Which of the rays asked for, by bit, may meet any of the bodies.
 #[inline(always)]
-pub(crate) fn meets(bars: &Bars, aims: &AimChunk, outer: &[f32; LANES]) -> u32 {
-    let mut met = [0u32; LANES];
+pub(crate) fn meets(bars: &Bars, asked: u32, aims: &Aims<f32>, outer: &[f32; LANES]) -> u32 {
+    let mut all = 0;
+    for first in [0, HALF] {
+        let asked = asked >> first & ((1 << HALF) - 1);
+        if asked != 0 {
+            all |= (asked & half_meets(bars, &Half::of(first, aims, outer))) << first;
+        }
+    }
+    all
+}
+
+/// Rays that are looked at together: their outer ends and how they stand.
+struct Half {
+    outer: [f32; HALF],
+    s0: [f32; HALF],
+    c0: [f32; HALF],
+    s1: [f32; HALF],
+    c1: [f32; HALF],
+}
+
+impl Half {
+    #[inline(always)]
+    fn of(first: usize, aims: &Aims<f32>, outer: &[f32; LANES]) -> Half {
+        let half = |values: &[f32; LANES]| *values[first..].first_chunk().expect("a chunk has two halves");
+        Half { outer: half(outer), s0: half(&aims.s0), c0: half(&aims.c0), s1: half(&aims.s1), c1: half(&aims.c1) }
+    }
+}
+
+#[inline(always)]
+fn half_meets(bars: &Bars, half: &Half) -> u32 {
+    let mut met = [0u32; HALF];
     for body in bars.bodies.iter().filter(|body| body.is_met) {
-        let rays = met.iter_mut().enumerate().map(|(lane, met)| (met, Lane::new(&bars.way, aims, outer, lane)));
+        let rays = met.iter_mut().enumerate();
+        let rays = rays.map(|(lane, met)| (met, Lane::new(&bars.way, half, lane)));
         match body.kind {
             Kind::Block => {
                 for (met, ray) in rays {
@@ -169,7 +203,7 @@ pub(crate) fn meets(bars: &Bars, aims: &AimChunk, outer: &[f32; LANES]) -> u32 {
         }
     }
     let mut bits = 0;
-    for (lane, met) in met.iter().enumerate() {
+    for (lane, met) in met.into_iter().enumerate() {
         bits |= met << lane;
     }
     bits
@@ -198,9 +232,9 @@ fn most(a: f32, b: f32) -> f32 {
 
 impl Lane {
     #[inline(always)]
-    fn new(way: &Way, aims: &AimChunk, outer: &[f32; LANES], lane: usize) -> Lane {
-        let r = outer[lane] - way.skin;
-        let (s, c) = ((aims.s0[lane], aims.s1[lane]), (aims.c0[lane], aims.c1[lane]));
+    fn new(way: &Way, half: &Half, lane: usize) -> Lane {
+        let r = half.outer[lane] - way.skin;
+        let (s, c) = ((half.s0[lane], half.s1[lane]), (half.c0[lane], half.c1[lane]));
         Lane {
             way: *way,
             r,

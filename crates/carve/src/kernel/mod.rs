@@ -48,22 +48,28 @@ mod nearest;
 mod separate;
 mod settle;
 mod sweep;
+mod volume;
 
 pub(crate) use filter::Bars;
 pub(crate) use instant::{Aim, Piece, RayAt};
 pub use lanes::Instructions;
-pub(crate) use lanes::{AimChunk, BATCH, Batch, LANES};
+pub(crate) use lanes::{AimChunk, LANES, Wood};
 pub(crate) use nearest::{Nearest, nearest};
 pub(crate) use separate::depth_inside;
-pub(crate) use settle::Contact;
+pub(crate) use settle::{Contact, Underside};
 pub use sweep::Passages;
 pub(crate) use sweep::{Range, join, sweep};
+pub(crate) use volume::{UNITS, units};
 
 /// Largest turn of a piece, radians.
 pub(crate) const LARGEST_TURN: f64 = std::f64::consts::PI / 90.0;
 
 /// Largest turn of a stretch of a piece that is searched at once, radians.
 const SEARCHED_TURN: f64 = std::f64::consts::PI / 180.0;
+
+/// An end closer than this to the one already there is the same end (mm): a pass repeated at the same height must not
+/// take over the names of the first by the last bit.
+pub(crate) const SAME_END: f32 = 5e-5;
 
 /// A search stops when at most this much is left to gain, mm.
 const CLOSE_ENOUGH: f64 = 2e-5;

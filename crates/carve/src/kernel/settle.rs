@@ -1,7 +1,7 @@
-//! The everyday case, in closed form and many rays at a time: the outer end of a ray goes into the cutter, and the cutter
-//! goes deepest on its flat bottom or on the ball of its tip.
+//! The everyday case, in closed form and many rays at a time: the cutter goes deepest on its flat bottom, on the ball of its
+//! tip, on its cone or its rounding, and what it takes from the ray at that instant is all it takes.
 //!
-//! # Why one plane proves the answer
+//! # Why one plane proves the lower end
 //!
 //! Let the ray enter the cutter at the radius lo at some instant, with the outward normal n there, and follow the ray's
 //! point at that *fixed* radius. Its height over the tangent plane, n · P(t, lo), is a linear function of t plus
@@ -12,33 +12,37 @@
 //! entry**, whatever turns and moves together, and no search is needed. With a rate that is merely small, γ, no instant
 //! has one lower by more than |γ| · Δt / |n · e|.
 //!
+//! # And another the upper end
+//!
 //! If the outer end lies inside the cutter at that instant, all between lo and the outer end does, the cutter being
-//! convex: the ray loses exactly lo … outer. Everything else is left to the search of [`sweep`](fn@super::sweep).
+//! convex: the ray loses exactly lo … outer. Otherwise the ray leaves the cutter at a radius hi, through its wall or its
+//! top, with n · e > 0 there. The height of the point at the fixed radius hi over that tangent plane is now *concave* in t
+//! as long as n · e stays positive, and so is least at an end of the piece. If it is not below the plane at either end,
+//! **no instant has a higher exit**, points farther out lying higher still, and the ray loses exactly lo … hi.
+//!
+//! Everything else is left to the search of [`sweep`](fn@super::sweep).
 
 use dryturn_geom::{ConvexPart, Primitive};
 use smallvec::SmallVec;
 
+use super::SAME_END;
 use super::instant::Piece;
-use super::lanes::{BATCH, Batch};
+use super::lanes::{Aims, LANES, Wood};
 
-/// Most an entry may be off, mm.
+/// Most an end may be off, mm.
 const CERTAIN: f64 = 5e-6;
 
 /// Least steepness, as a sine, at which a ray crosses the surface: over a piece a ray turns by far less, so n · e keeps its
 /// sign and half its size.
 const STEEP: f64 = 0.1;
 
-/// Where a part touches the wood first when it stands over it.
+/// Rays that are settled together.
+const BATCH: usize = 4;
+
+/// Where a part of a cutter can touch wood that it stands over.
 #[derive(Clone, Debug)]
-pub(crate) struct Contact {
+pub(crate) struct Underside {
     surfaces: SmallVec<[Surface; 3]>,
-    /// The tip at the start and its way.
-    y: f64,
-    y_by: f64,
-    z: f64,
-    z_by: f64,
-    x_by: f64,
-    turn_by: f64,
     /// Height over the tip at which the part ends.
     top: f64,
     /// Radius of its wall and the height at which it begins.
@@ -59,16 +63,8 @@ enum Surface {
     Rounding { disc: f64, tube: f64, center: f64 },
 }
 
-/// For each ray of a batch the lowest entry, mm, and whether it is proved that the ray loses all from there to its outer end
-/// and no more; nothing, if the entry lies beyond.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Settled {
-    pub(crate) lo: [f64; BATCH],
-    pub(crate) is_proved: [bool; BATCH],
-}
-
-impl Contact {
-    pub(crate) fn new(part: &ConvexPart, piece: &Piece) -> Contact {
+impl Underside {
+    pub(crate) fn of(part: &ConvexPart) -> Underside {
         // Over its underside lies nothing but the part, as long as it narrows nowhere; one that does is left to the search.
         let narrows = |primitive: &Primitive| matches!(*primitive, Primitive::Frustum { from_radius, to_radius, .. } if to_radius < from_radius);
         let widening: &[Primitive] = if part.primitives.iter().any(narrows) { &[] } else { &part.primitives };
@@ -76,23 +72,11 @@ impl Contact {
             let next = part.primitives.get(index + 1).map_or(part.top, lowest_of);
             undersides(primitive, index == 0, next.min(part.top))
         });
-        let wall = match part.primitives.last() {
+        let (wall, wall_from) = match part.primitives.last() {
             Some(Primitive::Cylinder { radius, from }) => (*radius, *from),
             _ => (0.0, part.top),
         };
-        let (from, by) = (&piece.from, &piece.by);
-        Contact {
-            surfaces: surfaces.collect(),
-            y: from.y,
-            y_by: by.y,
-            z: from.z,
-            z_by: by.z,
-            x_by: by.x,
-            turn_by: by.turn,
-            top: part.top,
-            wall: wall.0,
-            wall_from: wall.1,
-        }
+        Underside { surfaces: surfaces.collect(), top: part.top, wall, wall_from }
     }
 }
 
@@ -135,57 +119,217 @@ fn undersides(primitive: &Primitive, is_tip: bool, next: f64) -> SmallVec<[Surfa
     surfaces
 }
 
-/// Settles what can be settled of a batch of rays.
-#[inline(always)]
-pub(crate) fn settle(contact: &Contact, batch: &Batch) -> Settled {
-    if batch.count > BATCH / 2 {
-        settle_first::<BATCH>(contact, batch)
-    } else {
-        settle_first::<{ BATCH / 2 }>(contact, batch)
+/// A part of a cutter on its way: the tip at the start and what it moves by.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Contact<'a> {
+    underside: &'a Underside,
+    y: f64,
+    y_by: f64,
+    z: f64,
+    z_by: f64,
+    x_by: f64,
+    turn_by: f64,
+}
+
+impl<'a> Contact<'a> {
+    pub(crate) fn new(underside: &'a Underside, piece: &Piece) -> Contact<'a> {
+        let (from, by) = (&piece.from, &piece.by);
+        Contact { underside, y: from.y, y_by: by.y, z: from.z, z_by: by.z, x_by: by.x, turn_by: by.turn }
     }
 }
 
-/// As [`settle`], for the first few rays.
+/// What the rays of a chunk lose, as far as it is proved; sets of rays by bit.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Settled {
+    /// Radii that a ray loses, mm: from its lowest entry …
+    pub(crate) lo: [f32; LANES],
+    /// … to its highest exit, or the outer end where that is nearer.
+    pub(crate) hi: [f32; LANES],
+    /// Rays that lose the outer part of their outermost solid, and no more.
+    pub(crate) lowered: u32,
+    /// Rays that lose lo … hi, wherever there is wood.
+    pub(crate) cut: u32,
+    /// Rays of which nothing is proved.
+    pub(crate) open: u32,
+}
+
+/// Settles what can be settled of the rays whose bits are set. ξ is that of the row at the start of the piece.
 #[inline(always)]
-fn settle_first<const COUNT: usize>(contact: &Contact, batch: &Batch) -> Settled {
-    let mut settled = Settled { lo: [0.0; BATCH], is_proved: [false; BATCH] };
-    for surface in &contact.surfaces {
-        let mut lo = [0.0; BATCH];
-        let mut is_proved = [false; BATCH];
-        match *surface {
-            Surface::Face { height, radius } => {
-                for lane in 0..COUNT {
-                    (lo[lane], is_proved[lane]) = on_face(contact, (height, radius), &Ray::of(batch, lane));
-                }
-            }
-            Surface::Ball { radius, center, up_to } => {
-                for lane in 0..COUNT {
-                    (lo[lane], is_proved[lane]) = on_ball(contact, (radius, center, up_to), &Ray::of(batch, lane));
-                }
-            }
-            Surface::Cone { outward, down, offset, from, to } => {
-                for lane in 0..COUNT {
-                    let cone = |now: &Now, r: f64| at_cone(now, r, (outward, down, offset), (from, to));
-                    (lo[lane], is_proved[lane]) = on_slope::<CONE_STEPS>(contact, from, &cone, &Ray::of(batch, lane));
-                }
-            }
-            Surface::Rounding { disc, tube, center } => {
-                for lane in 0..COUNT {
-                    let rounding = |now: &Now, r: f64| at_rounding(now, r, (disc, tube, center));
-                    (lo[lane], is_proved[lane]) =
-                        on_slope::<ROUNDING_STEPS>(contact, center - tube, &rounding, &Ray::of(batch, lane));
-                }
-            }
+pub(crate) fn settle(contact: &Contact<'_>, met: u32, xi: f64, aims: &Aims<f64>, wood: Wood<'_>) -> Settled {
+    let (mut lo, mut hi, mut proved) = ([0.0; LANES], [0.0; LANES], 0);
+    for first in (0..LANES).step_by(BATCH) {
+        let asked = met >> first & FULL;
+        if asked != 0 {
+            let rays = Rays::of(xi, first, aims, wood);
+            proved |= settle_batch(contact, asked, &rays, (&mut lo[first..], &mut hi[first..])) << first;
         }
-        for lane in 0..COUNT {
-            settled.lo[lane] = if settled.is_proved[lane] { settled.lo[lane] } else { lo[lane] };
-            settled.is_proved[lane] |= is_proved[lane];
+    }
+    // How the tile takes what is proved.
+    let (mut is_cut, mut is_lowered) = ([0u32; LANES], [0u32; LANES]);
+    for lane in 0..LANES {
+        let (inner, outer) = (wood.inner[lane], wood.outer[lane]);
+        is_cut[lane] = u32::from(lo[lane] <= outer - SAME_END);
+        is_lowered[lane] = u32::from((hi[lane] >= outer) & (lo[lane] > inner + SAME_END));
+    }
+    let cut = bits(&is_cut) & proved;
+    let lowered = bits(&is_lowered) & cut;
+    Settled { lo, hi, lowered, cut: cut & !lowered, open: met & !proved }
+}
+
+/// The bits of a batch.
+const FULL: u32 = (1 << BATCH) - 1;
+
+/// The rays of a batch.
+struct Rays {
+    xi: f64,
+    outer: [f64; BATCH],
+    s0: [f64; BATCH],
+    c0: [f64; BATCH],
+    s1: [f64; BATCH],
+    c1: [f64; BATCH],
+}
+
+impl Rays {
+    #[inline(always)]
+    fn of(xi: f64, first: usize, aims: &Aims<f64>, wood: Wood<'_>) -> Rays {
+        let batch = |values: &[f64; LANES]| *values[first..].first_chunk().expect("chunks are whole batches");
+        let mut outer = [0.0; BATCH];
+        for lane in 0..BATCH {
+            outer[lane] = f64::from(wood.outer[first + lane]);
         }
-        if settled.is_proved[..COUNT] == [true; COUNT] {
+        Rays { xi, outer, s0: batch(&aims.s0), c0: batch(&aims.c0), s1: batch(&aims.s1), c1: batch(&aims.c1) }
+    }
+
+    #[inline(always)]
+    fn ray(&self, lane: usize) -> Ray {
+        Ray {
+            xi: self.xi,
+            outer: self.outer[lane],
+            start: (self.s0[lane], self.c0[lane]),
+            end: (self.s1[lane], self.c1[lane]),
+        }
+    }
+}
+
+/// Settles the rays of a batch that are asked for, surface by surface; returns those that are proved.
+#[inline(always)]
+fn settle_batch(contact: &Contact<'_>, asked: u32, rays: &Rays, (lo, hi): (&mut [f32], &mut [f32])) -> u32 {
+    let mut open = asked;
+    for surface in &contact.underside.surfaces {
+        let entries = enter(contact, surface, rays, open);
+        let (exits, proved) = leave(contact, rays, &entries, open);
+        for lane in 0..BATCH {
+            let is_proved = proved >> lane & 1 != 0;
+            lo[lane] = if is_proved { entries.lo[lane] as f32 } else { lo[lane] };
+            hi[lane] = if is_proved { exits[lane] as f32 } else { hi[lane] };
+        }
+        open &= !proved;
+        if open == 0 {
             break;
         }
     }
-    settled
+    asked & !open
+}
+
+/// The lowest entries of a batch of rays.
+struct Entries {
+    /// Radius, mm.
+    lo: [f64; BATCH],
+    /// The instant.
+    xi: [f64; BATCH],
+    y: [f64; BATCH],
+    z: [f64; BATCH],
+    s: [f64; BATCH],
+    c: [f64; BATCH],
+    /// Rays, by bit, of which it is proved that they enter here and nowhere lower.
+    proved: u32,
+    /// Rays whose outer end is known to lie inside the cutter at that instant.
+    inside: u32,
+}
+
+impl Entries {
+    /// Of each ray (entry, its instant, whether it is proved, whether the outer end is inside).
+    #[inline(always)]
+    fn of(mut enter: impl FnMut(usize) -> (f64, Now, bool, bool)) -> Entries {
+        let zero = [0.0; BATCH];
+        let mut entries = Entries { lo: zero, xi: zero, y: zero, z: zero, s: zero, c: zero, proved: 0, inside: 0 };
+        let (mut is_proved, mut is_inside) = ([0u32; BATCH], [0u32; BATCH]);
+        for lane in 0..BATCH {
+            let (lo, now, proved, inside) = enter(lane);
+            entries.lo[lane] = lo;
+            entries.xi[lane] = now.xi;
+            entries.y[lane] = now.y;
+            entries.z[lane] = now.z;
+            entries.s[lane] = now.s;
+            entries.c[lane] = now.c;
+            is_proved[lane] = u32::from(proved);
+            is_inside[lane] = u32::from(inside);
+        }
+        entries.proved = bits(&is_proved);
+        entries.inside = bits(&is_inside);
+        entries
+    }
+
+    #[inline(always)]
+    fn now(&self, lane: usize) -> Now {
+        Now { xi: self.xi[lane], y: self.y[lane], z: self.z[lane], s: self.s[lane], c: self.c[lane] }
+    }
+}
+
+/// The lowest entries of the rays that are open, as far as they lie on a surface.
+#[inline(always)]
+fn enter(contact: &Contact<'_>, surface: &Surface, rays: &Rays, open: u32) -> Entries {
+    match *surface {
+        Surface::Face { height, radius } => on_face(contact, (height, radius), rays, open),
+        Surface::Ball { radius, center, up_to } => {
+            Entries::of(|lane| on_ball(contact, (radius, center, up_to), &rays.ray(lane)))
+        }
+        Surface::Cone { outward, down, offset, from, to } => {
+            let cone = |now: &Now, r: f64| at_cone(now, r, (outward, down, offset), (from, to));
+            Entries::of(|lane| on_slope::<false>(contact, from, &cone, &rays.ray(lane)))
+        }
+        Surface::Rounding { disc, tube, center } => {
+            let rounding = |now: &Now, r: f64| at_rounding(now, r, (disc, tube, center));
+            Entries::of(|lane| on_slope::<true>(contact, center - tube, &rounding, &rays.ray(lane)))
+        }
+    }
+}
+
+/// Where the open rays leave again, mm, at most their outer ends; and which of them are proved at both ends.
+#[inline(always)]
+fn leave(contact: &Contact<'_>, rays: &Rays, entries: &Entries, open: u32) -> ([f64; BATCH], u32) {
+    let entered = entries.proved & open;
+    let mut through = entries.inside & entered;
+    if through != entered {
+        let mut is_through = [0u32; BATCH];
+        for lane in 0..BATCH {
+            let outer = rays.outer[lane];
+            let is_in_wall = contact.wall_holds(&entries.now(lane), outer);
+            is_through[lane] = u32::from(is_in_wall | (entries.lo[lane] >= outer));
+        }
+        through |= bits(&is_through) & entered;
+    }
+    if through == entered {
+        return (rays.outer, entered);
+    }
+    let (mut hi, mut is_highest) = (rays.outer, [0u32; BATCH]);
+    for lane in 0..BATCH {
+        let ray = rays.ray(lane);
+        let (exit, is_proved) = contact.exit(&ray, &entries.now(lane), entries.lo[lane]);
+        let is_shorter = (through >> lane & 1 == 0) & (exit < ray.outer);
+        hi[lane] = if is_shorter { exit } else { hi[lane] };
+        is_highest[lane] = u32::from(is_proved);
+    }
+    (hi, entered & (through | bits(&is_highest)))
+}
+
+#[inline(always)]
+fn bits<const COUNT: usize>(values: &[u32; COUNT]) -> u32 {
+    let mut bits = 0;
+    for lane in 0..COUNT {
+        bits |= values[lane] << lane;
+    }
+    bits
 }
 
 #[derive(Clone, Copy)]
@@ -206,19 +350,48 @@ struct Now {
     c: f64,
 }
 
-impl Ray {
+impl Now {
+    /// This instant if it is chosen, the other if not.
     #[inline(always)]
-    fn of(batch: &Batch, lane: usize) -> Ray {
-        Ray {
-            xi: batch.xi[lane],
-            outer: batch.outer[lane],
-            start: (batch.s0[lane], batch.c0[lane]),
-            end: (batch.s1[lane], batch.c1[lane]),
+    fn or(&self, other: &Now, is_chosen: bool) -> Now {
+        let choose = |a: f64, b: f64| if is_chosen { a } else { b };
+        Now {
+            xi: choose(self.xi, other.xi),
+            y: choose(self.y, other.y),
+            z: choose(self.z, other.z),
+            s: choose(self.s, other.s),
+            c: choose(self.c, other.c),
+        }
+    }
+
+    /// The ray's point at a radius, as the cutter sees it.
+    #[inline(always)]
+    fn point(&self, r: f64) -> (f64, f64, f64) {
+        (self.xi, self.y + r * self.s, r * self.c - self.z)
+    }
+}
+
+impl Ray {
+    /// At the start of the piece.
+    #[inline(always)]
+    fn first(&self, contact: &Contact<'_>) -> Now {
+        Now { xi: self.xi, y: contact.y, z: contact.z, s: self.start.0, c: self.start.1 }
+    }
+
+    /// At its end.
+    #[inline(always)]
+    fn last(&self, contact: &Contact<'_>) -> Now {
+        Now {
+            xi: self.xi - contact.x_by,
+            y: contact.y + contact.y_by,
+            z: contact.z + contact.z_by,
+            s: self.end.0,
+            c: self.end.1,
         }
     }
 
     #[inline(always)]
-    fn at(&self, contact: &Contact, t: f64) -> Now {
+    fn at(&self, contact: &Contact<'_>, t: f64) -> Now {
         let (sine, cosine) = super::instant::small_sin_cos(-contact.turn_by * t);
         Now {
             xi: self.xi - contact.x_by * t,
@@ -230,13 +403,47 @@ impl Ray {
     }
 }
 
-impl Contact {
+impl Contact<'_> {
     /// Whether the wall of the part, from where it begins up to its top, holds the ray's point at a radius.
     #[inline(always)]
     fn wall_holds(&self, now: &Now, r: f64) -> bool {
-        let (u, w) = (now.y + r * now.s, r * now.c - now.z);
-        (now.xi * now.xi + u * u <= self.wall * self.wall) & (w >= self.wall_from) & (w <= self.top)
+        let Underside { top, wall, wall_from, .. } = *self.underside;
+        let (xi, u, w) = now.point(r);
+        (xi * xi + u * u <= wall * wall) & (w >= wall_from) & (w <= top)
     }
+
+    /// Where the ray leaves the part that it has entered at `lo`, by its wall or its top; and whether it is proved that no
+    /// instant has a higher exit.
+    #[inline(always)]
+    fn exit(&self, ray: &Ray, now: &Now, lo: f64) -> (f64, bool) {
+        let Underside { top, wall, wall_from, .. } = *self.underside;
+        let half_width = (wall * wall - now.xi * now.xi).sqrt();
+        let side = if now.s >= 0.0 { half_width } else { -half_width };
+        let (by_wall, by_top) = ((side - now.y) / now.s, (top + now.z) / now.c);
+        let is_wall = by_wall < by_top;
+        let hi = if is_wall { by_wall } else { by_top };
+        // The tangent plane at the exit: of the wall, its normal as long as the wall's radius, or of the top.
+        let n = if is_wall { (now.xi, side, 0.0) } else { (0.0, 0.0, 1.0) };
+        let offset = if is_wall { wall * wall } else { top };
+        let is_on_part = {
+            let (xi, u, w) = now.point(hi);
+            (w >= wall_from) & (is_wall | (xi * xi + u * u <= wall * wall))
+        };
+        let over = |at: &Now| {
+            let (xi, u, w) = at.point(hi);
+            n.0 * xi + n.1 * u + n.2 * w - offset
+        };
+        let leans = |at: &Now| n.1 * at.s + n.2 * at.c;
+        let (first, last) = (ray.first(self), ray.last(self));
+        let over = least(over(&first), over(&last));
+        let leans = least(leans(&first), leans(&last));
+        (hi, (leans > 0.0) & (over >= -CERTAIN * leans) & is_on_part & (hi >= lo))
+    }
+}
+
+#[inline(always)]
+fn least(a: f64, b: f64) -> f64 {
+    if a < b { a } else { b }
 }
 
 /// A share of the piece, whatever came out of a division.
@@ -251,50 +458,70 @@ fn share(t: f64) -> f64 {
 #[inline(always)]
 fn is_lowest(t: f64, rate: f64) -> bool {
     let longest = if t > 0.5 { t } else { 1.0 - t };
-    ((t == 0.0) & (rate >= 0.0)) | ((t == 1.0) & (rate <= 0.0)) | (2.0 * rate.abs() * longest <= CERTAIN)
+    leads_out(t, rate) | (2.0 * rate.abs() * longest <= CERTAIN)
+}
+
+/// How the entry on a flat face goes at an instant: its radius, and its rate times c, for the face rises and the ray leans.
+#[inline(always)]
+fn on_plane(contact: &Contact<'_>, height: f64, now: &Now) -> (f64, f64) {
+    let lo = (now.z + height) / now.c;
+    (lo, contact.z_by - contact.turn_by * lo * now.s)
 }
 
 #[inline(always)]
-fn on_face(contact: &Contact, (height, radius): (f64, f64), ray: &Ray) -> (f64, bool) {
-    let entry = |now: &Now| (now.z + height) / now.c;
-    // Rate of the entry: the height of the face grows, and the ray leans.
-    let rate = |now: &Now, r: f64| (contact.z_by - contact.turn_by * r * now.s) / now.c;
-    let first = Now { xi: ray.xi, y: contact.y, z: contact.z, s: ray.start.0, c: ray.start.1 };
-    let last = Now {
-        xi: ray.xi - contact.x_by,
-        y: contact.y + contact.y_by,
-        z: contact.z + contact.z_by,
-        s: ray.end.0,
-        c: ray.end.1,
-    };
-    let (rate0, rate1) = (rate(&first, entry(&first)), rate(&last, entry(&last)));
-    let guess = if rate0 >= 0.0 {
-        0.0
-    } else if rate1 <= 0.0 {
-        1.0
-    } else {
-        share(rate0 / (rate0 - rate1))
-    };
-    let near = ray.at(contact, guess);
-    // One step of Newton's method; at an end it stays there.
-    let step = rate(&near, entry(&near)) / (rate1 - rate0);
-    let t = if (guess == 0.0) | (guess == 1.0) { guess } else { share(guess - step) };
-    let now = ray.at(contact, t);
-    let lo = entry(&now);
-    let u = now.y + lo * now.s;
-    let is_on_face = now.xi * now.xi + u * u <= radius * radius;
-    let end = now.y + ray.outer * now.s;
-    let is_over_face = (now.xi * now.xi + end * end <= radius * radius) & (ray.outer * now.c - now.z <= contact.top);
-    let is_proved = is_lowest(t, rate(&now, lo))
-        & (now.c >= STEEP)
-        & is_on_face
-        & (is_over_face | contact.wall_holds(&now, ray.outer) | (lo >= ray.outer))
-        & (lo >= 0.0);
-    (lo, is_proved)
+fn on_face(contact: &Contact<'_>, (height, radius): (f64, f64), rays: &Rays, open: u32) -> Entries {
+    let mut between = [0u32; BATCH];
+    let mut guesses = [0.0; BATCH];
+    let mut steps = [0.0; BATCH];
+    let ends = Entries::of(|lane| {
+        let ray = rays.ray(lane);
+        let (first, last) = (ray.first(contact), ray.last(contact));
+        let ((lo0, rate0), (lo1, rate1)) = (on_plane(contact, height, &first), on_plane(contact, height, &last));
+        let (is_start, is_end) = (rate0 >= 0.0, (rate0 < 0.0) & (rate1 <= 0.0));
+        // A face that stays at its height: where the ray is nearest to the spindle axis.
+        let is_level = (rate0 == 0.0) & (rate1 == 0.0);
+        let along = (last.xi - first.xi, last.point(lo1).1 - first.point(lo0).1);
+        let level = -(first.xi * along.0 + first.point(lo0).1 * along.1) / (along.0 * along.0 + along.1 * along.1);
+        guesses[lane] = share(if is_level { level } else { rate0 / (rate0 - rate1) });
+        steps[lane] = if is_level { 0.0 } else { 1.0 / (rate1 - rate0) };
+        between[lane] = u32::from(is_level | !(is_start | is_end));
+        let now = last.or(&first, is_end);
+        let lo = if is_end { lo1 } else { lo0 };
+        (
+            lo,
+            now,
+            (is_start | is_end) & face_holds(contact, radius, &now, lo),
+            face_holds(contact, radius, &now, ray.outer),
+        )
+    });
+    let between = bits(&between);
+    if between & open == 0 {
+        return ends;
+    }
+    Entries::of(|lane| {
+        let ray = rays.ray(lane);
+        // One step of Newton's method.
+        let (_, rate) = on_plane(contact, height, &ray.at(contact, guesses[lane]));
+        let t = share(guesses[lane] - rate * steps[lane]);
+        let now = ray.at(contact, t);
+        let (lo, rate) = on_plane(contact, height, &now);
+        let is_between = between >> lane & 1 != 0;
+        let now = now.or(&ends.now(lane), is_between);
+        let lo = if is_between { lo } else { ends.lo[lane] };
+        let is_lowest = is_lowest(t, rate / now.c) | !is_between;
+        (lo, now, is_lowest & face_holds(contact, radius, &now, lo), face_holds(contact, radius, &now, ray.outer))
+    })
+}
+
+/// Whether the part holds the ray's point over its flat face, which the ray crosses steeply.
+#[inline(always)]
+fn face_holds(contact: &Contact<'_>, radius: f64, now: &Now, r: f64) -> bool {
+    let (xi, u, w) = now.point(r);
+    (xi * xi + u * u <= radius * radius) & (w <= contact.underside.top) & (now.c >= STEEP) & (r >= 0.0)
 }
 
 #[inline(always)]
-fn on_ball(contact: &Contact, (radius, center, up_to): (f64, f64, f64), ray: &Ray) -> (f64, bool) {
+fn on_ball(contact: &Contact<'_>, (radius, center, up_to): (f64, f64, f64), ray: &Ray) -> (f64, Now, bool, bool) {
     // (p, m): how far the centre is from the line of the ray, across it and along it.
     let across = |y: f64, z: f64, (s, c): (f64, f64)| (y * c + z * s, z * c - y * s);
     let z = contact.z + center;
@@ -328,11 +555,8 @@ fn on_ball(contact: &Contact, (radius, center, up_to): (f64, f64, f64), ray: &Ra
     let t = if stays { guess } else { share(guess - rate / bend) };
     let (now, lo, root, m, w, rate) = found(t);
     let is_on_ball = (w + center <= up_to) & (root >= STEEP * radius);
-    let holds_outer = ((ray.outer <= m + root) & (ray.outer * now.c - now.z <= contact.top))
-        | contact.wall_holds(&now, ray.outer)
-        | (lo >= ray.outer);
-    let is_proved = is_lowest(t, rate) & is_on_ball & holds_outer & (lo >= 0.0);
-    (lo, is_proved)
+    let is_outer_inside = (ray.outer <= m + root) & (ray.outer * now.c - now.z <= contact.underside.top);
+    (lo, now, is_lowest(t, rate) & is_on_ball & (lo >= 0.0), is_outer_inside)
 }
 
 /// A sloping surface near a point of the ray.
@@ -382,59 +606,76 @@ fn at_rounding(now: &Now, r: f64, (disc, tube, center): (f64, f64, f64)) -> Near
     }
 }
 
-/// Steps of Newton's method in time and radius together after which all but a few rays are proved.
-const CONE_STEPS: usize = 3;
-const ROUNDING_STEPS: usize = 4;
+/// A guess at the lowest entry on a sloping surface.
+#[derive(Clone, Copy)]
+struct Guess {
+    t: f64,
+    r: f64,
+    now: Now,
+    at: Near,
+}
 
+/// Newton's method in time and radius together: three steps prove all but a few rays on a cone; a rounding takes one more.
 #[inline(always)]
-fn on_slope<const STEPS: usize>(
-    contact: &Contact,
+fn on_slope<const IS_ROUNDING: bool>(
+    contact: &Contact<'_>,
     bottom: f64,
     near: &impl Fn(&Now, f64) -> Near,
     ray: &Ray,
-) -> (f64, bool) {
+) -> (f64, Now, bool, bool) {
     // Begin where the outer end is nearest to the spindle axis, at the height of the bottom: outside, from where Newton's
     // method cannot overshoot along the ray.
     let (u0, u1) = (contact.y + ray.outer * ray.start.0, contact.y + contact.y_by + ray.outer * ray.end.0);
     let span = contact.x_by * contact.x_by + (u1 - u0) * (u1 - u0);
-    let mut t = share((ray.xi * contact.x_by - u0 * (u1 - u0)) / span);
-    let mut now = ray.at(contact, t);
-    let mut r = (now.z + bottom) / now.c;
-    let mut at = near(&now, r);
-    let mut rate = 0.0;
-    let mut steepness = 0.0;
-    for step in 0..=STEPS {
-        steepness = at.n.1 * now.s + at.n.2 * now.c;
-        let v = (-contact.x_by, contact.y_by - contact.turn_by * r * now.c, contact.turn_by * r * now.s - contact.z_by);
-        rate = at.n.0 * v.0 + at.n.1 * v.1 + at.n.2 * v.2;
-        if step == STEPS {
-            break;
-        }
-        let stays = ((t == 0.0) & (rate >= 0.0)) | ((t == 1.0) & (rate <= 0.0));
-        let u = now.y + r * now.s;
-        let level = v.0 * v.0 + v.1 * v.1;
-        let outward = now.xi * v.0 + u * v.1;
-        let outward = outward * outward / (now.xi * now.xi + u * u + TINY);
-        let bend = at.bend.0 * outward + at.bend.1 * (level - outward) + at.bend.2 * v.2 * v.2
-            - r * contact.turn_by * contact.turn_by * steepness;
-        let next = if stays { t } else { share(t - rate / bend) };
-        // Along the tangent plane to the new instant, and down to the surface.
-        r -= (at.away + rate * (next - t)) / steepness;
-        t = next;
-        now = ray.at(contact, t);
-        at = near(&now, r);
-    }
+    let t = share((ray.xi * contact.x_by - u0 * (u1 - u0)) / span);
+    let now = ray.at(contact, t);
+    let r = (now.z + bottom) / now.c;
+    let guess = Guess { t, r, now, at: near(&now, r) };
+    let guess = closer(contact, near, ray, &guess);
+    let guess = closer(contact, near, ray, &guess);
+    let guess = closer(contact, near, ray, &guess);
+    let Guess { t, r: lo, now, at } = if IS_ROUNDING { closer(contact, near, ray, &guess) } else { guess };
+    let (steepness, rate, _) = rates(contact, &Guess { t, r: lo, now, at });
     let end = near(&now, ray.outer);
     let longest = if t > 0.5 { t } else { 1.0 - t };
-    let leads_out = ((t == 0.0) & (rate >= 0.0)) | ((t == 1.0) & (rate <= 0.0));
-    let drift = if leads_out { 0.0 } else { rate.abs() * longest };
-    let holds_outer = ((end.away <= 0.0) & end.is_under_end & (ray.outer * now.c - now.z <= contact.top))
-        | contact.wall_holds(&now, ray.outer)
-        | (r >= ray.outer);
-    let is_proved = (steepness <= -STEEP)
-        & (2.0 * (at.away.abs() + drift) <= -CERTAIN * steepness)
-        & at.is_on
-        & holds_outer
-        & (r >= 0.0);
-    (r, is_proved)
+    let drift = if leads_out(t, rate) { 0.0 } else { rate.abs() * longest };
+    let is_outer_inside = (end.away <= 0.0) & end.is_under_end & (ray.outer * now.c - now.z <= contact.underside.top);
+    let is_proved =
+        (steepness <= -STEEP) & (2.0 * (at.away.abs() + drift) <= -CERTAIN * steepness) & at.is_on & (lo >= 0.0);
+    (lo, now, is_proved, is_outer_inside)
+}
+
+/// Whether an end of the piece has been reached where the rate leads outward.
+#[inline(always)]
+fn leads_out(t: f64, rate: f64) -> bool {
+    ((t == 0.0) & (rate >= 0.0)) | ((t == 1.0) & (rate <= 0.0))
+}
+
+/// How steeply the ray crosses the surface, how fast its point leaves it, and how that rate grows, along the surface's
+/// normal.
+#[inline(always)]
+fn rates(contact: &Contact<'_>, guess: &Guess) -> (f64, f64, f64) {
+    let Guess { r, now, at, .. } = guess;
+    let steepness = at.n.1 * now.s + at.n.2 * now.c;
+    let v = (-contact.x_by, contact.y_by - contact.turn_by * r * now.c, contact.turn_by * r * now.s - contact.z_by);
+    let rate = at.n.0 * v.0 + at.n.1 * v.1 + at.n.2 * v.2;
+    let u = now.y + r * now.s;
+    let level = v.0 * v.0 + v.1 * v.1;
+    let outward = now.xi * v.0 + u * v.1;
+    let outward = outward * outward / (now.xi * now.xi + u * u + TINY);
+    let bend = at.bend.0 * outward + at.bend.1 * (level - outward) + at.bend.2 * v.2 * v.2
+        - r * contact.turn_by * contact.turn_by * steepness;
+    (steepness, rate, bend)
+}
+
+/// One step of Newton's method.
+#[inline(always)]
+fn closer(contact: &Contact<'_>, near: &impl Fn(&Now, f64) -> Near, ray: &Ray, guess: &Guess) -> Guess {
+    let (steepness, rate, bend) = rates(contact, guess);
+    let moved = share(guess.t - rate / bend);
+    let t = if leads_out(guess.t, rate) { guess.t } else { moved };
+    // Along the tangent plane to the new instant, and down to the surface.
+    let r = guess.r - (guess.at.away + rate * (t - guess.t)) / steepness;
+    let now = ray.at(contact, t);
+    Guess { t, r, now, at: near(&now, r) }
 }
