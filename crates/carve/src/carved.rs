@@ -15,8 +15,8 @@ use crate::watch::Reach;
 /// A carved blank.
 ///
 /// Where memory was short its tiles are packed (see [`RunOptions::memory`](crate::RunOptions::memory)). A ray asked for by
-/// itself then costs the unpacking of its tile, some hundred microseconds; whoever looks at all of them goes band by band:
-/// [`Carved::bands`], [`Carved::band`].
+/// itself then costs the unpacking of its tile, some hundred microseconds; whoever looks at all of them goes band by band
+/// ([`Carved::bands`], [`Carved::band`]), or with a [`Carved::reader`] for each thread.
 #[derive(Clone, Debug)]
 pub struct Carved {
     pub(crate) grid: Grid,

@@ -122,16 +122,18 @@ fn compared(
         || if cancel.is_some_and(|it| it.load(Ordering::Relaxed)) { Err(CarveError::Cancelled) } else { Ok(()) };
     let grid = carved.grid();
     let directions: Vec<(f64, f64)> = (0..grid.angles).map(|column| angle::sin_cos(grid.theta(column))).collect();
-    let judge = Judge { carved, surface: wanted.surface, limits: &wanted.limits, directions: &directions };
+    // One for each thread: a packed piece is read tile by tile.
+    let judge =
+        || Judge { carved: carved.reader(), surface: wanted.surface, limits: &wanted.limits, directions: &directions };
     let is_compared = |row: usize| (wanted.span[0]..=wanted.span[1]).contains(&grid.station(row));
     let rows: Vec<Option<Row>> = (0..grid.stations)
         .into_par_iter()
-        .map(|row| go_on().map(|()| is_compared(row).then(|| judge.row(row))))
+        .map_init(judge, |judge, row| go_on().map(|()| is_compared(row).then(|| judge.row(row))))
         .collect::<Result<_, CarveError>>()?;
     let gap = map_of(&rows, grid.angles, |row| &row.gap);
     let beside: Vec<Vec<Fault>> = (0..grid.stations)
         .into_par_iter()
-        .map(|row| go_on().map(|()| steps::beside(&judge, replay, wanted.span, row, &gap)))
+        .map_init(judge, |judge, row| go_on().map(|()| steps::beside(judge, replay, wanted.span, row, &gap)))
         .collect::<Result<_, CarveError>>()?;
     let cell = grid.station_step * grid.angle_step;
     let sum = |of: fn(&Row) -> f64| rows.iter().flatten().map(of).sum::<f64>();

@@ -1,6 +1,6 @@
 //! One row of rays beside the target.
 
-use dryturn_carve::{Carved, Grid, PREPARED, Span, UNTOUCHED};
+use dryturn_carve::{Grid, PREPARED, Reader, Span, UNTOUCHED};
 
 use super::compare::Limits;
 use super::patches::{Fault, Kind};
@@ -22,9 +22,8 @@ pub(super) struct Row {
 }
 
 /// What rays are judged by.
-#[derive(Clone, Copy)]
 pub(super) struct Judge<'a> {
-    pub(super) carved: &'a Carved,
+    pub(super) carved: Reader<'a>,
     pub(super) surface: &'a Surface,
     pub(super) limits: &'a Limits,
     /// Sines and cosines of the columns' angles.
