@@ -17,6 +17,9 @@
 //! are summed as whole numbers, so that blank = removed + left holds to the last unit. [`removed`] does a single ray
 //! without any grid.
 //!
+//! A bound on memory ([`RunOptions::memory`]; [`Needs`] tells beforehand what is taken) changes no bit either: a piece that
+//! does not fit is kept packed, tile by tile, and looked at through a [`Band`] of rows or a [`Reader`].
+//!
 //! [`History`] shows the wood before any block of a run; [`carve_again`] carves what an edit of the job can reach and
 //! keeps all else. Both give the bits of a carve from the start.
 //!
