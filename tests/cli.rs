@@ -230,15 +230,18 @@ fn colour_is_for_terminals_and_for_those_who_ask() {
 #[test]
 fn a_grid_too_large_is_refused_with_the_pitch_that_fits() {
     let workshop = peg();
-    workshop.write("scene.toml", SCENE.replace("pitch = 1", "pitch = 0.1"));
-    let run = workshop.expect(2, "prove . --memory 1MB --out out");
-    assert!(!workshop.path("out").exists());
+    workshop.write("scene.toml", SCENE.replace("pitch = 1", "pitch = 0.02"));
+    let refused = workshop.expect(2, "prove . --threads 2 --memory 60MB --out out");
+    assert!(!workshop.path("out").exists() && refused.stderr.contains("raise --memory"), "{}", refused.stderr);
+    // Without maps to draw a finer one would do.
+    let run = workshop.expect(2, "prove . --threads 2 --memory 30MB");
     let pitch = run.stderr.split("pitch = ").nth(1).and_then(|rest| rest.split_whitespace().next());
     let pitch = pitch.unwrap_or_else(|| panic!("no pitch in: {}", run.stderr));
     workshop.write("scene.toml", SCENE.replace("pitch = 1", &format!("pitch = {pitch}")));
-    workshop.expect(0, "prove . --memory 1MB --out out");
+    workshop.expect(0, "prove . --threads 2 --memory 30MB");
+    workshop.expect(0, "prove . --out out");
     let bytes = workshop.report("out")["grid"]["bytes"].as_u64().unwrap();
-    assert!((200_000..=1_000_000).contains(&bytes), "{bytes}");
+    assert!((20_000_000..=60_000_000).contains(&bytes), "{bytes}");
     // Where no pitch would do, none is named.
     let run = workshop.expect(2, "prove . --memory 10B");
     assert!(run.stderr.contains("raise --memory") && !run.stderr.contains("pitch ="), "{}", run.stderr);

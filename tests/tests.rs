@@ -8,6 +8,7 @@ mod frames;
 mod hostile;
 #[cfg(unix)]
 mod interrupt;
+mod memory;
 mod quiet;
 mod scenes;
 mod skin;

@@ -85,7 +85,7 @@ pub(crate) struct ProveArguments {
     #[arg(long, default_value_t = 0, value_name = "N", value_parser = clap::value_parser!(u16).range(0..=1024))]
     pub(crate) threads: u16,
 
-    /// Most memory the grid may take, for example 800MB or 2GB
+    /// Most memory the run may take, for example 800MB or 2GB; a piece that does not fit in it is kept packed
     #[arg(long, default_value = "4GB", value_parser = bytes, value_name = "SIZE")]
     pub(crate) memory: u64,
 

@@ -7,9 +7,7 @@ use std::time::Instant;
 
 use dryturn_check::Proof;
 use dryturn_geom::angle;
-use dryturn_report::{
-    Extents, Grid, JsonError, MapError, ProgramRun, Run, Stage, Staging, Winding, WriteError,
-};
+use dryturn_report::{Extents, Grid, JsonError, MapError, ProgramRun, Run, Stage, Staging, Winding, WriteError};
 use dryturn_scene::Job;
 
 pub(crate) use maps::{Watch, bytes as map_bytes};

@@ -55,9 +55,9 @@ pub struct Drawing<'a> {
 
 impl<'a> Drawing<'a> {
     /// Most bytes that the skin of a picture takes until it is drawn.
-    pub const SKIN_BYTES: u64 = Layout::MOST[0] * Layout::MOST[1] * size_of::<skin::Shade>() as u64;
+    pub const SKIN_BYTES: u64 = Layout::SKIN[0] * Layout::SKIN[1] * size_of::<skin::Shade>() as u64;
     /// Most bytes that the page takes, and once more while it is pressed into a PNG.
-    pub const PAGE_BYTES: u64 = Layout::MOST[0] * Layout::MOST[1] * 2 * 4;
+    pub const PAGE_BYTES: u64 = Layout::PAGE[0] * Layout::PAGE[1] * 2 * 4;
 
     /// A picture of which no row is there yet.
     ///
@@ -95,7 +95,7 @@ impl<'a> Drawing<'a> {
     pub fn png(self) -> Result<Vec<u8>, MapError> {
         let name = self.map.name.to_owned();
         let (canvas, _) = self.drawn()?;
-        canvas.png().map_err(|because| MapError::Encode { name, because })
+        canvas.png().map_err(|error| MapError::Encode { name, because: error.to_string() })
     }
 
     fn drawn(self) -> Result<(Canvas, Layout), MapError> {

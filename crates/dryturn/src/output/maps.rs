@@ -8,9 +8,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use dryturn_carve::{Band, Carved, Dexel, PREPARED, UNTOUCHED};
 use dryturn_geom::angle;
-use dryturn_report::{
-    BORE, Draft, Drawing, Kind, Map, MapFile, Setting, Staging, Values, Whole, WriteError, npy_head,
-};
+use dryturn_report::{BORE, Draft, Drawing, Kind, Map, MapFile, Setting, Staging, Values, Whole, WriteError, npy_head};
 use dryturn_scene::{Cutter, Job};
 use rayon::prelude::*;
 
@@ -43,12 +41,7 @@ enum Of {
 }
 
 const LAYERS: [Layer; 5] = [
-    Layer {
-        name: "remaining-radius",
-        title: "Remaining radius",
-        unit: "mm",
-        of: Of::Measure(|dexel| dexel.radius()),
-    },
+    Layer { name: "remaining-radius", title: "Remaining radius", unit: "mm", of: Of::Measure(|dexel| dexel.radius()) },
     Layer {
         name: "solid-length",
         title: "Solid along the ray",

@@ -1,9 +1,10 @@
 //! The bound on memory.
 //!
-//! A run is begun if the sum of its parts keeps within the bound: [`BASE`] for the program itself, [`BLOCK_BYTES`] for each
-//! block and all that is looked up about it, what the carve needs at the least (`dryturn_carve::Needs`), and with files to
-//! write what the maps take on their way (`output::map_bytes`). The carve then counts the bytes that it really keeps, and
-//! ends the run where they would pass what is left to it. Reading comes before: until then the number of blocks is unknown.
+//! A run is begun if the sum of its parts keeps within the bound: [`BASE`] for the program itself, the text of the programs,
+//! [`BLOCK_BYTES`] for each block and all that is looked up about it, [`TARGET_BYTES`] for each ray where there is a target,
+//! with files to write what the maps take on their way (`output::map_bytes`), and what the carve needs at the least
+//! (`dryturn_carve::Needs`). The carve then counts the bytes that it really keeps, and ends the run where they would pass
+//! what the other parts leave. Reading comes before: until then the number of blocks is unknown.
 
 use dryturn_carve::{Grid, Needs, RunOptions};
 use dryturn_geom::{Motions, Stock};
@@ -17,14 +18,20 @@ use crate::output;
 const BASE: u64 = 24_000_000;
 
 /// Bytes for each block: the block, and the trees in which bodies look for each other.
-const BLOCK_BYTES: u64 = 160;
+const BLOCK_BYTES: u64 = 128;
+
+/// Bytes for each ray where there is a target to compare with: two maps, row by row and whole.
+const TARGET_BYTES: u64 = 16;
 
 /// What a run may take, bytes.
 pub(super) struct Memory {
     bound: u64,
     threads: usize,
     writes: bool,
+    compares: bool,
     blocks: u32,
+    /// Bytes of the programs as they were read.
+    text: u64,
     stock: Stock,
     pitch: f64,
 }
@@ -36,7 +43,9 @@ impl Memory {
             bound: arguments.memory,
             threads: threads(arguments),
             writes: arguments.out.is_some(),
+            compares: job.target.is_some(),
             blocks: job.count(),
+            text: job.programs.iter().map(|run| run.source.len() as u64).sum(),
             stock: job.scene.stock(),
             pitch: job.scene.grid.pitch,
         };
@@ -49,7 +58,9 @@ impl Memory {
             None => "raise --memory".to_owned(),
         };
         let (pitch, needed, bound) = (memory.pitch, size(needed), size(memory.bound));
-        Err(Failure::Other(format!("a pitch of {pitch} mm needs about {needed}, more than the {bound} allowed; {way_out}")))
+        Err(Failure::Other(format!(
+            "a pitch of {pitch} mm needs about {needed}, more than the {bound} allowed; {way_out}"
+        )))
     }
 
     /// What the carve may take.
@@ -72,7 +83,8 @@ impl Memory {
     /// What is taken beside the carve.
     fn beside(&self, grid: &Grid) -> u64 {
         let maps = if self.writes { output::map_bytes(grid, self.threads) } else { 0 };
-        BASE + u64::from(self.blocks) * BLOCK_BYTES + maps
+        let target = if self.compares { grid.rays() as u64 * TARGET_BYTES } else { 0 };
+        BASE + self.text + u64::from(self.blocks) * BLOCK_BYTES + target + maps
     }
 
     fn needed(&self, pitch: f64) -> u64 {

@@ -35,7 +35,9 @@ pub(super) struct Layout {
 
 impl Layout {
     /// No page is wider or taller, pixels.
-    pub(super) const MOST: [u64; 2] = [PAGE[0] as u64, PAGE[1] as u64];
+    pub(super) const PAGE: [u64; 2] = [PAGE[0] as u64, PAGE[1] as u64];
+    /// No skin is wider or taller, pixels.
+    pub(super) const SKIN: [u64; 2] = [WIDEST as u64, TALLEST as u64];
 
     /// From the skin to the legend.
     pub(super) const LEGEND: i32 = 56;
@@ -137,6 +139,7 @@ mod tests {
         fn every_blank_gets_a_page_of_sensible_size(length in 1e-3f64..1e5, around in 1e-3f64..1e5) {
             let layout = Layout::new(0.0, length, around, 10_000);
             prop_assert!((860..=1600).contains(&layout.width) && (500..=1100).contains(&layout.height));
+            prop_assert!(layout.skin.width as u64 <= Layout::SKIN[0] && layout.skin.height as u64 <= Layout::SKIN[1]);
         }
 
         #[test]
