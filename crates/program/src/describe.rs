@@ -315,6 +315,10 @@ impl Passed {
     }
 }
 
+/// Most lines executed of a program that calls or repeats: whoever asks what a file is does not wait for a loop that
+/// never ends.
+const STEPS: u64 = 5_000_000;
+
 /// The readings of F in the order of [`Times::fed`].
 const READINGS: [FeedReading; 3] = [FeedReading::Linear, FeedReading::All, FeedReading::InverseTime];
 
@@ -326,6 +330,7 @@ fn open_setup(survey: &Survey, from_zero: u8) -> Setup {
         start: std::array::from_fn(|word| (at_zero & 1 << word != 0).then_some(0.0)),
         lenient: true,
         rotary_words: std::array::from_fn(|word| survey.axes & 8 << word != 0),
+        max_steps: STEPS,
         stickouts: nothing(),
         diameters: nothing(),
         ..Setup::default()

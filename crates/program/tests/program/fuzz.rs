@@ -9,7 +9,7 @@ use std::io::Cursor;
 use std::path::Path;
 
 use dryturn_program::listing::{Options, TokenKind, parse_line, tokens};
-use dryturn_program::{Description, Listing, Program, Setup, read, read_file};
+use dryturn_program::{CodeName, Description, Listing, Program, Setup, Survey, read, read_file};
 
 use super::laws;
 use super::mutate::{Dice, mutated};
@@ -17,7 +17,7 @@ use super::mutate::{Dice, mutated};
 const FOLDERS: [&str; 2] = ["tests/corpus", "../../tests/cases/reader"];
 
 /// How many programs are read unless somebody says otherwise.
-const ROUNDS: usize = 4000;
+const ROUNDS: usize = 20_000;
 
 fn corpus() -> Vec<Vec<u8>> {
     let mut paths: Vec<_> =
@@ -112,14 +112,19 @@ fn every_reading(source: &[u8], program: &Program, setup: &Setup) {
         listing.state_before(line);
         listing.blocks_of(line);
     }
-    let (_, told) = Description::of(source);
-    assert_eq!(told.lines, program.lines);
+    // A description has budgets of its own, which a loop or a cycle may take long to use up.
+    let survey = Survey::of(source);
+    let long = |code: &CodeName| matches!(code, CodeName::G(730 | 810..=890) | CodeName::M(98 | 99));
+    if survey.flow.is_none() && !survey.codes.keys().any(long) {
+        assert_eq!(Description::of(source).1.lines, program.lines);
+    }
 }
 
 /// Prints the program that was under way when a test fails.
 struct Witness<'a>(usize, &'a [u8]);
 
 impl Drop for Witness<'_> {
+    #[expect(clippy::print_stderr, reason = "a failed test says what it was about")]
     fn drop(&mut self) {
         if std::thread::panicking() {
             eprintln!("round {}: b\"{}\"", self.0, self.1.escape_ascii());
