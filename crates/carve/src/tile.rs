@@ -327,8 +327,9 @@ impl Tile {
     fn widen(&mut self, ray: usize, lo: f32, hi: f32, by: u32) -> Option<i64> {
         let above = self.outermost(ray);
         let below = self.nodes.get(self.first_node(ray) as usize)?.span;
-        let is_flank = hi < above.outer - SAME_END && lo <= above.inner + SAME_END && lo > below.inner + SAME_END;
-        if !is_flank {
+        let is_from_above = lo <= above.inner + SAME_END && hi < above.outer - SAME_END;
+        let is_into_below = hi > below.outer - SAME_END && lo > below.inner + SAME_END;
+        if !(is_from_above && is_into_below) {
             return None;
         }
         let mut removed = 0;
@@ -465,6 +466,14 @@ mod tests {
             let units_left: i64 = left.iter().map(|&(from, to)| units(from, to)).sum();
             assert_eq!(removed.unwrap_or(0), units(6.0, 10.0) + units(0.0, 4.0) - units_left);
         }
+    }
+
+    #[test]
+    fn a_second_gap_farther_in_is_a_gap_of_its_own() {
+        let mut tile = tile();
+        tile.remove(0, 6.0, 8.0, 1);
+        assert_eq!(tile.remove(0, 2.0, 3.0, 2), Some(units(2.0, 3.0)));
+        assert_eq!(ends(&tile, 0), [(8.0, 10.0), (3.0, 6.0), (0.0, 2.0)]);
     }
 
     #[test]
