@@ -5,7 +5,9 @@
 mod cli;
 mod determinism;
 mod frames;
+mod fuzz;
 mod hostile;
+mod inspect;
 #[cfg(unix)]
 mod interrupt;
 mod memory;

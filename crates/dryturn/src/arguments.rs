@@ -28,11 +28,22 @@ Examples:
 
 Exit codes: 0 nothing at or above --fail-on · 1 findings · 2 usage, unreadable or invalid input · 130 interrupted";
 
+const INSPECTED: &str = "\
+Examples:
+  dryturn inspect finial.nc
+  dryturn inspect --json *.nc > programs.json
+  zcat finial.nc.gz | dryturn inspect -
+
+Exit codes: 0 all were described · 2 usage, or a program that could not be read";
+
 #[derive(Subcommand, Debug)]
 pub(crate) enum Command {
     /// Carve the blank as the programs would, and report what would go wrong
     #[command(after_help = EXAMPLES)]
     Prove(ProveArguments),
+    /// Describe programs without a scene: units, words that move, cutters, feeds, heights, times
+    #[command(after_help = INSPECTED)]
+    Inspect(InspectArguments),
     /// Print the JSON schema of a file that dryturn writes
     #[command(after_help = "Example:\n  dryturn schema report > report.schema.json")]
     Schema {
@@ -45,6 +56,17 @@ pub(crate) enum Command {
 pub(crate) enum SchemaOf {
     /// report.json
     Report,
+}
+
+#[derive(Args, Debug)]
+pub(crate) struct InspectArguments {
+    /// Programs; - reads standard input
+    #[arg(required = true, value_name = "PROGRAM")]
+    pub(crate) programs: Vec<PathBuf>,
+
+    /// Print JSON, for other programs to read
+    #[arg(long)]
+    pub(crate) json: bool,
 }
 
 #[derive(Args, Debug)]

@@ -1,12 +1,13 @@
 //! dryturn proves out rotary router programs before a blank is committed.
 //!
 //! The command line is thin: [`arguments`] says what was typed, [`prove`] runs a scene and [`output`] lays out what is
-//! written. Exit codes are an interface: 0 nothing at or above `--fail-on`, 1 findings, 2 usage or unreadable input,
-//! 130 interrupted.
+//! written; [`inspect`] describes programs alone. Exit codes are an interface: 0 nothing at or above `--fail-on`,
+//! 1 findings, 2 usage or unreadable input, 130 interrupted.
 
 #![forbid(unsafe_code)]
 
 mod arguments;
+mod inspect;
 mod output;
 mod progress;
 mod prove;
@@ -22,16 +23,22 @@ use arguments::{Arguments, Command, SchemaOf};
 
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
+    let code = match &arguments.command {
+        Command::Prove(arguments) => prove::run_all(arguments, &interrupts()),
+        Command::Inspect(arguments) => inspect::run_all(arguments),
+        Command::Schema { of: SchemaOf::Report } => print(&dryturn_report::schema()),
+    };
+    ExitCode::from(code)
+}
+
+/// What Ctrl-C sets from here on, instead of ending everything at once.
+fn interrupts() -> Arc<AtomicBool> {
     let interrupted = Arc::new(AtomicBool::new(false));
     let flag = Arc::clone(&interrupted);
     if let Err(error) = ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed)) {
         tell(&format!("note: Ctrl-C will end the run at once: {error}"));
     }
-    let code = match &arguments.command {
-        Command::Prove(arguments) => prove::run_all(arguments, &interrupted),
-        Command::Schema { of: SchemaOf::Report } => print(&dryturn_report::schema()),
-    };
-    ExitCode::from(code)
+    interrupted
 }
 
 /// Writes to standard output; a reader that has gone away is no error.

@@ -1,0 +1,436 @@
+//! A description for people: what is told of, then a sentence. Whatever comes from the file passes through
+//! [`plain`](dryturn_report::plain()).
+
+use dryturn_program::describe::{
+    CutterCall, CuttingZ, Extent, Feature, MeasuredFrom, Uncommon, Units, Used, Value, WordUse,
+};
+use dryturn_program::{Description, Diagnostic, Severity};
+use dryturn_report::plain;
+
+/// Columns of what is told of.
+const MARGIN: usize = 12;
+
+const INCH: f64 = 25.4;
+
+/// The most values, cutters, comments of one cutter and codes that are told.
+const VALUES: usize = 6;
+const CUTTERS: usize = 40;
+const COMMENTS: usize = 6;
+const CODES: usize = 20;
+
+/// Characters of a quoted line.
+const QUOTED: usize = 72;
+
+/// Everything about one program, each line at most so many characters where words allow.
+pub(super) fn told(name: &str, told: &Description, width: usize) -> String {
+    let mut page = Page { text: String::new(), width };
+    let unit = Unit::of(told.units);
+    page.text.push_str(&format!("{}\n", plain(name)));
+    page.row("size", &size(told));
+    page.row("unit", &units(told.units));
+    words(&mut page, told, &unit);
+    if let Some(z) = &told.cutting_z {
+        page.row("cuts at", &cutting_z(z, turns(told), &unit));
+    }
+    cutters(&mut page, told);
+    feeds(&mut page, told, &unit);
+    page.row("spindle", &spindle(told));
+    arcs(&mut page, told, &unit);
+    page.row("time", &time(told));
+    if !told.uncommon.is_empty() {
+        page.row("beyond", &uncommon(&told.uncommon));
+    }
+    reading(&mut page, told);
+    page.text
+}
+
+/// Rows of a name and a text that is folded beside it.
+struct Page {
+    text: String,
+    width: usize,
+}
+
+impl Page {
+    fn row(&mut self, name: &str, text: &str) {
+        let name = format!("  {name}");
+        let mut column = MARGIN.max(name.chars().count() + 1);
+        self.text.push_str(&format!("{name:column$}"));
+        let mut first = true;
+        for word in text.split(' ').filter(|word| !word.is_empty()) {
+            let length = word.chars().count();
+            if !first && column + 1 + length > self.width {
+                self.text.push_str(&format!("\n{:MARGIN$}", ""));
+                column = MARGIN;
+                first = true;
+            }
+            if !first {
+                self.text.push(' ');
+                column += 1;
+            }
+            self.text.push_str(word);
+            column += length;
+            first = false;
+        }
+        self.text.push('\n');
+    }
+
+    /// A line of a program as it stands there, made safe and cut.
+    fn quote(&mut self, text: &str) {
+        let text = plain(text.trim());
+        let cut: String = text.chars().take(QUOTED).collect();
+        let more = if cut.len() < text.len() { "…" } else { "" };
+        self.text.push_str(&format!("{:MARGIN$}│ {cut}{more}\n", ""));
+    }
+}
+
+/// The length unit that is shown.
+struct Unit {
+    name: &'static str,
+    mm: f64,
+}
+
+impl Unit {
+    fn of(units: Units) -> Self {
+        match units {
+            Units::Inches(_) => Unit { name: "in", mm: INCH },
+            _ => Unit { name: "mm", mm: 1.0 },
+        }
+    }
+
+    /// Three decimals of a millimetre, four of an inch.
+    fn bare(&self, mm: f64) -> String {
+        number(mm / self.mm, if self.mm > 1.0 { 4 } else { 3 })
+    }
+}
+
+fn size(told: &Description) -> String {
+    let blocks = told.blocks;
+    let mut text = format!(
+        "{}, {}: {} at feed, {} rapid",
+        counted(told.lines, "line"),
+        counted(blocks.all, "block"),
+        grouped(blocks.fed),
+        grouped(blocks.rapid)
+    );
+    if !told.ended {
+        text += "; it ends without M2 or M30: is the file whole?";
+    }
+    text
+}
+
+fn units(units: Units) -> String {
+    match units {
+        Units::Unstated => "millimetres, as at power on: it holds neither G20 nor G21".to_owned(),
+        Units::Millimetres(line) => format!("millimetres: G21 on line {line}"),
+        Units::Inches(line) => format!("inches: G20 on line {line}"),
+        Units::Both(line) => format!("inches and millimetres by turns, from line {line} on; here all is in mm"),
+    }
+}
+
+fn turns(told: &Description) -> bool {
+    told.words[3..].iter().flatten().any(|word| word.moves)
+}
+
+fn words(page: &mut Page, told: &Description, unit: &Unit) {
+    let named = |moves: bool| -> Vec<String> {
+        let used = told.words.iter().flatten().filter(|word| word.moves == moves);
+        used.map(|word| word.letter.to_string()).collect()
+    };
+    let mut text = match named(true).as_slice() {
+        [] => "nothing".to_owned(),
+        moving => listed(moving),
+    };
+    let still = named(false);
+    if !still.is_empty() {
+        let verb = if still.len() == 1 { "comes" } else { "come" };
+        text += &format!("; {} {verb} to one place only", listed(&still));
+    }
+    page.row("moves", &text);
+    for (index, word) in told.words.iter().enumerate() {
+        if let Some(word) = word {
+            page.row(&word.letter.to_string(), &way(word, index, told, unit));
+        }
+    }
+}
+
+fn way(word: &WordUse, index: usize, told: &Description, unit: &Unit) -> String {
+    let Some(all) = word.all else {
+        return "never comes to a place that is known".to_owned();
+    };
+    let shown = |extent: Extent| {
+        let place = |place: f64| if index < 3 { unit.bare(place) } else { format!("{}°", number(place, 3)) };
+        let span = span(place(extent.least), place(extent.greatest));
+        if index < 3 { format!("{span} {}", unit.name) } else { span }
+    };
+    let mut text = shown(all);
+    match word.fed {
+        Some(fed) if fed == all => {}
+        Some(fed) => text += &format!("; at feed {}", shown(fed)),
+        None => text += "; never at feed",
+    }
+    if let Some(winding) = word.winding {
+        let (net, greatest) = (number(winding.net, 2), number(winding.greatest, 2));
+        text += &match net == greatest {
+            true => format!("; winds {net} turns"),
+            false => format!("; ends {net} turns from its first place, {greatest} at the most"),
+        };
+    }
+    if told.from_zero & 1 << index != 0 {
+        text += "; moved by increments only, so taken to start at 0";
+    }
+    text
+}
+
+fn cutting_z(z: &CuttingZ, turns: bool, unit: &Unit) -> String {
+    let mut text = format!(
+        "Z {} {}, median {}; {} % of {} at or under 0",
+        span(unit.bare(z.least), unit.bare(z.greatest)),
+        unit.name,
+        unit.bare(z.median),
+        number(100.0 * z.at_or_under_zero, 0),
+        counted(z.blocks, "cutting block")
+    );
+    let median = format!("{} {}", unit.bare(z.median.abs()), unit.name);
+    match z.measured_from {
+        _ if !turns => text += ". No word turns the blank",
+        MeasuredFrom::Surface => {
+            text += &format!(". As measured from the surface, {median} deep; from the axis the tip would be under it");
+        }
+        MeasuredFrom::Axis => {
+            text += &format!(". As measured from the axis, at a radius of {median}; from the surface it would cut air");
+        }
+        MeasuredFrom::Unclear => text += ". Measured from the axis or from the surface: these heights do not say",
+    }
+    text
+}
+
+fn cutters(page: &mut Page, told: &Description) {
+    if told.cutters.is_empty() {
+        page.row("cutters", "none is called");
+    }
+    for call in told.cutters.iter().take(CUTTERS) {
+        cutter(page, call);
+    }
+    if told.cutters.len() > CUTTERS {
+        page.row("cutters", &format!("and {} more", told.cutters.len() - CUTTERS));
+    }
+}
+
+fn cutter(page: &mut Page, call: &CutterCall) {
+    let name = if call.number == 0 { "T0, empty".to_owned() } else { format!("T{}", call.number) };
+    let changes = match call.changes {
+        0 => "never put in".to_owned(),
+        1 => "put in once".to_owned(),
+        times => format!("put in {} times", grouped(times)),
+    };
+    page.row(&name, &format!("line {}, {changes}, {} at feed", call.line, counted(call.fed, "block")));
+    for comment in call.comments.iter().take(COMMENTS) {
+        page.quote(&comment.text);
+    }
+}
+
+fn feeds(page: &mut Page, told: &Description, unit: &Unit) {
+    let kinds = [
+        ("feed", &told.feeds, format!("{}/min", unit.name), unit.mm),
+        ("turning", &told.rotary_feeds, "°/min".to_owned(), 1.0),
+        ("inverse", &told.inverse_feeds, "per minute (G93)".to_owned(), 1.0),
+    ];
+    for (name, used, per, scale) in kinds.iter().filter(|(_, used, ..)| used.times > 0) {
+        page.row(name, &values(used, per, *scale, "block"));
+    }
+    if told.without_feed > 0 {
+        page.row("no feed", &format!("{} at feed with no F in force", counted(told.without_feed, "block")));
+    }
+}
+
+/// Values that are used, each with how often, or from where to where.
+fn values(used: &Used, per: &str, scale: f64, what: &str) -> String {
+    let shown = |value: f32| number(f64::from(value) / scale, 3);
+    let [least, greatest] = used.span.unwrap_or_default().map(shown);
+    match used.values.as_deref() {
+        Some([_]) => format!("{least} {per}"),
+        Some(values) if values.len() <= VALUES => {
+            let each = |one: &Value| format!("{} in {}", shown(one.value), counted(one.times, what));
+            let each: Vec<String> = values.iter().map(each).collect();
+            format!("{per}: {}", each.join(", "))
+        }
+        Some(values) => {
+            let count = values.len();
+            let often = values.first().map_or(0.0, |one| one.value);
+            format!("{least} … {greatest} {per}, {count} different ones, most often {}", shown(often))
+        }
+        None => format!("{least} … {greatest} {per}, a great many different ones"),
+    }
+}
+
+fn spindle(told: &Description) -> String {
+    let codes: Vec<String> = ["M3", "M4", "M5"]
+        .iter()
+        .zip(told.spindle)
+        .filter_map(|(code, occurs)| occurs.then(|| (*code).to_owned()))
+        .collect();
+    let codes = if codes.is_empty() { "no M3, M4 or M5".to_owned() } else { listed(&codes) };
+    match told.speeds.times {
+        0 => format!("no S word; {codes}"),
+        _ => format!("S {}; {codes}", values(&told.speeds, "per minute", 1.0, "place")),
+    }
+}
+
+fn arcs(page: &mut Page, told: &Description, unit: &Unit) {
+    for (plane, arcs) in ["XY", "ZX", "YZ"].iter().zip(&told.arcs) {
+        if let Some(arcs) = arcs {
+            let radii = span(unit.bare(arcs.least), unit.bare(arcs.greatest));
+            let count = counted(arcs.count, "arc");
+            let (unit, line) = (unit.name, arcs.line);
+            page.row("arcs", &format!("{count} in the plane {plane}, radius {radii} {unit}, the first on line {line}"));
+        }
+    }
+}
+
+fn time(told: &Description) -> String {
+    let times = &told.times;
+    let [linear, all, inverse] = times.fed.map(minutes_text);
+    let mut text = format!(
+        "at feed {linear} with F along X, Y, Z; {all} with F over all words alike; {inverse} with F as inverse time"
+    );
+    if times.untold > 0 {
+        text += &format!("; {} not counted, as their way or feed is unknown", counted(times.untold, "block"));
+    }
+    if times.dwell_seconds > 0.0 {
+        text += &format!("; dwells {}", minutes_text(times.dwell_seconds / 60.0));
+    }
+    let (metres, degrees) = (number(times.rapid_way / 1000.0, 2), number(times.rapid_turn, 0));
+    let rapids = [(metres, " m"), (degrees, "°")];
+    let rapids: Vec<String> =
+        rapids.iter().filter(|(way, _)| way != "0").map(|(way, unit)| format!("{way}{unit}")).collect();
+    if !rapids.is_empty() {
+        text += &format!("; rapids of {} come on top", listed(&rapids));
+    }
+    text
+}
+
+fn uncommon(all: &[Uncommon]) -> String {
+    let one = |one: &Uncommon| {
+        let what = match one.what {
+            Feature::Code(code) => code.to_string(),
+            Feature::Formulas => "parameters or expressions".to_owned(),
+            Feature::Flow => "subprograms, loops or conditions".to_owned(),
+        };
+        match one.seen.times {
+            1 => format!("{what} on line {}", one.seen.line),
+            times => format!("{what} ({times}×, from line {} on)", one.seen.line),
+        }
+    };
+    let mut named: Vec<String> = all.iter().take(CODES).map(one).collect();
+    if all.len() > CODES {
+        named.push(format!("{} more", all.len() - CODES));
+    }
+    format!("{}: not every small controller takes these", listed(&named))
+}
+
+fn reading(page: &mut Page, told: &Description) {
+    let [notes, warnings, errors] = told.counted.map(|count| u32::try_from(count).unwrap_or(u32::MAX));
+    if told.remarks.is_empty() {
+        page.row("reading", "nothing to remark");
+        return;
+    }
+    let shown = told.remarks.len() as u32;
+    let more = if notes + warnings + errors > shown { format!("; the first {shown}:") } else { ":".to_owned() };
+    let counts = [counted(errors, "error"), counted(warnings, "warning"), counted(notes, "note")];
+    page.row("reading", &format!("{}{more}", counts.join(", ")));
+    for (one, text) in &told.remarks {
+        remark(page, one, text);
+    }
+}
+
+fn remark(page: &mut Page, one: &Diagnostic, text: &str) {
+    let severity = match one.severity {
+        Severity::Note => "note",
+        Severity::Warning => "warning",
+        Severity::Error => "error",
+    };
+    let help = one.help.as_deref().map_or_else(String::new, |help| format!(" ({help})"));
+    page.row("", &plain(&format!("{severity}, line {}: {}{help}", one.line, one.message)));
+    if !text.trim().is_empty() && !one.span.is_empty() {
+        page.quote(text);
+    }
+}
+
+/// Minutes as a person reads them.
+fn minutes_text(minutes: f64) -> String {
+    match minutes {
+        _ if minutes < 1.0 => format!("{} s", number(minutes * 60.0, 1)),
+        _ if minutes < 180.0 => format!("{} min", number(minutes, 1)),
+        _ => format!("{} h", number(minutes / 60.0, 1)),
+    }
+}
+
+/// From one number to another, or the one they both are.
+fn span(least: String, greatest: String) -> String {
+    if least == greatest { least } else { format!("{least} … {greatest}") }
+}
+
+/// Names with commas, and one `and`.
+fn listed(names: &[String]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => one.clone(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
+}
+
+fn counted(count: u32, what: &str) -> String {
+    format!("{} {what}{}", grouped(count), if count == 1 { "" } else { "s" })
+}
+
+/// A whole number with blanks between thousands that hold it together.
+fn grouped(count: u32) -> String {
+    let digits = count.to_string();
+    let mut text = String::new();
+    for (index, digit) in digits.chars().enumerate() {
+        if index > 0 && digits.len() > 4 && (digits.len() - index).is_multiple_of(3) {
+            text.push('\u{a0}');
+        }
+        text.push(digit);
+    }
+    text
+}
+
+/// At most so many decimals, a true minus sign, no minus zero.
+fn number(value: f64, decimals: usize) -> String {
+    let text = format!("{:.decimals$}", value.abs());
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    let sign = if value < 0.0 && text != "0" { "−" } else { "" };
+    format!("{sign}{text}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn page(source: &[u8], width: usize) -> String {
+        told("part.nc", &Description::of(source).1, width)
+    }
+
+    #[test]
+    fn rows_are_folded_and_nothing_steers_the_terminal() {
+        let text = page(b"G91 G1 X1 F5\n(\x1b[31m \xe2\x80\xae)\nT1\nX!\x07\nM2", 60);
+        assert!(text.lines().all(|line| line.chars().count() <= MARGIN + 2 + QUOTED), "{text}");
+        assert!(!text.chars().any(|c| (c.is_control() && c != '\n') || c == '\u{202e}'), "{text:?}");
+        let words: Vec<&str> = text.split_whitespace().collect();
+        assert!(words.join(" ").contains("by increments only"), "{text}");
+        let sentence = page(b"G21 G0 X1\nM2", 60);
+        assert!(sentence.lines().all(|line| line.chars().count() <= 60), "{sentence}");
+    }
+
+    #[test]
+    fn numbers_as_people_read_them() {
+        assert_eq!(number(-0.0001, 3), "0");
+        assert_eq!(number(-1.250, 3), "−1.25");
+        assert_eq!(number(100.0, 0), "100");
+        assert_eq!(counted(12_034, "line"), "12\u{a0}034 lines");
+        assert_eq!([0.5, 12.0, 600.0].map(minutes_text), ["30 s", "12 min", "10 h"]);
+        assert_eq!(listed(&["X", "Y", "Z"].map(str::to_owned)), "X, Y and Z");
+        assert_eq!(span("1".to_owned(), "1".to_owned()), "1");
+    }
+}
