@@ -12,6 +12,8 @@ pub use flow::{Flow, Keyword, Label};
 pub use formula::{Formula, Function, Operator, Step};
 pub use token::{Token, TokenKind, tokens};
 
+use std::borrow::Cow;
+
 use crate::diagnostic::{At, Diagnostic, Kind, Severity, Span};
 use crate::number::{self, Number};
 use crate::survey::Survey;
@@ -211,7 +213,8 @@ impl Parser<'_> {
     }
 
     /// Reports an error at `span` and leaves the rest of the line unread, its axis letters lost.
-    fn give_up(&mut self, kind: Kind, span: Span, message: impl Into<String>, help: &'static str) {
+    fn give_up(&mut self, kind: Kind, span: Span, message: impl Into<String>, help: impl Into<Cow<'static, str>>) {
+        let help = help.into();
         let mut diagnostic = self.at.diagnostic(Severity::Error, kind, span, message);
         if !help.is_empty() {
             diagnostic = diagnostic.help(help);
@@ -400,12 +403,9 @@ impl Parser<'_> {
         Ok(())
     }
 
+    /// Something that starts no word.
     fn unreadable(&mut self, byte: u8) {
-        self.unreadable_at(self.place, byte, self.place);
-    }
-
-    /// Something at `from` that starts no word; the span begins at `start`, where its word does.
-    fn unreadable_at(&mut self, from: usize, byte: u8, start: usize) {
+        let from = self.place;
         let ends = |byte: &u8| byte.is_ascii_alphanumeric() || matches!(byte, b' ' | b'\t' | b'(' | b';');
         let rest = &self.at.text[from + 1..];
         let length = match byte {
@@ -424,7 +424,7 @@ impl Parser<'_> {
                 "leave settings, homing and jogging out of the program",
             ),
             b'.' => (Kind::Unreadable, "a second decimal point", ""),
-            b',' => (Kind::Unreadable, "a comma", "the decimal sign is a point: write X1.5, not X1,5"),
+            b',' => (Kind::Unreadable, "a comma", "the decimal sign is a point"),
             b'/' => (
                 Kind::Unreadable,
                 "a slash in the middle of a line",
@@ -439,7 +439,23 @@ impl Parser<'_> {
             0x80.. => (Kind::Unreadable, "a character that no program holds outside comments", ""),
             _ => (Kind::Unreadable, "this character starts no word", ""),
         };
-        self.give_up(kind, Span::new(start, end), message, help);
+        let help = match self.decimal_comma() {
+            Some(meant) if byte == b',' => Cow::Owned(format!("the decimal sign is a point: write {meant}")),
+            _ => Cow::Borrowed(help),
+        };
+        self.give_up(kind, Span::new(from, end), message, help);
+    }
+
+    /// The word that is meant where a comma stands between its digits.
+    fn decimal_comma(&self) -> Option<String> {
+        let word = self.line.words.last().filter(|word| word.span.end as usize == self.place)?;
+        let before = &self.at.text[word.span.start as usize..self.place];
+        let Number::Read { end, plain: true, .. } = number::read(self.at.text, self.place + 1) else {
+            return None;
+        };
+        let after = &self.at.text[self.place + 1..end];
+        let whole = word.formula.is_none() && !before.contains(&b'.');
+        whole.then(|| format!("{}.{}", before.escape_ascii(), after.escape_ascii()))
     }
 
     /// Too long a line is an error where words stand past the limit, else a warning.
