@@ -264,11 +264,8 @@ fn values(used: &Used, per: &str, scale: f64, what: &str) -> String {
 }
 
 fn spindle(told: &Description) -> String {
-    let codes: Vec<String> = ["M3", "M4", "M5"]
-        .iter()
-        .zip(told.spindle)
-        .filter_map(|(code, occurs)| occurs.then(|| (*code).to_owned()))
-        .collect();
+    let occurring = ["M3", "M4", "M5"].iter().zip(told.spindle).filter(|(_, occurs)| *occurs);
+    let codes: Vec<String> = occurring.map(|(code, _)| (*code).to_owned()).collect();
     let codes = if codes.is_empty() { "no M3, M4 or M5".to_owned() } else { listed(&codes) };
     match told.speeds.times {
         0 => format!("no S word; {codes}"),
