@@ -1,6 +1,6 @@
 //! How the surface of the piece lies at a point, by who made it.
 
-use dryturn_geom::{Section, Stock, angle};
+use dryturn_geom::{AnySolid, Section, Stock, angle};
 
 use crate::job::Dimple;
 use crate::kernel::Nearest;
@@ -29,12 +29,17 @@ pub(crate) fn left_by(nearest: &Nearest, theta: f64) -> Surface {
 
 /// The outside of the blank.
 pub(crate) fn of_outline(stock: &Stock, station: f64, theta: f64, radius: f64) -> Surface {
-    match stock.section {
-        Section::Round { radius: outline } => round(stock, station, theta, radius, outline),
+    match &stock.section {
+        Section::Round { radius: outline } => round(stock, station, theta, radius, *outline),
+        Section::Solid(AnySolid(solid)) => {
+            let [y, z] = from_center(stock, station, theta, radius);
+            let (height, normal) = solid.surface([station - stock.start, y, z]);
+            Surface { height, normal }
+        }
         Section::Polygon { apothem, sides } => {
             let [y, z] = from_center(stock, station, theta, radius);
-            let facets = (0..sides).map(|side| {
-                let (s, c) = angle::sin_cos(stock.turned + std::f64::consts::TAU * f64::from(side) / f64::from(sides));
+            let facets = (0..*sides).map(|side| {
+                let (s, c) = angle::sin_cos(stock.turned + std::f64::consts::TAU * f64::from(side) / f64::from(*sides));
                 (-s * y + c * z - apothem, [-s, c])
             });
             let most = |a: (f64, [f64; 2]), b: (f64, [f64; 2])| if b.0 > a.0 { b } else { a };

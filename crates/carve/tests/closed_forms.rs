@@ -374,7 +374,7 @@ fn v20_square_stock_turned_round() {
     let stock = Stock { section: Section::Polygon { apothem: R, sides: 4 }, ..round(L) };
     let removed = oracle("V20", "");
     let program = turned_down(2.0, L - 2.0, R);
-    let case = Case::new("V20 square turned round", stock, flat(3.0), program);
+    let case = Case::new("V20 square turned round", stock.clone(), flat(3.0), program);
     let grid = L * kinks(8.0 * facet_end(R, PI / 4.0), step_of(&stock)) / removed;
     let tolerance = grid + shy(TAU * R * L, removed);
     case.check(&[(Of::Removed, removed, tolerance), (Of::Left, oracle("V01", ""), 1e-5)], |_, _| core(R));

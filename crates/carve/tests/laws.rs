@@ -190,12 +190,12 @@ fn same_solid(
 fn turned(stock: &Stock, by: f64) -> Stock {
     let (sine, cosine) = angle::sin_cos(by);
     let turn = |o: Offset| Offset { y: o.y * cosine - o.z * sine, z: o.z * cosine + o.y * sine };
-    Stock { turned: stock.turned + by, near: turn(stock.near), far: turn(stock.far), ..*stock }
+    Stock { turned: stock.turned + by, near: turn(stock.near), far: turn(stock.far), ..stock.clone() }
 }
 
 fn mirrored(stock: &Stock) -> Stock {
     let mirror = |o: Offset| Offset { y: -o.y, ..o };
-    Stock { turned: -stock.turned, near: mirror(stock.near), far: mirror(stock.far), ..*stock }
+    Stock { turned: -stock.turned, near: mirror(stock.near), far: mirror(stock.far), ..stock.clone() }
 }
 
 fn config() -> ProptestConfig {

@@ -30,8 +30,8 @@ fn stocks() -> [Stock; 3] {
     let round = Stock::round(10.0, 12.0);
     let off = Offset { y: 0.7, z: -0.4 };
     [
-        round,
-        Stock { bore: 3.0, near: off, far: off, ..round },
+        round.clone(),
+        Stock { bore: 3.0, near: off, far: off, ..round.clone() },
         Stock { section: Section::Polygon { apothem: 8.0, sides: 5 }, turned: 0.3, near: off, ..round },
     ]
 }
@@ -67,7 +67,7 @@ fn a_replayed_ray_is_the_ray_of_the_grid() {
     let (mut rays, mut apart, mut worst, mut strangers) = (0u32, 0u32, 0.0f64, 0u32);
     for round in 0..3 {
         for (name, cutter) in one_of_each(dice.between(1.0, 3.0), dice.roll()) {
-            let stock = stocks()[round];
+            let stock = stocks()[round].clone();
             let dimple = (round == 0).then_some(Dimple { apex: 9.0, slope: 0.6 });
             let (cutters, motions) = ([cutter], wander(&mut dice, 4));
             let job = Job { dimple, ..job(&stock, &cutters, &motions) };
@@ -100,7 +100,7 @@ fn normals_are_those_of_the_surface_around() {
     let mut dice = Dice(0x9e37_79b9_7f4a_7c15);
     let (mut ends, mut bent, mut worst) = (0u32, 0u32, 0.0f64);
     for (name, cutter) in one_of_each(2.0, 0.5) {
-        let stock = stocks()[usize::from(dice.roll() < 0.5) + 1];
+        let stock = stocks()[usize::from(dice.roll() < 0.5) + 1].clone();
         let (cutters, motions) = ([cutter], wander(&mut dice, 4));
         let dimple = Some(Dimple { apex: 9.0, slope: 1.2 });
         let replay = replay(&Job { dimple, ..job(&stock, &cutters, &motions) });
@@ -218,7 +218,7 @@ fn walls_part_rays_that_differ() {
     let mut dice = Dice(0x2545_f491_4f6c_dd1d);
     let mut count = 0;
     for (name, cutter) in one_of_each(2.0, 0.5) {
-        let stock = stocks()[1];
+        let stock = stocks()[1].clone();
         let (cutters, motions) = ([cutter], wander(&mut dice, 4));
         let replay = replay(&job(&stock, &cutters, &motions));
         for _ in 0..60 {
@@ -354,7 +354,7 @@ fn volumes_are_the_same_for_any_number_of_threads_and_can_be_cancelled() {
 fn a_finer_patch_is_part_of_the_finer_grid() {
     let mut dice = Dice(0xdead_beef_cafe_f00d);
     for (name, cutter) in one_of_each(2.0, 0.4) {
-        let stock = stocks()[1];
+        let stock = stocks()[1].clone();
         let (cutters, motions) = ([cutter], wander(&mut dice, 3));
         let job = job(&stock, &cutters, &motions);
         let grid = Grid::over(&stock, 1.5);

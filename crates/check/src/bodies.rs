@@ -1,7 +1,7 @@
 //! From what a scene describes to the bodies that can meet.
 
 use dryturn_carve::{self as carve, Dimple, Upper, UpperBody};
-use dryturn_geom::{Stock, angle};
+use dryturn_geom::{Section, Stock, angle};
 use dryturn_scene::{Chuck, Cutter, Cylinder, Drive, Faceplate, Grip, Jaws, Scene, Tailstock};
 
 use crate::contact::{Assembly, FixedBody, FixedShape, MovingBody, MovingPart, flutes_body};
@@ -55,17 +55,39 @@ fn chuck_bodies(chuck: &Chuck, faceplate: Option<&Faceplate>, stock: &Stock, bod
     }
 }
 
-/// From the radius the jaw grips at: the nominal blank's along the jaw's middle, runout left aside.
+/// From the radius the jaw grips at, runout left aside: the nominal blank's along the jaw's middle, or the greatest within
+/// the jaw where the blank is another at every station.
 fn jaw_radii(jaws: &Jaws, stock: &Stock, theta: f64) -> [f64; 2] {
-    match jaws.grip {
-        Grip::Outside => {
-            let true_running =
-                Stock { near: Default::default(), far: Default::default(), bow: Default::default(), ..*stock };
-            let gripped = true_running.spans(stock.start, theta).as_slice().last().map_or(0.0, |span| span.1);
+    let true_running =
+        Stock { near: Default::default(), far: Default::default(), bow: Default::default(), ..stock.clone() };
+    let outermost =
+        |station: f64, theta: f64| true_running.spans(station, theta).as_slice().last().map_or(0.0, |span| span.1);
+    match (jaws.grip, &stock.section) {
+        (Grip::Outside, Section::Solid(_)) => {
+            let gripped = within(jaws, stock, theta).map(|(station, theta)| outermost(station, theta));
+            let gripped = gripped.fold(0.0, f64::max);
             [gripped, gripped + jaws.height]
         }
-        Grip::Inside => [(stock.bore - jaws.height).max(0.0), stock.bore],
+        (Grip::Outside, _) => {
+            let gripped = outermost(stock.start, theta);
+            [gripped, gripped + jaws.height]
+        }
+        (Grip::Inside, _) => [(stock.bore - jaws.height).max(0.0), stock.bore],
     }
+}
+
+/// Steps along a jaw and across it in which a blank of any shape is looked at.
+const ALONG: u32 = 32;
+const ACROSS: u32 = 16;
+
+/// Rays within a jaw.
+fn within(jaws: &Jaws, stock: &Stock, theta: f64) -> impl Iterator<Item = (f64, f64)> {
+    let from = stock.start.max(-jaws.length);
+    let half = angle::asin(0.5 * jaws.width / stock.corner_radius().max(0.5 * jaws.width));
+    let steps = move |k: u32| (0..=ACROSS).map(move |j| (k, f64::from(j) / f64::from(ACROSS)));
+    (0..ALONG).flat_map(steps).map(move |(k, across)| {
+        (from - from * (f64::from(k) + 0.5) / f64::from(ALONG), theta + half * (2.0 * across - 1.0))
+    })
 }
 
 fn faceplate_bodies(faceplate: &Faceplate, bodies: &mut Vec<FixedBody>) {

@@ -5,6 +5,7 @@ use std::f64::consts::{PI, TAU};
 use std::path::Path;
 
 use dryturn_check::target::Surface;
+use dryturn_geom::angle;
 use dryturn_scene::{Mesh, TargetShape};
 
 fn profile(rows: &[[f64; 2]]) -> Surface {
@@ -157,7 +158,7 @@ fn a_row_of_rays_is_its_rays_one_by_one_and_misses_nothing() {
     let solid = mesh(turned(&[(0.0, 9.0, 0.0), (10.0, 9.0, 0.0), (20.0, 5.0, 0.1), (30.0, 11.0, 0.2)], 12, false));
     let columns = 144;
     let directions: Vec<(f64, f64)> =
-        (0..columns).map(|j| (TAU * f64::from(j) / f64::from(columns)).sin_cos()).collect();
+        (0..columns).map(|j| angle::sin_cos(TAU * f64::from(j) / f64::from(columns))).collect();
     for station in [0.001, 5.0, 10.0, 13.3, 20.0, 29.999, 30.0] {
         let row = solid.row(station, &directions);
         for (column, inside) in (0..columns).zip(&row) {

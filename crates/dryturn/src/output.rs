@@ -6,8 +6,11 @@ use std::path::Path;
 use std::time::Instant;
 
 use dryturn_check::Proof;
+use dryturn_check::target::Comparison;
 use dryturn_geom::angle;
-use dryturn_report::{Extents, Grid, JsonError, MapError, ProgramRun, Run, Stage, Staging, Winding, WriteError};
+use dryturn_report::{
+    Extents, Grid, JsonError, MapError, ProgramRun, Run, Stage, Staging, Target, Winding, WriteError,
+};
 use dryturn_scene::Job;
 
 pub(crate) use maps::{Watch, bytes as map_bytes};
@@ -105,8 +108,17 @@ pub(crate) fn run_of(job: &Job, proof: &Proof) -> Run {
         programs: programs(job, proof),
         findings: proof.findings.clone(),
         clearances: proof.clearances.clone(),
-        target: None,
+        target: proof.target.as_ref().map(target),
         maps: maps::files(),
+    }
+}
+
+fn target(comparison: &Comparison) -> Target {
+    Target {
+        gouge_mm3: comparison.gouge_mm3,
+        leftover_mm3: comparison.leftover_mm3,
+        deepest_gouge_mm: comparison.deepest_gouge_mm,
+        thickest_leftover_mm: comparison.thickest_leftover_mm,
     }
 }
 

@@ -46,4 +46,4 @@ pub mod units;
 pub use cutter::{ConvexPart, Flutes, FlutesError, Primitive, Shape};
 pub use frame::{Along, Drive, Frame, Side, Turns, Wrap, piece_from_blank};
 pub use motion::{Arc, Axis, Motion, Motions, Pose};
-pub use stock::{Bow, Offset, Section, Spans, Stock};
+pub use stock::{AnySolid, Bow, Offset, Section, Solid, Spans, Stock};

@@ -3,13 +3,18 @@
 //! The section keeps its nominal size and shape at every station; runout and bow shift it off the axis without tilting
 //! it. For a blank of 500 mm that is bowed by 5 mm the tilt it leaves out would change a radius by 0.01 %.
 
+use std::fmt::Debug;
+use std::sync::Arc;
+
 use crate::angle;
 
-/// Spans of solid along one ray, (inner radius, outer radius) in mm, sorted and disjoint. At most two.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+/// Spans of solid along one ray, (inner radius, outer radius) in mm, sorted and disjoint.
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Spans {
     spans: [(f64, f64); 2],
     count: usize,
+    /// All of them, where the first two are not: of solids only.
+    all: Vec<(f64, f64)>,
 }
 
 impl Spans {
@@ -22,13 +27,38 @@ impl Spans {
 
     /// The spans, from the axis out.
     pub fn as_slice(&self) -> &[(f64, f64)] {
-        &self.spans[..self.count]
+        if self.all.is_empty() { &self.spans[..self.count] } else { &self.all }
+    }
+}
+
+/// A blank of any shape: what its rays see of it. Its stations count from its own end in the holding.
+pub trait Solid: Debug + Send + Sync {
+    /// The solid along a line that runs out from a point of the rotary axis, which lies off the solid's own centre line by
+    /// minus `shift`: (from, to) in mm, sorted and disjoint. `direction` is the sine and cosine of the line's angle θ.
+    fn spans(&self, station: f64, direction: (f64, f64), shift: Offset) -> Vec<(f64, f64)>;
+
+    /// How high a point (station, y, z) lies over the surface, mm, and the normal out of the solid there.
+    fn surface(&self, point: [f64; 3]) -> (f64, [f64; 3]);
+
+    /// Greatest distance from the centre line over the stations from this one on, mm.
+    fn greatest_radius(&self, from: f64) -> f64;
+}
+
+/// A [`Solid`] that is shared. Two are the same only if they are one.
+#[derive(Clone, Debug)]
+pub struct AnySolid(pub Arc<dyn Solid>);
+
+impl PartialEq for AnySolid {
+    fn eq(&self, other: &AnySolid) -> bool {
+        Arc::ptr_eq(&self.0, &other.0)
     }
 }
 
 /// The cross section of a blank, about its own centre line.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Section {
+    /// Another at every station.
+    Solid(AnySolid),
     /// A disc.
     Round {
         /// Radius, mm.
@@ -62,7 +92,7 @@ pub struct Bow {
 }
 
 /// A blank: a straight or slightly bent bar, perhaps bored.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Stock {
     /// Outline of the section.
     pub section: Section,
@@ -102,19 +132,27 @@ impl Stock {
         self.start + self.length
     }
 
-    /// Greatest radius of the section about its own centre, mm: half the diameter, or the corner of a polygon.
+    /// Greatest radius of the section about its own centre, mm: half the diameter, the corner of a polygon, or the greatest
+    /// over the stations from 0 on.
     pub fn corner_radius(&self) -> f64 {
-        match self.section {
-            Section::Round { radius } => radius,
-            Section::Polygon { apothem, sides } => apothem / angle::sin_cos(std::f64::consts::PI / f64::from(sides)).1,
+        self.greatest_radius(0.0)
+    }
+
+    fn greatest_radius(&self, from: f64) -> f64 {
+        match &self.section {
+            Section::Round { radius } => *radius,
+            Section::Polygon { apothem, sides } => apothem / angle::sin_cos(std::f64::consts::PI / f64::from(*sides)).1,
+            Section::Solid(AnySolid(solid)) => solid.greatest_radius(from - self.start),
         }
     }
 
-    /// Least radius of the section about its own centre, mm: half the diameter, or half the size across flats.
+    /// Least radius of the section about its own centre, mm: half the diameter, or half the size across flats; as
+    /// [`Stock::corner_radius`] where it is another at every station.
     pub fn flat_radius(&self) -> f64 {
-        match self.section {
-            Section::Round { radius } => radius,
-            Section::Polygon { apothem, .. } => apothem,
+        match &self.section {
+            Section::Round { radius } => *radius,
+            Section::Polygon { apothem, .. } => *apothem,
+            Section::Solid(_) => self.corner_radius(),
         }
     }
 
@@ -124,12 +162,12 @@ impl Stock {
     pub fn swept_radius(&self) -> f64 {
         let runout = angle::hypot(self.near.y, self.near.z).max(angle::hypot(self.far.y, self.far.z));
         let behind = self.center_shift(self.start);
-        self.corner_radius() + runout.max(angle::hypot(behind.y, behind.z)) + self.bow.amount.abs()
+        self.greatest_radius(self.start) + runout.max(angle::hypot(behind.y, behind.z)) + self.bow.amount.abs()
     }
 
     /// Whether the blank runs straight along the axis, so that every section of it is the same.
     pub fn is_even(&self) -> bool {
-        self.near == self.far && self.bow.amount == 0.0
+        self.near == self.far && self.bow.amount == 0.0 && !matches!(self.section, Section::Solid(_))
     }
 
     /// Whether a station lies within the blank's length.
@@ -156,9 +194,13 @@ impl Stock {
             return spans;
         }
         let center = self.center_shift(station);
-        let outline = match self.section {
-            Section::Round { radius } => disc_span(center, theta, radius),
-            Section::Polygon { apothem, sides } => polygon_span(center, theta, apothem, sides, self.turned),
+        let outline = match &self.section {
+            Section::Round { radius } => disc_span(center, theta, *radius),
+            Section::Polygon { apothem, sides } => polygon_span(center, theta, *apothem, *sides, self.turned),
+            Section::Solid(AnySolid(solid)) => {
+                let all = solid.spans(station - self.start, angle::sin_cos(theta), center);
+                return Spans { all, ..Spans::default() };
+            }
         };
         let Some((inner, outer)) = outline else { return spans };
         match disc_span(center, theta, self.bore).filter(|_| self.bore > 0.0) {
@@ -224,7 +266,7 @@ mod tests {
     fn sections_have_the_area_they_must() {
         let round = Stock::round(25.0, 100.0);
         assert!((area(&round, 50.0) - std::f64::consts::PI * 625.0).abs() < 1e-6);
-        let square = Stock { section: Section::Polygon { apothem: 25.0, sides: 4 }, ..round };
+        let square = Stock { section: Section::Polygon { apothem: 25.0, sides: 4 }, ..round.clone() };
         assert!((area(&square, 50.0) - 2500.0).abs() < 1e-3);
         let tube = Stock { bore: 10.0, near: Offset { y: 3.0, z: -12.0 }, far: Offset { y: 3.0, z: -12.0 }, ..round };
         assert!((area(&tube, 50.0) - std::f64::consts::PI * 525.0).abs() < 0.01);
@@ -235,7 +277,7 @@ mod tests {
         let square = Stock { section: Section::Polygon { apothem: 25.0, sides: 4 }, ..Stock::round(25.0, 100.0) };
         assert!((square.spans(50.0, 0.0).as_slice()[0].1 - 25.0).abs() < 1e-12);
         assert!((square.spans(50.0, radians(45.0)).as_slice()[0].1 - square.corner_radius()).abs() < 1e-9);
-        let turned = Stock { turned: radians(45.0), ..square };
+        let turned = Stock { turned: radians(45.0), ..square.clone() };
         assert!((turned.spans(50.0, radians(45.0)).as_slice()[0].1 - 25.0).abs() < 1e-12);
     }
 
@@ -256,13 +298,14 @@ mod tests {
     fn every_section_of_an_even_blank_is_the_same_to_the_last_bit() {
         let round = Stock::round(25.0, 100.0);
         let off = Offset { y: 0.4, z: -1.3 };
-        let even = Stock { section: Section::Polygon { apothem: 25.0, sides: 6 }, near: off, far: off, ..round };
+        let even =
+            Stock { section: Section::Polygon { apothem: 25.0, sides: 6 }, near: off, far: off, ..round.clone() };
         assert!(even.is_even());
         assert!((0..40).all(|k| {
             let theta = 0.17 * f64::from(k);
             even.spans(3.7 * f64::from(k % 27), theta) == even.spans(50.0, theta)
         }));
-        assert!(!Stock { far: Offset::default(), ..even }.is_even());
+        assert!(!Stock { far: Offset::default(), ..even.clone() }.is_even());
         assert!(!Stock { bow: Bow { amount: 0.1, angle: 0.0 }, ..even }.is_even());
     }
 

@@ -7,13 +7,15 @@ use crate::model::{Blank, BlankShape};
 impl Blank {
     /// The solid of the blank with its end in the holding at the station `start` (mm).
     pub fn stock(&self, start: f64) -> Stock {
-        let (section, bore) = match self.shape {
+        let (section, bore) = match &self.shape {
             BlankShape::Round { diameter } => (Section::Round { radius: diameter / 2.0 }, 0.0),
             BlankShape::Tube { diameter, bore } => (Section::Round { radius: diameter / 2.0 }, bore / 2.0),
             BlankShape::Square { across_flats } => (Section::Polygon { apothem: across_flats / 2.0, sides: 4 }, 0.0),
             BlankShape::Polygon { across_flats, sides } => {
-                (Section::Polygon { apothem: across_flats / 2.0, sides }, 0.0)
+                (Section::Polygon { apothem: across_flats / 2.0, sides: *sides }, 0.0)
             }
+            BlankShape::Mesh { solid: Some(solid), .. } => (Section::Solid(solid.clone()), 0.0),
+            BlankShape::Mesh { solid: None, .. } => (Section::Round { radius: f64::NAN }, 0.0),
         };
         let offset = |[y, z]: [f64; 2]| Offset { y, z };
         Stock {

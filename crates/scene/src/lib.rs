@@ -56,11 +56,12 @@ mod read;
 mod resolved;
 mod schema;
 mod target;
+mod touch;
 mod zero;
 
 pub use build::LoadOptions;
 pub use error::{LineRemark, SceneError, Severity};
 pub use job::{Job, JobOptions, ProgramRun};
-pub use mesh::{Mesh, MeshError, OpenMesh};
+pub use mesh::{Inside, Mesh, MeshError, MeshSurface, Near, OpenMesh, Point, holds};
 pub use model::*;
 pub use target::TargetShape;

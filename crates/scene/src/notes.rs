@@ -1,6 +1,6 @@
 //! What is worth saying of a scene although nothing is wrong with it.
 
-use crate::model::{Scene, ZeroHeight};
+use crate::model::{BlankShape, Scene, ZeroHeight};
 
 /// The notes of a scene, each a sentence or two.
 pub(crate) fn of_scene(scene: &Scene) -> Vec<String> {
@@ -12,6 +12,13 @@ fn surface_zero(scene: &Scene) -> Option<String> {
     let on_surface = zeros.flat_map(|zeros| &zeros.systems).any(|keys| keys.z == Some(ZeroHeight::Surface));
     if !on_surface || scene.blank.is_round() {
         return None;
+    }
+    if let BlankShape::Mesh { .. } = scene.blank.shape {
+        let greatest = scene.stock().corner_radius();
+        return Some(format!(
+            "The zero is on the \"surface\" of a blank from a mesh: taken as its greatest radius from station 0 on, \
+             {greatest:.3} mm over the axis."
+        ));
     }
     let (flat, corner) = (scene.blank.flat_radius(), scene.blank.corner_radius());
     Some(format!(

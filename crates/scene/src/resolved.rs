@@ -52,6 +52,10 @@ struct Writer<'a> {
 /// The systems beyond G54, as keys of `[zero]`.
 const SYSTEMS: [&str; 8] = ["g55", "g56", "g57", "g58", "g59", "\"g59.1\"", "\"g59.2\"", "\"g59.3\""];
 
+fn unit_word(units: LengthUnit) -> String {
+    quoted(if units == LengthUnit::Inch { "inch" } else { "mm" })
+}
+
 fn quoted(text: &str) -> String {
     toml::Value::from(text).to_string()
 }
@@ -235,27 +239,36 @@ impl Writer<'_> {
     fn blank(&mut self) {
         let blank = &self.scene.blank;
         self.table("blank", "blank");
-        let (shape, sizes) = match blank.shape {
-            BlankShape::Round { diameter } => ("round", vec![("diameter", self.length(diameter))]),
+        let (shape, sizes) = match &blank.shape {
+            BlankShape::Round { diameter } => ("round", vec![("diameter", self.length(*diameter))]),
             BlankShape::Tube { diameter, bore } => {
-                ("tube", vec![("diameter", self.length(diameter)), ("bore", self.length(bore))])
+                ("tube", vec![("diameter", self.length(*diameter)), ("bore", self.length(*bore))])
             }
-            BlankShape::Square { across_flats } => ("square", vec![("across_flats", self.length(across_flats))]),
+            BlankShape::Square { across_flats } => ("square", vec![("across_flats", self.length(*across_flats))]),
             BlankShape::Polygon { across_flats, sides } => {
-                ("polygon", vec![("across_flats", self.length(across_flats)), ("sides", sides.to_string())])
+                ("polygon", vec![("across_flats", self.length(*across_flats)), ("sides", sides.to_string())])
+            }
+            BlankShape::Mesh { file, units, .. } => {
+                let units = units.map(|units| ("units", unit_word(units)));
+                ("mesh", [("file", quoted(file))].into_iter().chain(units).collect())
             }
         };
+        let is_mesh = shape == "mesh";
         self.key("shape", quoted(shape));
         for (key, value) in sizes {
             self.key(key, value);
         }
-        self.key("length", self.length(blank.length));
+        if !is_mesh {
+            self.key("length", self.length(blank.length));
+        }
         self.optional("material", blank.material.as_ref().map(|material| material.to_toml()));
         for (name, [y, z]) in [("runout", blank.runout), ("runout_far", blank.runout_far)] {
             self.group(name, Some(vec![("y", self.length(y)), ("z", self.length(z))]));
         }
         self.group("bow", Some(vec![("amount", self.length(blank.bow)), ("angle", plain(blank.bow_angle_deg))]));
-        self.key("turned", plain(blank.turned_deg));
+        if !is_mesh {
+            self.key("turned", plain(blank.turned_deg));
+        }
     }
 
     fn holding(&mut self) {
@@ -345,6 +358,9 @@ impl Writer<'_> {
             ZeroHeight::Surface => quoted("surface"),
             ZeroHeight::Flat => "{ flat = true }".to_owned(),
             ZeroHeight::Height(height) => self.length(height),
+            ZeroHeight::Touch { station, a_deg } => {
+                format!("{{ touch = {{ station = {}, a = {} }} }}", self.length(station), plain(a_deg))
+            }
         });
         let length = |value: Option<f64>| value.map(|value| self.length(value));
         [("x", length(keys.x)), ("y", length(keys.y)), ("z", z), ("a", keys.a_deg.map(plain))]
@@ -436,8 +452,7 @@ impl Writer<'_> {
         if let Some(target) = &scene.target {
             self.table("target", "target");
             self.key("file", quoted(&target.file));
-            let units = target.units.map(|units| quoted(if units == LengthUnit::Inch { "inch" } else { "mm" }));
-            self.optional("units", units);
+            self.optional("units", target.units.map(unit_word));
             let place = vec![
                 ("x", self.length(target.place_x)),
                 ("a", plain(target.place_a_deg)),

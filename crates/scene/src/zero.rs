@@ -1,8 +1,9 @@
 //! From the zeros of a scene to the frame each program runs in.
 
-use dryturn_geom::{Axis, Frame, Pose, angle};
+use dryturn_geom::{Axis, Frame, Pose, Turns, angle};
 
 use crate::model::{Scene, ZeroHeight, ZeroKeys};
+use crate::touch;
 
 impl ZeroKeys {
     /// These keys, with what they leave open taken from others.
@@ -22,6 +23,16 @@ impl Scene {
     ///
     /// What the program says comes first, then the scene; what a system leaves open is as in G54.
     pub fn zero(&self, program: usize, system: usize) -> Pose {
+        let keys = self.keys(program, system);
+        Pose {
+            x: keys.x.unwrap_or(0.0),
+            y: keys.y.unwrap_or(0.0),
+            z: self.height(keys).unwrap_or(0.0),
+            turn: angle::radians(keys.a_deg.unwrap_or(0.0)),
+        }
+    }
+
+    fn keys(&self, program: usize, system: usize) -> ZeroKeys {
         let of_scene = &self.zeros.systems;
         let g54 = |of: &[ZeroKeys; 9]| of[0];
         let mut keys = g54(of_scene);
@@ -31,21 +42,30 @@ impl Scene {
                 keys = own.over(scene.over(keys));
             }
         }
-        Pose {
-            x: keys.x.unwrap_or(0.0),
-            y: keys.y.unwrap_or(0.0),
-            z: self.height(keys.z.unwrap_or(ZeroHeight::Axis)),
-            turn: angle::radians(keys.a_deg.unwrap_or(0.0)),
+        keys
+    }
+
+    fn height(&self, keys: ZeroKeys) -> Option<f64> {
+        match keys.z.unwrap_or(ZeroHeight::Axis) {
+            ZeroHeight::Axis => Some(0.0),
+            ZeroHeight::Surface => Some(self.stock().corner_radius()),
+            ZeroHeight::Flat => Some(self.blank.flat_radius()),
+            ZeroHeight::Height(height) => Some(height),
+            ZeroHeight::Touch { station, a_deg } => {
+                let number = self.programs.first()?.cutter?;
+                let flutes = &self.cutters.get(usize::from(self.cutter_by_number(number)?))?.flutes;
+                let machine = &self.machine;
+                let way = if machine.turns == Turns::Iso { 1.0 } else { -1.0 };
+                let turn = angle::radians(keys.a_deg.unwrap_or(0.0) + way * a_deg);
+                touch::height(&self.stock(), flutes, station, turn)
+            }
         }
     }
 
-    fn height(&self, z: ZeroHeight) -> f64 {
-        match z {
-            ZeroHeight::Axis => 0.0,
-            ZeroHeight::Surface => self.blank.corner_radius(),
-            ZeroHeight::Flat => self.blank.flat_radius(),
-            ZeroHeight::Height(height) => height,
-        }
+    /// Whether every height that is touched off has wood, and a cutter, to touch with.
+    pub(crate) fn touches(&self) -> bool {
+        (0..self.programs.len().max(1))
+            .all(|program| (0..9).all(|system| self.height(self.keys(program, system)).is_some()))
     }
 
     /// The frame a program's words (in terms of its G54) were meant in: as its zeros were set.

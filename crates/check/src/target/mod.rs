@@ -16,7 +16,6 @@
 //! [`compare`] takes a carve with its target and gives a [`Comparison`].
 
 mod compare;
-mod mesh;
 mod outline;
 mod patches;
 mod reach;
@@ -26,4 +25,4 @@ mod surface;
 
 pub use compare::{Comparison, Limits, Wanted, compare};
 pub use patches::{Fault, Kind, Patch};
-pub use surface::{Inside, Near, Point, Surface, point_at};
+pub use surface::{Surface, point_at};

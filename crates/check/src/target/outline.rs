@@ -1,8 +1,7 @@
 //! A turned shape: distances in the half-plane of station and radius.
 
 use dryturn_geom::angle;
-
-use super::surface::{Inside, Near, Point};
+use dryturn_scene::{Inside, Near, Point};
 
 /// The outline of a turned shape, closed by the axis.
 pub struct Outline {

@@ -16,10 +16,11 @@
 //! holder and other bodies are left out, and so is the way there.
 
 use dryturn_geom::{Flutes, angle};
+use dryturn_scene::{Point, holds};
 
 use super::compare::Wanted;
 use super::patches::{Fault, Kind, Patch};
-use super::surface::{Point, holds, point_at};
+use super::surface::point_at;
 
 /// Share of what may stay over the target at which wood is asked for.
 const DEPTH: f64 = 0.8;

@@ -1,10 +1,11 @@
 //! One row of rays beside the target.
 
 use dryturn_carve::{Grid, PREPARED, Reader, Span, UNTOUCHED};
+use dryturn_scene::{Inside, Near, holds};
 
 use super::compare::Limits;
 use super::patches::{Fault, Kind};
-use super::surface::{Inside, Near, Surface, holds, point_at};
+use super::surface::{Surface, point_at};
 
 /// What came of a row of rays.
 pub(super) struct Row {
@@ -208,8 +209,9 @@ fn owner(spans: &[Span], radius: f64, emptied_by: u32) -> u32 {
     }
 }
 
-/// Radii within a stretch, about a pitch apart.
+/// Radii within a stretch, about a pitch apart; the axis is within it.
 fn between(from: f64, to: f64, pitch: f64) -> impl Iterator<Item = f64> {
     let count = ((to - from) / pitch).ceil().max(2.0);
-    (1..count as usize).map(move |k| from + (to - from) * k as f64 / count)
+    let first = usize::from(from > 0.0);
+    (first..count as usize).map(move |k| from + (to - from) * k as f64 / count)
 }

@@ -1,33 +1,15 @@
 //! The surface of the target: how far a point is from it, and what of a ray lies inside.
 
 use dryturn_geom::angle;
-use dryturn_scene::TargetShape;
+use dryturn_scene::{Inside, MeshSurface, Near, Point, TargetShape, holds};
 
-use super::mesh::MeshSurface;
 use super::outline::Outline;
-
-/// A point of the blank while θ on top is 0: station, y, z, mm.
-pub type Point = [f64; 3];
 
 /// The point of a ray: station (mm), angle θ (radians), radius (mm).
 pub fn point_at(station: f64, theta: f64, radius: f64) -> Point {
     let (sine, cosine) = angle::sin_cos(theta);
     [station, -radius * sine, radius * cosine]
 }
-
-/// What of a surface is nearest to a point.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Near {
-    /// Distance, mm, 0 or above.
-    pub distance: f64,
-    /// The nearest point.
-    pub point: Point,
-    /// How far the surface that was meant may lie off the facets here, mm.
-    pub chord: f64,
-}
-
-/// Stretches of a ray inside the target, (from, to) in mm, from the axis out.
-pub type Inside = Vec<(f64, f64)>;
 
 /// The surface of a target.
 pub enum Surface {
@@ -84,9 +66,4 @@ impl Surface {
         let distance = self.nearest(point_at(station, theta, radius), f64::INFINITY).distance;
         if holds(&self.inside(station, theta), radius) { -distance } else { distance }
     }
-}
-
-/// Whether a radius lies in one of the stretches.
-pub(super) fn holds(inside: &[(f64, f64)], radius: f64) -> bool {
-    inside.iter().any(|&(from, to)| from <= radius && radius <= to)
 }

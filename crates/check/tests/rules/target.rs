@@ -1,7 +1,7 @@
 //! `gouge`, `leftover`, `blank-too-small`.
 
 use crate::common::{assert_finding, assert_near, job_with, place, run};
-use dryturn_check::{Finding, Proof, Severity};
+use dryturn_check::{Finding, Proof, RunOptions, Severity, prove};
 
 /// Turns the stations 17 to 63 of a bar of ⌀40 × 120 down to a radius of 15 with a cutter of ⌀6.
 const TURN: &str = "M3 S9000\nG0 Z40\nG0 X20\nG1 Z15 F600\nG1 A360\nG1 X60 A5160\nA5520\nG0 Z40\n";
@@ -213,4 +213,90 @@ fn facets_of_a_mesh_widen_the_tolerance_by_their_own_error() {
     // The flats of a hexagon are meant: nothing is added to the tolerance.
     let hexagon = with_prism("leftover = 0.02", &prism(6, 15.0, [0.0, 100.0]));
     assert!(!hexagon.is_empty() && hexagon.iter().all(|finding| !finding.text.contains("facets")), "{hexagon:#?}");
+}
+
+#[test]
+fn any_number_of_threads_says_the_same() {
+    let off = PIECE.replace("63,", "62.9,").replace("0,20\n17", "0,20.4\n16");
+    let scene = scene("file = \"p.csv\"", "flute = 20");
+    let job = job_with(&scene, &[TURN], &[("p.csv", &off)]);
+    let bits = |threads: usize| {
+        let options = RunOptions { threads, ..RunOptions::default() };
+        let proof = prove(&job, &options).expect("the run ends");
+        let comparison = proof.target.expect("a target");
+        let maps = [comparison.gap, comparison.over_target].concat();
+        let maps: Vec<u32> = maps.into_iter().map(f32::to_bits).collect();
+        (maps, comparison.gouge_mm3.to_bits(), comparison.leftover_mm3.to_bits(), comparison.patches, proof.findings)
+    };
+    let one = bits(1);
+    assert!(one.3.len() >= 2, "{:?}", one.3);
+    for threads in [2, 3] {
+        assert!(bits(threads) == one, "{threads} threads");
+    }
+}
+
+#[test]
+fn volumes_and_maps_are_those_of_the_closed_forms() {
+    // A ring 0.2 mm too deep and one 0.4 mm too thick.
+    let off = "0,20\n17,20\n17,15.2\n40,15.2\n40,14.6\n63,14.6\n63,20\n110,20\n";
+    let proof = proof("", off);
+    let comparison = proof.target.as_ref().unwrap();
+    let ring = |outer: f64, inner: f64, length: f64| std::f64::consts::PI * (outer * outer - inner * inner) * length;
+    assert_near(comparison.gouge_mm3, ring(15.2, 15.0, 23.0), 1e-3);
+    assert_near(comparison.leftover_mm3, ring(15.0, 14.6, 23.0), 1e-3);
+    assert_near(comparison.deepest_gouge_mm, 0.2, 1e-5);
+    assert_near(comparison.thickest_leftover_mm, 0.4, 1e-5);
+    let grid = proof.carved.grid();
+    for (station, expected) in [(30.0, -0.2), (50.0, 0.4), (80.0, 0.0)] {
+        let row = ((station - grid.station_first) / grid.station_step).round() as usize;
+        for map in [&comparison.gap, &comparison.over_target] {
+            assert_near(f64::from(map[row * grid.angles + 7]), expected, 1e-5);
+        }
+    }
+    let found: Vec<_> = beside(&proof).iter().map(|finding| (finding.rule, finding.severity)).collect();
+    assert_eq!(found, [("gouge", Severity::Error), ("leftover", Severity::Warning)]);
+}
+
+#[test]
+fn wood_in_a_bore_and_a_wall_cut_away_have_no_end_of_the_piece_in_them() {
+    // The target is a tube of 10 to 13 mm around the whole turn; the piece is solid there.
+    let tube = |inner: f64, outer: f64| {
+        let (walls, hole) = (prism(72, outer, [0.0, 100.0]), prism(72, inner, [-1.0, 101.0]));
+        // The hole's faces turned inside out take it away.
+        let faces = hole.lines().filter_map(|line| line.strip_prefix("f ")).map(|face| {
+            let corners: Vec<usize> =
+                face.split(' ').map(|corner| corner.parse::<usize>().unwrap() + 144).rev().collect();
+            format!("f {}\n", corners.iter().map(usize::to_string).collect::<Vec<_>>().join(" "))
+        });
+        let corners: String =
+            hole.lines().filter(|line| line.starts_with('v')).map(|line| format!("{line}\n")).collect();
+        let (all, rest) =
+            (walls.lines().filter(|line| line.starts_with('v')), walls.lines().filter(|line| line.starts_with('f')));
+        let lines = |lines: &mut dyn Iterator<Item = &str>| lines.map(|line| format!("{line}\n")).collect::<String>();
+        let (mut all, mut rest) = (all, rest);
+        format!("{}{corners}{}{}", lines(&mut all), lines(&mut rest), faces.collect::<String>())
+    };
+    let filled = with_prism("", &tube(10.0, 15.0));
+    assert_eq!(filled.len(), 1, "{filled:#?}");
+    assert_eq!(filled[0].rule, "leftover");
+    // The middle of the bore is 10 mm from its wall, less what the facets cut off.
+    assert!((9.9..10.0).contains(&filled[0].value.unwrap()), "{:?}", filled[0].value);
+}
+
+#[test]
+fn a_blank_from_a_mesh_is_carved_like_the_same_from_its_sizes() {
+    let run_on = |blank: &str| {
+        let scene =
+            scene("file = \"p.csv\"\nspan = [20, 60]", "flute = 20").replace("diameter = 40, length = 120", blank);
+        run(&job_with(&scene, &[TURN], &[("p.csv", PIECE), ("b.obj", &prism(8, 20.0, [-7.0, 113.0]))]))
+    };
+    let across = 40.0 * (std::f64::consts::PI / 8.0).cos();
+    let sizes = run_on(&format!("across_flats = {across}, sides = 8, turned = 22.5, length = 120"));
+    let mesh = run_on("file = \"b.obj\"");
+    assert_near(mesh.carved.blank_mm3(), sizes.carved.blank_mm3(), 1e-3);
+    assert_near(mesh.programs[0].removed_mm3, sizes.programs[0].removed_mm3, 1e-3);
+    let told = |proof: &Proof| proof.findings.iter().map(|finding| finding.text.clone()).collect::<Vec<_>>();
+    assert_eq!(told(&mesh), told(&sizes));
+    let comparison = mesh.target.unwrap();
+    assert!(comparison.deepest_gouge_mm < 0.001, "{comparison:?}");
 }

@@ -1,6 +1,13 @@
 //! `[blank]` and what holds it: `[chuck]`, `[faceplate]`, `[drive]`, `[tailstock]`, and what else stands about.
 
+use std::sync::Arc;
+
+use dryturn_geom::units::LengthUnit;
+use dryturn_geom::{AnySolid, Side};
+
+use super::files::Files;
 use crate::material::{self, Material};
+use crate::mesh::Mesh;
 use crate::model::{
     Blank, BlankShape, Chuck, Cylinder, Drive, Faceplate, FixedBody, Grip, Jaws, MovingBody, Screw, Tailstock,
     TailstockBody,
@@ -17,12 +24,12 @@ enum ShapeWord {
     Kept,
 }
 
-pub(super) fn blank(root: &Table<'_>) -> Blank {
+pub(super) fn blank(root: &Table<'_>, files: &Files<'_>, chuck_on: Side) -> Blank {
     if !root.has("blank") {
         root.missing("blank", "for example blank = { diameter = 64, length = 200 }");
     }
     let table = root.table("blank", "blank");
-    let shape = shape(&table);
+    let (shape, own_length) = shape(&table, files, chuck_on);
     let offset = |key: &str, schema: &'static str, default: [f64; 2]| {
         let offset = table.table(key, schema);
         let [y, z] = default;
@@ -33,7 +40,9 @@ pub(super) fn blank(root: &Table<'_>) -> Blank {
         table.cx().assume("blank.runout".into(), "{ y = 0, z = 0 }".into(), "the blank is taken to run true");
     }
     let bow = table.table("bow", "blank.bow");
-    let length = if table.is_given() {
+    let length = if let Some(length) = own_length {
+        length
+    } else if table.is_given() {
         table.needed_length("length", Bound::Positive, "the whole length, for example length = 200")
     } else {
         f64::NAN
@@ -50,8 +59,9 @@ pub(super) fn blank(root: &Table<'_>) -> Blank {
     }
 }
 
-fn shape(table: &Table<'_>) -> BlankShape {
-    let fallback = BlankShape::Round { diameter: f64::NAN };
+/// The shape, and the length where it follows from the shape.
+fn shape(table: &Table<'_>, files: &Files<'_>, chuck_on: Side) -> (BlankShape, Option<f64>) {
+    let fallback = (BlankShape::Round { diameter: f64::NAN }, None);
     if !table.is_given() {
         return fallback;
     }
@@ -77,24 +87,25 @@ fn shape(table: &Table<'_>) -> BlankShape {
         ShapeWord::Tube => ("tube", &["diameter", "bore"]),
         ShapeWord::Square => ("square", &["across_flats", "sides", "turned"]),
         ShapeWord::Polygon => ("polygon", &["across_flats", "sides", "turned"]),
-        ShapeWord::Mesh | ShapeWord::Kept => {
-            let key = if table.has("shape") { "shape" } else { "file" };
+        ShapeWord::Mesh => ("mesh", &["file", "units"]),
+        ShapeWord::Kept => {
             table.problem(
-                key,
-                "a blank read from a file is not available yet".into(),
-                Some("describe it as round, tube, square or polygon".into()),
+                "shape",
+                "a blank kept from another run is not available yet".into(),
+                Some("describe it as round, tube, square or polygon, or give a mesh".into()),
             );
             return fallback;
         }
     };
-    for key in ["diameter", "bore", "across_flats", "sides", "file", "flip", "shift", "turn", "off"] {
+    for key in ["diameter", "bore", "across_flats", "sides", "file", "units", "flip", "shift", "turn", "off"] {
         if let Some(item) = table.get(key).filter(|_| !allowed.contains(&key)) {
             item.problem_with_key(format!("`blank.{key}` does not belong to a {name} blank"), None);
         }
     }
     let diameter = || table.needed_length("diameter", Bound::Positive, "for example diameter = 64");
     let flats = || table.needed_length("across_flats", Bound::Positive, "for example across_flats = 76");
-    match word {
+    let shape = match word {
+        ShapeWord::Mesh => return mesh(table, files, chuck_on),
         ShapeWord::Tube => tube(table, diameter()),
         ShapeWord::Square => {
             if table.count("sides", 3, 360).is_some_and(|sides| sides != 4) {
@@ -110,6 +121,36 @@ fn shape(table: &Table<'_>) -> BlankShape {
             BlankShape::Polygon { across_flats: flats(), sides: sides.map_or(4, |sides| sides as u32) }
         }
         _ => BlankShape::Round { diameter: diameter() },
+    };
+    (shape, None)
+}
+
+/// A blank from a mesh: its end at the least station goes into the holding.
+fn mesh(table: &Table<'_>, files: &Files<'_>, chuck_on: Side) -> (BlankShape, Option<f64>) {
+    let units = table.choice("units", &[("mm", LengthUnit::Millimetre), ("inch", LengthUnit::Inch)]);
+    for key in ["length", "turned"].into_iter().filter(|key| table.has(key)) {
+        table.problem(
+            key,
+            format!("`{key}` does not belong to a blank from a mesh: it is as the file has it"),
+            Some("leave it out".into()),
+        );
+    }
+    let Some(item) = table.get("file") else {
+        table.missing("file", "file = \"blank.stl\"");
+        return (BlankShape::Mesh { file: String::new(), units, solid: None }, Some(f64::NAN));
+    };
+    let file = item.text().unwrap_or_default().to_owned();
+    let read = files.path(&item).map(|path| Mesh::solid(&path, units, chuck_on));
+    match read {
+        Some(Ok((solid, length))) => {
+            let solid = Some(AnySolid(Arc::new(solid)));
+            (BlankShape::Mesh { file, units, solid }, Some(length))
+        }
+        Some(Err(error)) => {
+            item.problem(format!("`{file}` is no blank: {error}"), Some(error.help().into()));
+            (BlankShape::Mesh { file, units, solid: None }, Some(f64::NAN))
+        }
+        None => (BlankShape::Mesh { file, units, solid: None }, Some(f64::NAN)),
     }
 }
 

@@ -153,11 +153,11 @@ fn scene_of(root: &Table<'_>, name: &str, folder: &Path, options: LoadOptions) -
     let files = Files { folder, allow_outside: options.allow_outside, units };
     let machine = machine::machine(root);
     let controller = machine::controller(root);
-    let blank = holding::blank(root);
+    let blank = holding::blank(root, &files, machine.chuck_on);
     let cutters = cutters::cutters(root, &files);
     let fixed = holding::fixed(root);
     let programs = programs::programs(root, &blank, &cutters, &files);
-    Scene {
+    let scene = Scene {
         name: name.to_owned(),
         folder: folder.to_owned(),
         title: root.text("title").map(str::to_owned),
@@ -183,7 +183,16 @@ fn scene_of(root: &Table<'_>, name: &str, folder: &Path, options: LoadOptions) -
         not_checked: Vec::new(),
         notes: Vec::new(),
         given: BTreeMap::new(),
+    };
+    // What is wrong already may be why nothing can be touched.
+    if !root.cx().has_problems() && !scene.touches() {
+        root.problem(
+            "zero",
+            "the cutter comes down on nothing where it is touched off".into(),
+            Some("the station must lie on the blank, and the first program needs a cutter".into()),
+        );
     }
+    scene
 }
 
 /// Every key that has a value, by its dotted path.

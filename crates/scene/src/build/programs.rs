@@ -8,8 +8,8 @@ use dryturn_geom::units::LengthUnit;
 use super::files::Files;
 use super::holding::BODY_NAMES;
 use crate::model::{
-    Accept, Blank, Checks, Cutter, Doubt, FixedBody, Grid, Parts, ProgramEntry, Slip, Target, ZeroHeight, ZeroKeys,
-    Zeros,
+    Accept, Blank, BlankShape, Checks, Cutter, Doubt, FixedBody, Grid, Parts, ProgramEntry, Slip, Target, ZeroHeight,
+    ZeroKeys, Zeros,
 };
 use crate::read::{Bound, Item, Table};
 
@@ -67,7 +67,7 @@ fn zero_height(item: &Item<'_>, blank: &Blank) -> Option<ZeroHeight> {
         Some("axis") => Some(ZeroHeight::Axis),
         Some("surface") => Some(ZeroHeight::Surface),
         Some(word) if !word.chars().any(|c| c.is_ascii_digit()) => {
-            let help = "write \"axis\", \"surface\", a height over the axis, or { flat = true }";
+            let help = "write \"axis\", \"surface\", a height over the axis, { flat = true } or { touch = { station = 100, a = 0 } }";
             item.problem(format!("`{}` cannot be \"{word}\"", item.path()), Some(help.into()));
             None
         }
@@ -78,22 +78,26 @@ fn zero_height(item: &Item<'_>, blank: &Blank) -> Option<ZeroHeight> {
 fn special_height(item: &Item<'_>, blank: &Blank) -> Option<ZeroHeight> {
     let table = item.table("zero.z")?;
     if table.has("touch") {
-        table.problem(
-            "touch",
-            "touching off on the blank as it then is, is not available yet".into(),
-            Some("give the height over the axis instead, for example z = 25".into()),
+        return touch(&table);
+    }
+    if table.flag("flat") != Some(true) {
+        item.problem(
+            format!("`{}` takes {{ flat = true }} or {{ touch = {{ station = 100, a = 0 }} }}", item.path()),
+            None,
         );
         return None;
     }
-    if table.flag("flat") != Some(true) {
-        item.problem(format!("`{}` takes {{ flat = true }}", item.path()), None);
-        return None;
-    }
-    if blank.is_round() {
-        item.problem("a round blank has no flat".into(), Some("write z = \"surface\"".into()));
+    if blank.is_round() || matches!(blank.shape, BlankShape::Mesh { .. }) {
+        item.problem("this blank has no flat".into(), Some("write z = \"surface\"".into()));
         return None;
     }
     Some(ZeroHeight::Flat)
+}
+
+fn touch(zero: &Table<'_>) -> Option<ZeroHeight> {
+    let table = zero.table("touch", "zero.z.touch");
+    let station = table.needed_length("station", Bound::Any, "where it is touched off, for example station = 100");
+    Some(ZeroHeight::Touch { station, a_deg: table.number("a", Bound::Any).unwrap_or(0.0) })
 }
 
 /// Most programs of a scene.
@@ -113,6 +117,15 @@ pub(super) fn programs(root: &Table<'_>, blank: &Blank, cutters: &[Cutter], file
     }
     let mut programs: Vec<ProgramEntry> =
         tables.iter().filter_map(|table| program(table, blank, cutters, files)).collect();
+    for (table, program) in tables.iter().zip(&programs).skip(1) {
+        if program.zeros.systems.iter().any(|keys| matches!(keys.z, Some(ZeroHeight::Touch { .. }))) {
+            table.problem(
+                "zero",
+                "touching off on what earlier programs have left is not available yet".into(),
+                Some("give the height over the axis instead, for example zero = { z = 25 }".into()),
+            );
+        }
+    }
     let first = tables.first().filter(|table| !table.has("cutter")).zip(programs.first_mut());
     if let (Some((table, program)), Some(cutter)) = (first, cutters.first()) {
         let because = "in the spindle at the start, until the program calls another";

@@ -10,6 +10,7 @@ mod lines;
 mod obj;
 mod ply;
 mod stl;
+mod surface;
 mod threemf;
 
 use std::collections::HashMap;
@@ -17,9 +18,11 @@ use std::fs::File;
 use std::io::{BufReader, Read};
 use std::path::Path;
 
+use dryturn_geom::Side;
 use dryturn_geom::units::LengthUnit;
 
 pub use closed::OpenMesh;
+pub use surface::{Inside, MeshSurface, Near, Point, holds};
 
 /// Largest mesh file that is read, bytes.
 const FILE_LIMIT: u64 = 1 << 30;
@@ -106,6 +109,28 @@ impl Mesh {
             _ => return Err(MeshError::Ending),
         }
         gatherer.finish()
+    }
+
+    /// The solid a file holds, from its end at the least station on, in the blank frame; and its length, mm.
+    ///
+    /// # Errors
+    /// As [`Mesh::read`], and where it is not closed or encloses nothing.
+    pub(crate) fn solid(path: &Path, units: Option<LengthUnit>, chuck: Side) -> Result<(MeshSurface, f64), MeshError> {
+        let mut mesh = Mesh::read(path, units)?;
+        mesh.check_closed()?;
+        let stations = mesh.corners.iter().map(|corner| corner[0]);
+        let (first, last) =
+            (stations.clone().fold(f64::INFINITY, f64::min), stations.fold(f64::NEG_INFINITY, f64::max));
+        for [station, y, _] in &mut mesh.corners {
+            *station -= first;
+            // With the chuck on the plus side the blank frame is the piece's mirrored.
+            *y = if chuck == Side::Plus { -*y } else { *y };
+        }
+        let volume = mesh.volume();
+        if volume < 0.0 {
+            mesh.turn_inside_out();
+        }
+        if volume == 0.0 { format("the mesh encloses nothing") } else { Ok((MeshSurface::new(&mesh), last - first)) }
     }
 
     /// Volume it encloses, mm³; below zero where its triangles face inward.

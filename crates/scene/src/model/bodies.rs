@@ -1,5 +1,8 @@
 //! The blank, what holds it, and what else stands about.
 
+use dryturn_geom::AnySolid;
+use dryturn_geom::units::LengthUnit;
+
 use crate::material::Material;
 
 /// The blank as described; [`crate::Scene::stock`] gives its solid.
@@ -24,8 +27,17 @@ pub struct Blank {
 }
 
 /// The section of a blank.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum BlankShape {
+    /// Whatever a mesh encloses, its end at the least station in the holding.
+    Mesh {
+        /// The file as written.
+        file: String,
+        /// Unit of the file, if it is said.
+        units: Option<LengthUnit>,
+        /// The solid, from its own end on; `None` where the file could not be read.
+        solid: Option<AnySolid>,
+    },
     /// A round bar.
     Round {
         /// mm.

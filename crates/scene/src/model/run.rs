@@ -39,6 +39,13 @@ pub enum ZeroHeight {
     Height(f64),
     /// A flat of the blank.
     Flat,
+    /// Where the tip of the first program's first cutter comes down on the blank as it is before anything is cut.
+    Touch {
+        /// Station of the tip, mm.
+        station: f64,
+        /// The rotary word while it is touched off, degrees.
+        a_deg: f64,
+    },
 }
 
 /// A cutter with all that is above it.

@@ -8,13 +8,31 @@
 //! The chord error is an estimate: where two triangles fold by less than [`SMOOTH`], a curve was meant, and a facet as wide
 //! as the narrower of them, turning by that angle, has a sagitta of width · angle / 8. Sharper folds are edges.
 
-use dryturn_geom::angle;
-use dryturn_scene::Mesh;
+use std::fmt;
+
+use dryturn_geom::{Offset, Solid, angle};
 use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::math::Vector;
 use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy, BvhNode, TraversalAction};
 
-use super::surface::{Inside, Near, Point};
+use super::Mesh;
+
+/// A point: station, y, z, mm.
+pub type Point = [f64; 3];
+
+/// Stretches of a ray inside a solid, (from, to) in mm, from the axis out.
+pub type Inside = Vec<(f64, f64)>;
+
+/// What of a surface is nearest to a point.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Near {
+    /// Distance, mm, 0 or above.
+    pub distance: f64,
+    /// The nearest point.
+    pub point: Point,
+    /// How far the surface that was meant may lie off the facets here, mm.
+    pub chord: f64,
+}
 
 /// Folds below this stand for a curve, radians (15.5°).
 const SMOOTH: f64 = 0.2705;
@@ -31,8 +49,15 @@ pub struct MeshSurface {
     chords: Vec<f32>,
 }
 
+impl fmt::Debug for MeshSurface {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter.debug_struct("MeshSurface").field("triangles", &self.triangles.len()).finish_non_exhaustive()
+    }
+}
+
 impl MeshSurface {
-    pub(super) fn new(mesh: &Mesh) -> MeshSurface {
+    /// The surface of a closed mesh; memory and time in proportion to its triangles.
+    pub fn new(mesh: &Mesh) -> MeshSurface {
         let corners: Vec<Vector> = mesh.corners.iter().map(|&[x, y, z]| Vector::new(x, y, z)).collect();
         let triangles = mesh.triangles.clone();
         let boxes: Vec<Aabb> = triangles
@@ -47,12 +72,21 @@ impl MeshSurface {
         MeshSurface { corners, triangles, tree, chords }
     }
 
-    pub(super) fn greatest_chord(&self) -> f64 {
+    /// The greatest distance that the surface meant may be off the facets, mm.
+    pub fn greatest_chord(&self) -> f64 {
         f64::from(self.chords.iter().copied().fold(0.0, f32::max))
     }
 
-    pub(super) fn nearest(&self, [x, y, z]: Point, bound: f64) -> Near {
-        let point = Vector::new(x, y, z);
+    /// The nearest point of the surface. `bound` is a distance within which there is one, if it is known: the search is the
+    /// shorter for it. Infinity is always right.
+    pub fn nearest(&self, point: Point, bound: f64) -> Near {
+        let point = Vector::from_array(point);
+        let (face, foot) = self.nearest_face(point, bound);
+        let chord = f64::from(self.chords[face as usize]);
+        Near { distance: foot.distance(point), point: foot.to_array(), chord }
+    }
+
+    fn nearest_face(&self, point: Vector, bound: f64) -> (u32, Vector) {
         let limit = bound * (1.0 + 1e-9) + 1e-9;
         let to_box = |node: &BvhNode, _| point.clamp(node.mins(), node.maxs()).distance_squared(point);
         let to_face = |face: u32, _| Some(self.nearest_of(face, point).distance_squared(point));
@@ -60,14 +94,9 @@ impl MeshSurface {
             .tree
             .find_best(limit * limit, to_box, to_face)
             .or_else(|| self.tree.find_best(f64::INFINITY, to_box, to_face));
-        // A target has triangles, all of them at finite places.
+        // A mesh that was read has triangles, all of them at finite places.
         let face = found.map_or(0, |(face, _)| face);
-        let foot = self.nearest_of(face, point);
-        Near {
-            distance: foot.distance(point),
-            point: [foot.x, foot.y, foot.z],
-            chord: f64::from(self.chords[face as usize]),
-        }
+        (face, self.nearest_of(face, point))
     }
 
     fn corners_of(&self, face: u32) -> [Vector; 3] {
@@ -110,11 +139,18 @@ impl MeshSurface {
         a + ab * (over_ac * whole) + ac * (over_ab * whole)
     }
 
-    pub(super) fn inside(&self, station: f64, direction: (f64, f64)) -> Inside {
+    /// What of the ray at a station (mm) lies inside; `direction` is the sine and cosine of its angle θ.
+    pub fn inside(&self, station: f64, direction: (f64, f64)) -> Inside {
+        self.inside_from(station, direction, [0.0, 0.0])
+    }
+
+    /// The same for a ray that runs out from another point (y, z) of the plane.
+    fn inside_from(&self, station: f64, direction: (f64, f64), [y, z]: [f64; 2]) -> Inside {
         let mut crossings = Vec::new();
         let (out_y, out_z) = out(direction);
+        let from = Vector::new(0.0, y, z);
         self.tree.traverse(|node| {
-            let (low, high) = (node.mins(), node.maxs());
+            let (low, high) = (node.mins() - from, node.maxs() - from);
             // The box reaches the plane, lies not wholly behind the axis, and to both sides of the ray.
             let ahead = (out_y * low.y).max(out_y * high.y) + (out_z * low.z).max(out_z * high.z);
             let left = (out_y * low.z).max(out_y * high.z) + (-out_z * low.y).max(-out_z * high.y);
@@ -125,6 +161,7 @@ impl MeshSurface {
             if let Some(face) = node.leaf_data()
                 && let Some(segment) = self.cut(face, station)
             {
+                let segment = segment.map(|end| [end[0] - y, end[1] - z]);
                 crossings.extend(cross(segment, direction));
             }
             TraversalAction::Continue
@@ -132,7 +169,8 @@ impl MeshSurface {
         stretches(&mut crossings)
     }
 
-    pub(super) fn row(&self, station: f64, directions: &[(f64, f64)]) -> Vec<Inside> {
+    /// The same for every ray of a row, given the sines and cosines of the columns' angles, which go evenly round from 0.
+    pub fn row(&self, station: f64, directions: &[(f64, f64)]) -> Vec<Inside> {
         let mut crossings: Vec<Vec<(f64, i8)>> = vec![Vec::new(); directions.len()];
         self.tree.traverse(|node| {
             if node.mins().x > station || node.maxs().x < station {
@@ -173,6 +211,49 @@ impl MeshSurface {
         let share = (station - a.x) / (b.x - a.x);
         [a.y + share * (b.y - a.y), a.z + share * (b.z - a.z)]
     }
+}
+
+impl Solid for MeshSurface {
+    fn spans(&self, station: f64, direction: (f64, f64), shift: Offset) -> Vec<(f64, f64)> {
+        self.inside_from(station, direction, [-shift.y, -shift.z])
+    }
+
+    fn surface(&self, point: Point) -> (f64, [f64; 3]) {
+        let place = Vector::from_array(point);
+        let (face, foot) = self.nearest_face(place, f64::INFINITY);
+        let distance = foot.distance(place);
+        let (theta, radius) = (angle::atan2(-point[1], point[2]), angle::hypot(point[1], point[2]));
+        let is_inside = holds(&self.inside(point[0], angle::sin_cos(theta)), radius);
+        let height = if is_inside { -distance } else { distance };
+        let [a, b, c] = self.corners_of(face);
+        // On the surface itself the way to it has no direction, and its facet tells.
+        let normal =
+            if distance > ROUNDING { (place - foot) / height } else { (b - a).cross(c - a).normalize_or_zero() };
+        (height, normal.to_array())
+    }
+
+    fn greatest_radius(&self, from: f64) -> f64 {
+        let beyond =
+            self.corners.iter().filter(|corner| corner.x >= from).map(|corner| angle::hypot(corner.y, corner.z));
+        let mut greatest = beyond.fold(0.0, f64::max);
+        // And where the plane of that station goes through.
+        self.tree.traverse(|node| {
+            if node.mins().x > from || node.maxs().x < from {
+                return TraversalAction::Prune;
+            }
+            if let Some(face) = node.leaf_data() {
+                let ends = self.cut(face, from).into_iter().flatten();
+                greatest = ends.map(|[y, z]| angle::hypot(y, z)).fold(greatest, f64::max);
+            }
+            TraversalAction::Continue
+        });
+        greatest
+    }
+}
+
+/// Whether a radius lies in one of the stretches.
+pub fn holds(inside: &[(f64, f64)], radius: f64) -> bool {
+    inside.iter().any(|&(from, to)| from <= radius && radius <= to)
 }
 
 /// The way a ray runs in its plane, (y, z).
