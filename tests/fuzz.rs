@@ -46,15 +46,6 @@ jaws = { count = 4, width = 10, length = 15, height = 12, grip = \"outside\", tu
 /// How many scenes are proved unless somebody says otherwise.
 const ROUNDS: usize = 120;
 
-/// Places that are carved and checked, mm and degrees: the checks of distances on themselves, which only test builds
-/// make, hold for what a shop could be wide.
-const FARTHEST: f64 = 1e6;
-
-fn farthest(job: &Job) -> f64 {
-    let blocks = job.programs.iter().flat_map(|run| &run.program.blocks);
-    blocks.flat_map(|block| block.to).fold(0.0, |farthest, place| farthest.max(place.abs()))
-}
-
 fn from_environment(name: &str, otherwise: usize) -> usize {
     std::env::var(name).map_or(otherwise, |value| value.parse().expect("a number"))
 }
@@ -92,9 +83,6 @@ fn scenes_with_changed_programs_are_proved_or_refused() {
         let Ok(job) = Job::read(scene, JobOptions { lenient: true }) else {
             continue;
         };
-        if farthest(&job) > FARTHEST {
-            continue;
-        }
         let options = RunOptions { threads: 1, ..RunOptions::default() };
         let proof = prove(&job, &options).unwrap();
         for finding in &proof.findings {

@@ -188,8 +188,8 @@ fn certified(part: &MovingPart, tip: &TipBox, solid: &Solid, found: &Gap) -> boo
         return true;
     }
     // The direction is a difference of coordinates over the distance, so its error grows as the distance falls.
-    let size =
-        [part.widest(), tip.z[0].abs(), tip.z[1].abs(), part.heights()[1].abs()].into_iter().fold(100.0, f64::max);
+    let places = [tip.x, tip.y, tip.z, [part.widest(), part.heights()[1]], [found.distance, 100.0]];
+    let size = places.as_flattened().iter().fold(0.0, |size: f64, place| size.max(place.abs()));
     let allowed = 1e-9 * size + 1e-12 * size * size / found.distance;
     let apart = plane_gap(part, tip, solid, found.toward);
     (found.distance - apart).abs() <= allowed
