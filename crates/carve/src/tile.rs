@@ -70,6 +70,8 @@ pub(crate) struct Tile {
     row_top: Vec<f32>,
     /// Greatest outer end of all, or more.
     top: f32,
+    /// Whether the row that reached the top has come down since.
+    is_top_stale: bool,
 }
 
 /// Cubic millimetres of a number of units on a grid with the given cell.
@@ -98,6 +100,7 @@ impl Tile {
             chunk_top: vec![0.0; rows.len() * stride / CHUNK],
             row_top: vec![0.0; rows.len()],
             top: 0.0,
+            is_top_stale: true,
             rows: rows.clone(),
             columns: columns.clone(),
         };
@@ -266,15 +269,21 @@ impl Tile {
         let chunks = self.stride / CHUNK;
         let top = greatest(self.outer_ends(row, chunk));
         let before = std::mem::replace(&mut self.chunk_top[local * chunks + chunk], top);
-        if before >= self.row_top[local] || top > self.row_top[local] {
+        let row_top = self.row_top[local];
+        if before >= row_top || top > row_top {
             let tops = &self.chunk_top[local * chunks..(local + 1) * chunks];
             self.row_top[local] = tops.iter().copied().fold(0.0, f32::max);
+            self.is_top_stale |= row_top >= self.top;
         }
     }
 
-    /// Recomputes the greatest radius of the tile from those of its rows.
+    /// Recomputes the greatest radius of the tile after its rows have been cut.
+    #[inline]
     pub(crate) fn refresh_all(&mut self) {
-        self.top = self.row_top.iter().copied().fold(0.0, f32::max);
+        if self.is_top_stale {
+            self.top = self.row_top.iter().copied().fold(0.0, f32::max);
+            self.is_top_stale = false;
+        }
     }
 
     /// Takes the radii `lo` … `hi` off a ray in the name of a block; returns the units of volume removed, which close

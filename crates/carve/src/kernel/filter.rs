@@ -9,7 +9,7 @@ use smallvec::SmallVec;
 
 use super::SAME_END;
 use super::instant::Piece;
-use super::lanes::{Aims, LANES};
+use super::lanes::{Aims, LANES, bits};
 
 /// What all rays of one row have in common under one piece, for every primitive of a part that the row can meet.
 #[derive(Clone, Debug)]
@@ -157,56 +157,54 @@ pub(crate) fn meets(bars: &Bars, asked: u32, aims: &Aims<f32>, outer: &[f32; LAN
 }
 
 /// Rays that are looked at together: their outer ends and how they stand.
-struct Half {
-    outer: [f32; HALF],
-    s0: [f32; HALF],
-    c0: [f32; HALF],
-    s1: [f32; HALF],
-    c1: [f32; HALF],
+struct Half<'a> {
+    outer: &'a [f32; HALF],
+    s0: &'a [f32; HALF],
+    c0: &'a [f32; HALF],
+    s1: &'a [f32; HALF],
+    c1: &'a [f32; HALF],
 }
 
-impl Half {
+impl<'a> Half<'a> {
     #[inline(always)]
-    fn of(first: usize, aims: &Aims<f32>, outer: &[f32; LANES]) -> Half {
-        let half = |values: &[f32; LANES]| *values[first..].first_chunk().expect("a chunk has two halves");
+    fn of(first: usize, aims: &'a Aims<f32>, outer: &'a [f32; LANES]) -> Half<'a> {
+        let half = |values: &'a [f32; LANES]| -> &'a [f32; HALF] {
+            values[first..].first_chunk().expect("a chunk has two halves")
+        };
         Half { outer: half(outer), s0: half(&aims.s0), c0: half(&aims.c0), s1: half(&aims.s1), c1: half(&aims.c1) }
     }
 }
 
 #[inline(always)]
-fn half_meets(bars: &Bars, half: &Half) -> u32 {
-    let mut met = [0u32; HALF];
+fn half_meets(bars: &Bars, half: &Half<'_>) -> u32 {
+    let mut met = 0;
     for body in bars.bodies.iter().filter(|body| body.is_met) {
-        let rays = met.iter_mut().enumerate();
-        let rays = rays.map(|(lane, met)| (met, Lane::new(&bars.way, half, lane)));
-        match body.kind {
-            Kind::Block => {
-                for (met, ray) in rays {
-                    *met |= u32::from(!ray.is_beside(body));
-                }
-            }
+        let body = *body;
+        let ray = |lane| Lane::new(&bars.way, half, lane);
+        met |= match body.kind {
+            Kind::Block => each(|lane| !ray(lane).is_beside(&body)),
             Kind::Ball { center, square, line_square } => {
-                for (met, ray) in rays {
-                    *met |= u32::from(!ray.misses_ball(center, square, line_square));
-                }
+                each(|lane| !ray(lane).misses_ball(center, square, line_square))
             }
             Kind::Cone { outward, down, offset } => {
-                for (met, ray) in rays {
-                    *met |= u32::from(!(ray.is_beside(body) | ray.misses_cone(outward, down, offset)));
-                }
+                each(|lane| !(ray(lane).is_beside(&body) | ray(lane).misses_cone(outward, down, offset)))
             }
             Kind::Torus { disc, tube, center } => {
-                for (met, ray) in rays {
-                    *met |= u32::from(!(ray.is_beside(body) | ray.misses_torus(disc, tube, center)));
-                }
+                each(|lane| !(ray(lane).is_beside(&body) | ray(lane).misses_torus(disc, tube, center)))
             }
-        }
+        };
     }
-    let mut bits = 0;
-    for (lane, met) in met.into_iter().enumerate() {
-        bits |= met << lane;
+    met
+}
+
+/// The rays, by bit, for which something holds.
+#[inline(always)]
+fn each(holds: impl Fn(usize) -> bool) -> u32 {
+    let mut found = [0u32; HALF];
+    for (lane, found) in found.iter_mut().enumerate() {
+        *found = u32::from(holds(lane));
     }
-    bits
+    bits(&found)
 }
 
 /// One ray: the way of its outer end, seen from the tip.
@@ -232,7 +230,7 @@ fn most(a: f32, b: f32) -> f32 {
 
 impl Lane {
     #[inline(always)]
-    fn new(way: &Way, half: &Half, lane: usize) -> Lane {
+    fn new(way: &Way, half: &Half<'_>, lane: usize) -> Lane {
         let r = half.outer[lane] - way.skin;
         let (s, c) = ((half.s0[lane], half.s1[lane]), (half.c0[lane], half.c1[lane]));
         Lane {

@@ -126,6 +126,16 @@ impl Instructions {
     }
 }
 
+/// The places of the ones, as bits.
+#[inline(always)]
+pub(super) fn bits<const COUNT: usize>(values: &[u32; COUNT]) -> u32 {
+    let mut bits = 0;
+    for (lane, value) in values.iter().enumerate() {
+        bits |= value << lane;
+    }
+    bits
+}
+
 #[inline(always)]
 fn aim(piece: &Piece, sines: &[f64; LANES], cosines: &[f64; LANES], aims: &mut AimChunk) {
     let AimChunk { rough, exact } = aims;

@@ -27,7 +27,7 @@ use smallvec::SmallVec;
 
 use super::SAME_END;
 use super::instant::Piece;
-use super::lanes::{Aims, LANES, Wood};
+use super::lanes::{Aims, LANES, Wood, bits};
 
 /// Most an end may be off, mm.
 const CERTAIN: f64 = 5e-6;
@@ -189,13 +189,19 @@ struct Rays {
     c1: [f64; BATCH],
 }
 
+/// The values of a batch out of those of a chunk.
+#[inline(always)]
+fn batch_of<T>(values: &[T; LANES], first: usize) -> &[T; BATCH] {
+    values[first..].first_chunk().expect("chunks are whole batches")
+}
+
 impl Rays {
     #[inline(always)]
     fn of(xi: f64, first: usize, aims: &Aims<f64>, wood: Wood<'_>) -> Rays {
-        let batch = |values: &[f64; LANES]| *values[first..].first_chunk().expect("chunks are whole batches");
+        let batch = |values| *batch_of(values, first);
         let mut outer = [0.0; BATCH];
-        for lane in 0..BATCH {
-            outer[lane] = f64::from(wood.outer[first + lane]);
+        for (outer, end) in outer.iter_mut().zip(batch_of(wood.outer, first)) {
+            *outer = f64::from(*end);
         }
         Rays { xi, outer, s0: batch(&aims.s0), c0: batch(&aims.c0), s1: batch(&aims.s1), c1: batch(&aims.c1) }
     }
@@ -302,10 +308,10 @@ fn leave(contact: &Contact<'_>, rays: &Rays, entries: &Entries, open: u32) -> ([
     let mut through = entries.inside & entered;
     if through != entered {
         let mut is_through = [0u32; BATCH];
-        for lane in 0..BATCH {
+        for (lane, is_through) in is_through.iter_mut().enumerate() {
             let outer = rays.outer[lane];
             let is_in_wall = contact.wall_holds(&entries.now(lane), outer);
-            is_through[lane] = u32::from(is_in_wall | (entries.lo[lane] >= outer));
+            *is_through = u32::from(is_in_wall | (entries.lo[lane] >= outer));
         }
         through |= bits(&is_through) & entered;
     }
@@ -321,15 +327,6 @@ fn leave(contact: &Contact<'_>, rays: &Rays, entries: &Entries, open: u32) -> ([
         is_highest[lane] = u32::from(is_proved);
     }
     (hi, entered & (through | bits(&is_highest)))
-}
-
-#[inline(always)]
-fn bits<const COUNT: usize>(values: &[u32; COUNT]) -> u32 {
-    let mut bits = 0;
-    for lane in 0..COUNT {
-        bits |= values[lane] << lane;
-    }
-    bits
 }
 
 #[derive(Clone, Copy)]
