@@ -29,9 +29,10 @@
 //! 3. A patch of instants × radii whose four corners lie outside one supporting plane of K lies outside K altogether
 //!    ([`separate`]): no passage is overlooked where the ends of a piece miss, or hit and leave.
 //!
-//! 4. Where the outer end of the ray lies inside K, the tangent plane at a *stationary* entry proves that no instant has a
-//!    lower one, and for the true motion, turn and all ([`settle`] tells why). No search is needed then, and many rays are
-//!    settled at a time ([`lanes`]) after those that are clear of the cutter have been left out ([`filter`]).
+//! 4. The tangent plane at a *stationary* entry proves that no instant has a lower one, and the plane at an exit, if its
+//!    point is not below it at either end of the piece, that none has a higher one; both for the true motion, turn and all
+//!    ([`settle`] tells why). No search is needed then, and many rays are settled at a time ([`lanes`]) after those that
+//!    are clear of the cutter have been left out ([`filter`]).
 //!
 //! The true path for a fixed r is a circular arc; it leaves its chord by at most r·Δφ²/8. Pieces turn by at most two
 //! degrees and are searched one degree at a time, every patch is certified with that sagitta as slack and halved until it
