@@ -211,3 +211,131 @@ mod wide {
         skim = skim_wide(radii: &mut [f32], floor: f32);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use dryturn_geom::{ConvexPart, Flutes, Pose, Shape, angle};
+
+    use super::super::settle::Underside;
+    use super::super::{Passages, Range, SAME_END, sweep};
+    use super::*;
+
+    /// Numbers that look like chance, the same every time.
+    struct Dice(u64);
+
+    impl Dice {
+        fn between(&mut self, low: f64, high: f64) -> f64 {
+            self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            low + (high - low) * ((self.0 >> 11) as f64 / (1u64 << 53) as f64)
+        }
+    }
+
+    /// Rays, side by side, that a piece was held against.
+    struct Trial {
+        part: ConvexPart,
+        piece: Piece,
+        station: f64,
+        aims: AimChunk,
+        outer: [f32; LANES],
+    }
+
+    impl Trial {
+        /// Near the wood, aslant, off the axis, now and then without a turn.
+        fn new(part: &ConvexPart, dice: &mut Dice) -> Trial {
+            let turn = dice.between(-3.0, 3.0);
+            let from =
+                Pose { x: dice.between(-1.0, 1.0), y: dice.between(-2.0, 2.0), z: dice.between(4.0, 29.0), turn };
+            let still = dice.between(0.0, 1.0) < 0.2;
+            let by = if still { 0.0 } else { dice.between(-0.035, 0.035) };
+            let to = Pose {
+                x: from.x + dice.between(-1.0, 1.0),
+                y: from.y + dice.between(-0.2, 0.2),
+                z: from.z + dice.between(-0.3, 0.3) * dice.between(-1.0, 1.0).max(0.0),
+                turn: turn + by,
+            };
+            let piece = Piece::new(&from, &to);
+            let (middle, step) = (turn + dice.between(-0.3, 0.3), dice.between(0.005, 0.03));
+            let directions: [(f64, f64); LANES] =
+                std::array::from_fn(|lane| angle::sin_cos(middle + step * (lane as f64 - 8.0)));
+            let mut aims = AimChunk::ZERO;
+            let (sines, cosines) = (directions.map(|it| it.0), directions.map(|it| it.1));
+            Instructions::best().aim(&piece, &sines, &cosines, &mut aims);
+            let reach = part.radius;
+            let outer = std::array::from_fn(|_| (from.z + dice.between(-1.0, 6.0)) as f32);
+            Trial { part: part.clone(), piece, station: dice.between(-reach, reach), aims, outer }
+        }
+
+        fn searched(&self, lane: usize) -> Passages {
+            let ray = self.piece.ray(self.station, self.aims.aim(lane));
+            sweep(&self.part, &ray, Range { inner: 0.0, outer: f64::from(self.outer[lane]) })
+        }
+
+        fn met(&self) -> u32 {
+            let top = self.outer.iter().fold(0.0, |top: f32, end| top.max(*end));
+            let mut bars = Bars::new(&self.part, &self.piece, f64::from(top));
+            bars.go_to(self.station);
+            Instructions::best().meets(&bars, u32::MAX >> (32 - LANES), &self.aims, &self.outer)
+        }
+
+        fn settled(&self, met: u32) -> Settled {
+            let underside = Underside::of(&self.part);
+            let wood = Wood { inner: &[0.0; LANES], outer: &self.outer };
+            let xi = self.station - self.piece.from.x;
+            Instructions::best().settle(&Contact::new(&underside, &self.piece), met, xi, &self.aims, wood)
+        }
+    }
+
+    #[test]
+    fn what_is_told_many_at_a_time_is_what_the_search_finds() {
+        let shapes = [
+            Shape::Flat,
+            Shape::Ball,
+            Shape::Bull { corner: 1.0 },
+            Shape::Vee { half_angle: 0.6, tip_radius: 0.0 },
+            Shape::Taper { half_angle: 0.1, tip_radius: 1.0, ball: true },
+        ];
+        let mut dice = Dice(7);
+        let mut cut = 0;
+        for shape in shapes {
+            let flutes = Flutes::new(shape.clone(), 3.0, 5.0).expect("a plain cutter");
+            let (mut lowered, mut clear) = (0, 0);
+            for _ in 0..2000 {
+                let trial = Trial::new(&flutes.parts()[0], &mut dice);
+                let met = trial.met();
+                let settled = trial.settled(met);
+                for lane in 0..LANES {
+                    let bit = 1 << lane;
+                    let found = trial.searched(lane);
+                    let outer = f64::from(trial.outer[lane]);
+                    if (settled.lowered | settled.cut) & bit != 0 {
+                        let [(lo, hi)] = found[..] else { panic!("{shape:?}: {found:?} is more than one passage") };
+                        let off =
+                            (lo - f64::from(settled.lo[lane])).abs().max((hi - f64::from(settled.hi[lane])).abs());
+                        assert!(off < 4e-5, "{shape:?}: {off} mm off {found:?}");
+                    } else if settled.open & bit == 0 {
+                        let deep = found.iter().any(|(lo, _)| *lo < outer - 1.1 * f64::from(SAME_END));
+                        assert!(!deep, "{shape:?}: {found:?} is overlooked under {outer}");
+                    }
+                }
+                lowered += settled.lowered.count_ones();
+                cut += (settled.cut & !settled.lowered).count_ones();
+                clear += (!met & 0xffff).count_ones();
+            }
+            assert!(lowered > 500 && clear > 500, "{shape:?}: {lowered} {clear}");
+        }
+        assert!(cut > 500, "{cut} rays leave the cutter below their outer ends");
+    }
+
+    #[test]
+    fn lowered_rays_lose_what_their_ends_say() {
+        let ends: [f32; LANES] = std::array::from_fn(|lane| 9.0 - 0.1 * lane as f32);
+        for instructions in [Instructions::Common, Instructions::best()] {
+            let (mut outer, mut outer_by) = ([10.0; LANES], [7; LANES]);
+            let units = instructions.lower(0b1010, (&ends, 3), &mut outer, &mut outer_by);
+            assert_eq!((outer[0], outer[1], outer[2], outer[3]), (10.0, ends[1], 10.0, ends[3]));
+            assert_eq!(outer_by[..4], [7, 3, 7, 3]);
+            let lost = 200.0 - ends[1].powi(2) - ends[3].powi(2);
+            assert!((units as f64 / super::super::UNITS - f64::from(lost)).abs() < 1e-5);
+        }
+    }
+}

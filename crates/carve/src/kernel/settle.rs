@@ -73,7 +73,8 @@ impl Underside {
             undersides(primitive, index == 0, next.min(part.top))
         });
         let (wall, wall_from) = match part.primitives.last() {
-            Some(Primitive::Cylinder { radius, from }) => (*radius, *from),
+            // The plane at an exit bounds the whole part only where nothing of it stands out of the wall.
+            Some(Primitive::Cylinder { radius, from }) if *radius >= part.radius => (*radius, *from),
             _ => (0.0, part.top),
         };
         Underside { surfaces: surfaces.collect(), top: part.top, wall, wall_from }
