@@ -54,6 +54,7 @@ pub(crate) mod carved;
 pub(crate) mod compare;
 mod profile;
 mod search;
+pub(crate) mod vectors;
 pub(crate) mod walks;
 
 use dryturn_geom::{Flutes, Pose};
