@@ -32,6 +32,7 @@ impl Cost {
             | "near-miss"
             | "out-of-reach"
             | "wrong-length"
+            | "unknown-place"
             | "not-understood"
             | "wrong-rotary-word"
             | "center-overextended" => Cost::Machine,

@@ -1,15 +1,55 @@
-//! What the motion itself shows: `no-feed`, `out-of-reach`.
+//! What the motion itself shows: `no-feed`, `out-of-reach`, `unknown-place`.
 
 use dryturn_geom::{Motion, Motions, Pose, angle};
+use dryturn_program::{Block, BlockFlags};
+use dryturn_scene::is_unknown;
 
-use crate::evidence::{Evidence, counted, mm, short, turning_points};
+use crate::evidence::{Evidence, counted, mm, plain, short, turning_points};
 use crate::finding::{Finding, Severity};
 use crate::stretches::{Event, Stretch, motions, motions_of, place, stretches};
 
 pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
     let programs = 0..evidence.job.programs.len();
-    let without_feed = programs.filter_map(|program| no_feed(evidence, program));
-    without_feed.chain(out_of_reach(evidence)).collect()
+    let without_feed = programs.clone().filter_map(|program| no_feed(evidence, program));
+    let lost = programs.filter_map(|program| unknown_place(evidence, program));
+    without_feed.chain(lost).chain(out_of_reach(evidence)).collect()
+}
+
+/// Blocks that cannot be looked at although more than the way to the start is done in them: feed moves, and whatever
+/// comes after the place was known once.
+pub(super) fn lost_blocks<'a>(evidence: &Evidence<'a>, program: usize) -> Vec<&'a Block> {
+    let blocks = &evidence.job.programs[program].program.blocks;
+    let known = blocks.iter().position(|block| !is_unknown(block)).unwrap_or(blocks.len());
+    let is_lost = |at: usize, block: &Block| is_unknown(block) && (at > known || !block.flags.has(BlockFlags::RAPID));
+    blocks.iter().enumerate().filter(|&(at, block)| is_lost(at, block)).map(|(_, block)| block).collect()
+}
+
+/// One a program: what is not looked at cannot be called clear.
+fn unknown_place(evidence: &Evidence<'_>, program: usize) -> Option<Finding> {
+    let lost = lost_blocks(evidence, program);
+    let (first, last) = (lost.iter().map(|block| block.line).min()?, lost.iter().map(|block| block.line).max()?);
+    let unknown = lost.iter().fold(0, |words, block| words | block.unknown());
+    let words: Vec<&str> = ["X", "Y", "Z", "A", "B", "C"]
+        .into_iter()
+        .enumerate()
+        .filter_map(|(bit, word)| (unknown >> bit & 1 != 0).then_some(word))
+        .collect();
+    let missing = match words.as_slice() {
+        [] => "where they start from is not known".to_owned(),
+        [word] => format!("where {word} stands is not known"),
+        [some @ .., last] => format!("where {} and {last} stand is not known", some.join(", ")),
+    };
+    Some(Finding {
+        program: Some(program),
+        lines: Some((first, last)),
+        blocks: lost.len() as u32,
+        text: format!("{} neither carved nor checked: {missing}.", counted(lost.len() as u32, "move is", "moves are")),
+        cure:
+            "Say under [machine] where the machine stands at the start, as in start = { x = 0, y = 0, z = 80, a = 0 }, \
+               or let the program move every word to a place of its own before the first cut."
+                .to_owned(),
+        ..plain("unknown-place", Severity::Warning)
+    })
 }
 
 /// One a program, over all its cutters.

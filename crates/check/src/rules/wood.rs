@@ -7,6 +7,7 @@ use dryturn_carve::{Reach, Upper};
 use dryturn_geom::Motions;
 use dryturn_scene::SpindleSwitch;
 
+use super::motion::lost_blocks;
 use crate::evidence::{Evidence, Met, counted, mm, plain, short, turning_points};
 use crate::finding::{Finding, Place, Severity};
 use crate::stretches::{Event, Stretch, motions, motions_of, place, stretches};
@@ -249,7 +250,9 @@ fn idle_in(evidence: &Evidence<'_>, program: usize) -> Vec<Finding> {
         used.stretch.take(Event { block: motion.block, ..used.stretch.worst });
     }
     if uses.values().all(|used| !used.removes) {
-        return vec![idle_program(evidence, program, &uses)];
+        // What the moves do that nobody could look at is not known.
+        let is_known = lost_blocks(evidence, program).is_empty();
+        return is_known.then(|| idle_program(evidence, program, &uses)).into_iter().collect();
     }
     let idle = uses.values().filter(|used| !used.removes && used.feeds > 0);
     idle.map(|used| Finding {

@@ -9,11 +9,11 @@
 //! not drilled), the stretch itself is looked at, a pitch apart.
 //!
 //! What is beyond its tolerance is joined to patches over the skin. A patch of wood left over is held against what the
-//! job's cutters can reach at all ([`reach`]).
+//! job's cutters can reach at all.
 //!
 //! # Practice
 //!
-//! [`compare`] takes a carve with its target and gives a [`Comparison`].
+//! [`compare()`] takes a carve with its target and gives a [`Comparison`].
 
 mod compare;
 mod outline;

@@ -1,4 +1,4 @@
-//! `no-feed`, `out-of-reach`.
+//! `no-feed`, `out-of-reach`, `unknown-place`.
 
 use crate::common::{assert_finding, assert_near, found, one, place, silent};
 use dryturn_check::Severity;
@@ -88,4 +88,16 @@ fn the_stations_of_a_chuck_on_the_far_side() {
     one("out-of-reach", &reach, &["G0 X-401\n"]);
     silent("out-of-reach", &reach, &["G0 X-400\nX20\n"]);
     one("out-of-reach", &reach, &["G0 X21\n"]);
+}
+
+#[test]
+fn a_move_that_nobody_can_look_at() {
+    let without_start = scene("").replace("start = { x = 10, y = 0, z = 50, a = 0 }", "");
+    let blind = "M3 S9000\nG0 Z50\nX0 Y0\nG1 X-40 Z5 F300\nG0 Z50\nX20 A0\nG1 Z9\nG0 Z50\n";
+    let finding = one("unknown-place", &without_start, &[blind]);
+    assert_eq!((finding.severity, finding.lines, finding.blocks), (Severity::Warning, Some((4, 4)), 1));
+    assert!(finding.text.contains("where A stands is not known"), "{}", finding.text);
+    assert!(found("cuts-nothing", &without_start, &["G0 X0 Y0 Z50\nG1 Z9 F300\n"]).is_empty());
+    silent("unknown-place", &without_start, &[&blind.replace("X0 Y0", "X0 Y0 A0")]);
+    silent("unknown-place", &scene(""), &[blind]);
 }

@@ -292,7 +292,8 @@ impl ProgramRun {
     }
 }
 
-fn is_unknown(block: &Block) -> bool {
+/// Whether a block moves from or to a place that nobody knows, so that it is neither carved nor checked.
+pub fn is_unknown(block: &Block) -> bool {
     block.flags.has(BlockFlags::START_UNKNOWN) || block.flags.has(BlockFlags::END_UNKNOWN)
 }
 
