@@ -89,7 +89,24 @@ pub(crate) fn lacks(setup: &Setup, group: Group, tenths: u32) -> Option<NotTaken
         Group::Retract => !setup.canned,
         _ => false,
     };
-    missing.then(|| g_not_taken(tenths))
+    let help = match group {
+        Group::Compensation => "if the controller takes it, say so in the scene: [controller] compensation = true",
+        Group::ToolLength => "if the controller takes it, say so in the scene: [controller] tool_length = \"table\"",
+        _ => "if the controller takes it, say so in the scene: [controller] canned = true",
+    };
+    missing.then(|| NotTaken { help, ..g_not_taken(tenths) })
+}
+
+/// What a code would turn off that never is on here, so that it changes nothing, to follow "G69 turns off ". G50 with
+/// axis words is another code on some controllers, and the standard knows none of these.
+pub(crate) fn idle_cancel(tenths: u32, with_axes: bool) -> Option<&'static str> {
+    match tenths {
+        150 => Some("polar coordinates"),
+        500 | 501 if !with_axes => Some("scaling or mirroring"),
+        690 => Some("a turned coordinate system"),
+        970 => Some("a constant cutting speed"),
+        _ => None,
+    }
 }
 
 fn g_not_taken(tenths: u32) -> NotTaken {
@@ -102,16 +119,17 @@ fn g_not_taken(tenths: u32) -> NotTaken {
         380..=389 => ("probing, and where a probe touches cannot be foretold", Mode),
         410 | 411 | 420 | 421 => ("cutter compensation", Motion),
         430..=432 => ("a tool length offset", Motion),
-        500 | 510 => ("scaling or mirroring", Motion),
-        680 | 690 => ("turning the coordinate system", Motion),
+        500 | 501 | 510 | 511 => ("scaling or mirroring", Motion),
+        680 => ("turning the coordinate system", Motion),
         760 => ("a canned cycle", Mode),
         _ if is_cycle(tenths) => ("a canned cycle", Mode),
         950 => ("feed per turn", Motion),
-        960 | 970 => ("a spindle speed mode", Motion),
+        960 => ("a spindle speed mode", Motion),
         980 | 990 => ("the retract height of canned cycles", None),
         _ => ("not in the standard", Line),
     };
     let help = match tenths {
+        500 | 501 => "to turn it off, write the code without axis words",
         950 => "write G94 and the feed per turn times the spindle's speed as F",
         411 | 421 => "write G41 or G42 with a D word, and the diameter in the cutter table",
         431 | 432 => "write G43 with an H word",

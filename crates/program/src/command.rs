@@ -84,6 +84,13 @@ impl<'a> Command<'a> {
             self.drop_word(word.span, into);
             return;
         }
+        let with_axes = self.line.iter().any(|word| AXES.contains(&word.letter));
+        if let Some(what) = codes::idle_cancel(code, with_axes) {
+            let message =
+                format!("{} turns off {what}; that is never on here, so it changes nothing", codes::g_name(code));
+            self.not_taken(Effect::None, word.span, message, "", into);
+            return;
+        }
         let group = codes::g_group(code);
         match group.and_then(|group| codes::lacks(setup, group, code).map_or(Ok(group), Err)) {
             Ok(group) => self.code(group, code, word.span, into),
@@ -173,9 +180,9 @@ impl<'a> Command<'a> {
     }
 
     /// Reports a code that this controller does not take; the words it would have used say nothing then.
-    pub(crate) fn leave_out(&mut self, span: Span, message: impl Into<String>, into: &mut Collector) {
+    pub(crate) fn leave_out(&mut self, span: Span, message: &str, help: &'static str, into: &mut Collector) {
         self.left_out = true;
-        into.push(self.at.diagnostic(Severity::Error, Kind::NotUnderstood, span, message));
+        into.push(self.at.diagnostic(Severity::Error, Kind::NotUnderstood, span, message).help(help));
     }
 
     /// The code of a group on this line.

@@ -18,6 +18,8 @@ const LOCAL: usize = 30;
 
 const NO_FLOW: &str = "this controller takes no subprograms, conditions or loops";
 
+const TAKES_FLOW: &str = "if it does take them, say so in the scene: [controller] subprograms = true";
+
 /// A line with an O word.
 struct Mark<'s> {
     label: Label,
@@ -125,7 +127,12 @@ impl<'s> Reader<'s> {
             return true;
         }
         let message = format!("more than {} lines executed: does a loop never end?", self.setup.max_steps);
-        self.refuse(at, Kind::Budget, message, "raise the budget of the controller, in steps");
+        self.refuse(
+            at,
+            Kind::Budget,
+            message,
+            "if it is meant, raise it in the scene: [controller] budget = { steps = … }",
+        );
         false
     }
 
@@ -147,7 +154,8 @@ impl<'s> Reader<'s> {
             return;
         };
         if !self.setup.subprograms {
-            self.error(at, Kind::NotUnderstood, flow.span, NO_FLOW);
+            let found = at.diagnostic(Severity::Error, Kind::NotUnderstood, flow.span, NO_FLOW);
+            self.diagnostics.push(found.help(TAKES_FLOW));
             return;
         }
         self.said_something = true;
@@ -244,7 +252,12 @@ impl<'s> Reader<'s> {
     fn enter(&mut self, at: At<'_>, frame: Frame<'s>) -> bool {
         if self.jumps.frames.len() >= self.setup.max_depth as usize {
             let message = format!("calls nested more than {} deep: does one call itself?", self.setup.max_depth);
-            self.refuse(at, Kind::Budget, message, "raise the budget of the controller, in depth");
+            self.refuse(
+                at,
+                Kind::Budget,
+                message,
+                "if it is meant, raise it in the scene: [controller] budget = { depth = … }",
+            );
             return false;
         }
         self.parameters.local.push(BTreeMap::new());
@@ -331,7 +344,7 @@ impl<'s> Reader<'s> {
             return;
         };
         if !self.setup.subprograms {
-            command.leave_out(code.span, NO_FLOW, &mut self.diagnostics);
+            command.leave_out(code.span, NO_FLOW, TAKES_FLOW, &mut self.diagnostics);
             return;
         }
         self.find_marks(command.at.line);

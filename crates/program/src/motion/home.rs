@@ -3,6 +3,7 @@
 //! The stored points of G28 and G30 are machine zero, as at power on. The standard sends every axis home;
 //! with axis words on the line only the axes named go here, as most controllers and programs have it.
 
+use super::parameters::NO_HOME;
 use super::reader::Reader;
 use super::travel::Moved;
 use crate::codes::Group;
@@ -95,9 +96,9 @@ impl Reader<'_> {
         *unknown |= 1 << axis;
         let letter = char::from(AXES[axis]);
         let reason = if self.setup.machine_zero[axis].is_none() {
-            "machine zero is not given"
+            NO_HOME
         } else {
-            "the cutter's stickout is not given"
+            "the cutter's stickout is not given (stickout of the cutter in the scene)"
         };
         let message = format!("{letter} is unknown from here until commanded again: {reason}");
         let code = command.code_of(Group::NonModal).map_or(Span::default(), |code| code.span);

@@ -15,7 +15,9 @@ impl Reader<'_> {
         let inverse_time = code.code == 930;
         if inverse_time && !self.setup.inverse_time {
             let message = "this controller does not take G93 (inverse time feed)";
-            self.error(command.at, Kind::NotUnderstood, code.span, message);
+            let help = "if it does, say so in the scene: [controller] inverse_time = true";
+            let found = command.at.diagnostic(Severity::Error, Kind::NotUnderstood, code.span, message);
+            self.diagnostics.push(found.help(help));
         }
         if inverse_time != self.modes.inverse_time {
             // A number of one mode means nothing in the other.

@@ -34,6 +34,11 @@ const MOST_NAMES: usize = 10_000;
 
 const NO_FORMULAS: &str = "this controller takes no parameters or expressions";
 
+const TAKES_FORMULAS: &str = "if it does take them, say so in the scene: [controller] expressions = true";
+
+/// Why a machine coordinate says nothing.
+pub(super) const NO_HOME: &str = "machine zero is not given ([machine] home in the scene)";
+
 /// What a reserved number stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Reserved {
@@ -122,7 +127,7 @@ impl evaluate::Parameters for Reader<'_> {
             Some(Reserved::System) => Ok(self.modes.system as f64 + 1.0),
             Some(Reserved::Origin(system, axis)) => match self.in_machine(axis, self.origins[system][axis]) {
                 Some(origin) => Ok(origin / scale(axis)),
-                None => Err(format!("#{index} holds an origin in machine coordinates, and machine zero is not given")),
+                None => Err(format!("#{index} holds an origin in machine coordinates, and {NO_HOME}")),
             },
             reserved => match self.parameters.stored(index) {
                 Some(value) => Ok(value),
@@ -197,7 +202,8 @@ impl Reader<'_> {
         let Some(span) = spans.min_by_key(|span| span.start) else {
             return;
         };
-        line.diagnostics.push(at.diagnostic(Severity::Error, Kind::NotUnderstood, span, NO_FORMULAS));
+        line.diagnostics
+            .push(at.diagnostic(Severity::Error, Kind::NotUnderstood, span, NO_FORMULAS).help(TAKES_FORMULAS));
         line.words.retain(|word| word.formula.is_none());
         line.lost |= lost;
     }
@@ -205,7 +211,8 @@ impl Reader<'_> {
     /// The value of one formula; an error at `span` goes to the line.
     pub(super) fn formula(&mut self, at: At<'_>, line: &mut Line, formula: Formula, span: Span) -> Option<f64> {
         if !self.setup.expressions {
-            line.diagnostics.push(at.diagnostic(Severity::Error, Kind::NotUnderstood, span, NO_FORMULAS));
+            line.diagnostics
+                .push(at.diagnostic(Severity::Error, Kind::NotUnderstood, span, NO_FORMULAS).help(TAKES_FORMULAS));
             return None;
         }
         let mut stack = std::mem::take(&mut self.stack);
@@ -247,7 +254,7 @@ impl Reader<'_> {
     /// Puts the origin of a system, 0 for G54, at a machine coordinate.
     pub(super) fn set_origin(&mut self, system: usize, axis: usize, machine: f64) -> Result<(), String> {
         let Some(origin) = self.off_machine(axis, machine) else {
-            return Err("where this puts the origin is unknown: machine zero is not given".to_owned());
+            return Err(format!("where this puts the origin is unknown: {NO_HOME}"));
         };
         if self.is_too_far(origin) {
             return Err("this puts the origin too far away".to_owned());

@@ -396,9 +396,13 @@ impl<'s> Reader<'s> {
         self.program.counted = self.diagnostics.counted();
         self.program.diagnostics = self.diagnostics.finish();
         if let Some(reaction) = self.setup.not_understood {
-            let unanswered = |one: &&mut Diagnostic| one.kind == Kind::NotUnderstood && one.help.is_none();
-            for found in self.program.diagnostics.iter_mut().filter(unanswered) {
-                found.help = Some(reaction.advice().into());
+            let advice = reaction.advice();
+            let concerned = |one: &&mut Diagnostic| one.kind == Kind::NotUnderstood;
+            for found in self.program.diagnostics.iter_mut().filter(concerned) {
+                found.help = Some(match &found.help {
+                    Some(help) => format!("{advice}; {help}").into(),
+                    None => advice.into(),
+                });
             }
         }
         self.program
@@ -440,7 +444,12 @@ impl<'s> Reader<'s> {
         if self.program.events.len() as u64 >= self.setup.max_blocks {
             let at = At { text: b"", line };
             let message = format!("more than {} events", self.setup.max_blocks);
-            self.refuse(at, Kind::Budget, message, "raise the budget of the controller, in blocks");
+            self.refuse(
+                at,
+                Kind::Budget,
+                message,
+                "if it is meant, raise it in the scene: [controller] budget = { blocks = … }",
+            );
             return;
         }
         let after_blocks = self.program.blocks.len() as u32;

@@ -142,7 +142,7 @@ impl Reader<'_> {
     fn arc(&mut self, command: &mut Command<'_>, to: &[f64; 6], unknown: u8, named: u8) -> ArcFound {
         let span = command.motion_span();
         if !self.setup.arcs {
-            let message = "this controller takes no arcs";
+            let message = "this controller takes no arcs ([controller] arcs = false in the scene)";
             command.error(Kind::NotUnderstood, span, message, &mut self.diagnostics);
             return ArcFound::Refused;
         }
@@ -233,7 +233,12 @@ impl Reader<'_> {
         }
         if self.program.blocks.len() as u64 >= self.setup.max_blocks.min(u64::from(u32::MAX)) {
             let message = format!("more than {} blocks", self.setup.max_blocks);
-            self.refuse(at, Kind::Budget, message, "raise the budget of the controller, in blocks");
+            self.refuse(
+                at,
+                Kind::Budget,
+                message,
+                "if it is meant, raise it in the scene: [controller] budget = { blocks = … }",
+            );
             return;
         }
         let mut flags = BlockFlags::default();
