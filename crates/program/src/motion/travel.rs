@@ -105,7 +105,8 @@ impl Reader<'_> {
                 }
             } else if unknown & 1 << axis == 0 {
                 to[axis] += value;
-            } else {
+            } else if value != 0.0 {
+                // An increment of zero moves nothing, wherever the word is: `G91 G28 Z0` goes straight home.
                 let letter = char::from(AXES[axis]);
                 let message = format!("G91 moves {letter} from a place nobody knows");
                 self.warn(command.at, Kind::Position, word.span, message);
