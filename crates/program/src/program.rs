@@ -49,7 +49,7 @@ pub struct Setup {
     pub lenient: bool,
     /// Which of A, B, C the machine has: those a bare G28 sends home.
     pub rotary_words: [bool; 3],
-    /// Most blocks of one program, and most events.
+    /// Most blocks beyond one a line, so of those that calls, loops and repeats make; the same for events.
     pub max_blocks: u64,
     /// Most lines executed once a program calls or repeats.
     pub max_steps: u64,
@@ -166,8 +166,8 @@ impl Default for Setup {
             dwell_milliseconds: false,
             lenient: false,
             rotary_words: [true, false, false],
-            max_blocks: 50_000_000,
-            max_steps: 50_000_000,
+            max_blocks: 5_000_000,
+            max_steps: 5_000_000,
             max_depth: 10,
             not_understood: None,
             drops: Vec::new(),

@@ -440,10 +440,15 @@ impl<'s> Reader<'s> {
         }
     }
 
+    /// How many blocks there may be by now, and how many events: a long text is no endless loop.
+    pub(super) fn most_blocks(&self) -> u64 {
+        self.setup.max_blocks.saturating_add(u64::from(self.program.lines)).min(u64::from(u32::MAX))
+    }
+
     pub(super) fn event(&mut self, line: u32, kind: EventKind) {
-        if self.program.events.len() as u64 >= self.setup.max_blocks {
+        if self.program.events.len() as u64 >= self.most_blocks() {
             let at = At { text: b"", line };
-            let message = format!("more than {} events", self.setup.max_blocks);
+            let message = format!("more than {} events by calls, loops and repeats", self.setup.max_blocks);
             self.refuse(
                 at,
                 Kind::Budget,

@@ -232,8 +232,8 @@ impl Reader<'_> {
         if self.is_over() {
             return;
         }
-        if self.program.blocks.len() as u64 >= self.setup.max_blocks.min(u64::from(u32::MAX)) {
-            let message = format!("more than {} blocks", self.setup.max_blocks);
+        if self.program.blocks.len() as u64 >= self.most_blocks() {
+            let message = format!("more than {} blocks by calls, loops and repeats", self.setup.max_blocks);
             self.refuse(
                 at,
                 Kind::Budget,

@@ -128,10 +128,12 @@ fn a_flood_of_errors_is_cut() {
 #[test]
 fn the_budget_of_blocks_ends_the_reading() {
     let setup = Setup { max_blocks: 3, lenient: true, ..at_zero() };
-    let program = read("G0 X1\n".repeat(10).as_bytes(), &setup);
+    let program = read(b"o1 repeat [10]\nG0 X1\no1 endrepeat\nG0 X2\nM2\n", &setup);
     assert!(program.stopped());
-    assert_eq!(program.blocks.len(), 3);
-    assert_eq!(program.lines, 10);
-    let last = program.diagnostics.last().unwrap();
-    assert_eq!((last.kind, last.line), (Kind::Budget, 4));
+    // One for each of the three lines reached, and three more.
+    assert_eq!((program.blocks.len(), program.lines), (6, 5));
+    let found = program.diagnostics.iter().find(|one| one.kind == Kind::Budget).unwrap();
+    assert_eq!(found.line, 2);
+    // A long text is no loop.
+    assert!(!read("G0 X1\n".repeat(10).as_bytes(), &setup).stopped());
 }

@@ -61,8 +61,8 @@ fn setup(dice: &mut Dice) -> Setup {
 }
 
 fn budgets_hold(program: &Program, setup: &Setup) {
-    assert!(program.blocks.len() as u64 <= setup.max_blocks);
-    assert!(program.events.len() as u64 <= setup.max_blocks);
+    let most = setup.max_blocks + u64::from(program.lines);
+    assert!(program.blocks.len() as u64 <= most && program.events.len() as u64 <= most);
     assert!(program.facts.steps <= setup.max_steps);
     assert!(program.facts.depth <= setup.max_depth);
     // Each line adds at most one entry here unless lines come again, and then at most one for each block or event.

@@ -181,9 +181,9 @@ pub(super) fn controller(root: &Table<'_>) -> Controller {
         numbers_f32: table.choice("numbers", &[("f32", true), ("f64", false)]).unwrap_or(true),
         block_delete: flag("block_delete", false),
         budget: Budget {
-            steps: bound("steps", 50_000_000, u64::from(u32::MAX)),
+            steps: bound("steps", 5_000_000, u64::from(u32::MAX)),
             depth: narrow(bound("depth", 10, 1000)),
-            blocks: narrow(bound("blocks", 50_000_000, u64::from(u32::MAX))),
+            blocks: narrow(bound("blocks", 5_000_000, u64::from(u32::MAX))),
         },
         arc_slack: table.length("arc_slack", Bound::Within(0.0, 1.0)).unwrap_or(0.005),
     }

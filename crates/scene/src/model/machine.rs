@@ -130,10 +130,10 @@ pub enum M6 {
 /// Bounds on what a program may do.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Budget {
-    /// Steps of the interpreter.
+    /// Lines executed once a program calls or repeats.
     pub steps: u64,
     /// Depth of subprogram calls.
     pub depth: u32,
-    /// Blocks.
+    /// Blocks beyond one a line, and as many events.
     pub blocks: u32,
 }
