@@ -1,6 +1,7 @@
 //! Lines into motions: the modes, units, offsets and planes of NISTIR 6556 sections 3.5 to 3.8 end here.
 
 mod arc;
+mod behind;
 mod compensation;
 mod cycles;
 mod flow;

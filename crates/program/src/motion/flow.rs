@@ -3,7 +3,7 @@
 //! The standard has none of these (NISTIR 6556 knows no O word); what is taken is what larger controllers share. The
 //! lines that bear an O word are found once, the first time one directs anything; a jump then is a place in the text.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::reader::{Reader, Reading};
 use crate::codes::Group;
@@ -461,9 +461,14 @@ fn may_bear_o(text: &[u8]) -> bool {
 fn pair(marks: &mut [Mark<'_>]) -> Vec<(usize, String)> {
     let mut open: BTreeMap<Label, usize> = BTreeMap::new();
     let mut faults = Vec::new();
+    let mut programs: BTreeSet<Label> = BTreeSet::new();
     let mut bodies: BTreeMap<Label, usize> = BTreeMap::new();
     for index in 0..marks.len() {
-        let (label, Some(keyword)) = (marks[index].label.clone(), marks[index].keyword) else {
+        let label = marks[index].label.clone();
+        let Some(keyword) = marks[index].keyword else {
+            if !programs.insert(label.clone()) {
+                faults.push((index, format!("program {label} stands here a second time: a call takes the first")));
+            }
             continue;
         };
         let opened = open.get(&label).copied();

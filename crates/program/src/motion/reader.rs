@@ -3,6 +3,7 @@
 use std::io::{self, Read};
 
 use super::Pass;
+use super::behind::Behind;
 use super::compensation::Compensation;
 use super::cycles::Sticky;
 use super::flow::Jumps;
@@ -25,7 +26,7 @@ const HEAD: usize = 8192;
 pub(super) enum Reading {
     /// The program.
     Program,
-    /// What stands after its end, until something that looks like a command.
+    /// What stands after its end.
     AfterEnd,
     /// After a percent line that closes nothing; a command there is an error.
     AfterStrayPercent,
@@ -69,6 +70,7 @@ pub(super) struct Reader<'s> {
     pub(super) selected: Option<u32>,
     pub(super) jumps: Jumps<'s>,
     reading: Reading,
+    behind: Behind,
     first_is_percent: Option<bool>,
     /// Modes used before anybody stated them, as bits of [`UNSTATED`], and the line that did first.
     unstated: u8,
@@ -109,6 +111,7 @@ impl<'s> Reader<'s> {
             cutter: setup.cutter,
             selected: None,
             reading: Reading::Program,
+            behind: Behind::default(),
             first_is_percent: None,
             unstated: 0,
             unstated_line: 0,
@@ -178,6 +181,8 @@ impl<'s> Reader<'s> {
     }
 
     fn end_of_text(mut self, last: At<'_>) -> Program {
+        let behind = std::mem::take(&mut self.behind).close();
+        self.report_behind(behind);
         self.leave_calls(last, self.fatal || self.program.facts.ended);
         self.check_end(last);
         self.finish()
@@ -195,12 +200,17 @@ impl<'s> Reader<'s> {
         match self.reading {
             Reading::Program => {}
             Reading::CountOnly => return,
-            after => {
-                // Subprograms may stand after the end.
-                if line.flow.is_some() && after == Reading::AfterEnd {
+            Reading::AfterEnd => {
+                let reached = self.program.visits.contains_key(&at.line);
+                let before = self.behind.take(at, line, reached);
+                self.report_behind(before);
+                return;
+            }
+            Reading::AfterStrayPercent => {
+                if says_something {
                     self.reading = Reading::CountOnly;
-                } else if says_something {
-                    self.text_after_end(at, after);
+                    let message = "text after a % that closes nothing: some controllers execute it";
+                    self.error(at, Kind::Percent, Span::new(0, at.text.len()), message);
                 }
                 return;
             }
@@ -290,10 +300,11 @@ impl<'s> Reader<'s> {
     fn percent_line(&mut self, at: At<'_>, line: &Line) {
         self.pass_on(line);
         match (self.reading, self.first_is_percent) {
-            (_, None) => self.first_is_percent = Some(true),
+            // Text beside it makes it another line.
+            (_, None) => self.first_is_percent = Some(line.unread.is_none()),
             (Reading::Program, Some(true)) => self.end(at.line, Reading::AfterEnd),
             (Reading::Program, Some(false)) => {
-                let message = "a % that closes nothing, as none stands first";
+                let message = "a % that closes nothing, as no bare % stands first";
                 self.warn(at, Kind::Percent, Span::new(0, at.text.len()), message);
                 self.end(at.line, Reading::AfterStrayPercent);
             }
@@ -301,14 +312,9 @@ impl<'s> Reader<'s> {
         }
     }
 
-    fn text_after_end(&mut self, at: At<'_>, reading: Reading) {
-        self.reading = Reading::CountOnly;
-        let span = Span::new(0, at.text.len());
-        if reading == Reading::AfterStrayPercent {
-            let message = "text after a % that closes nothing: some controllers execute it";
-            self.error(at, Kind::Percent, span, message);
-        } else {
-            self.note(at, Kind::End, span, "text after the end of the program is not executed");
+    fn report_behind(&mut self, found: Option<Diagnostic>) {
+        if let Some(found) = found {
+            self.diagnostics.push(found);
         }
     }
 
