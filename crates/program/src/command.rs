@@ -62,7 +62,7 @@ impl<'a> Command<'a> {
         match word.letter {
             b'G' => self.g_code(word, setup, into),
             b'M' => self.m_code(word, setup, into),
-            letter if setup.drops.contains(&Dropped::Letter(letter)) => self.drop_word(word.span, into),
+            letter if setup.drops.contains(&Dropped::Letter(letter)) => self.drop_word(word, into),
             letter => {
                 if let Some(what) = codes::letter_not_taken(letter) {
                     let message = format!("{} is {what}", char::from(letter));
@@ -81,7 +81,7 @@ impl<'a> Command<'a> {
             return;
         };
         if setup.drops.contains(&Dropped::G(code)) {
-            self.drop_word(word.span, into);
+            self.drop_word(word, into);
             return;
         }
         let with_axes = self.line.iter().any(|word| AXES.contains(&word.letter));
@@ -111,7 +111,7 @@ impl<'a> Command<'a> {
             return;
         };
         if setup.drops.contains(&Dropped::M(code)) {
-            self.drop_word(word.span, into);
+            self.drop_word(word, into);
             return;
         }
         match codes::m_group(code) {
@@ -124,10 +124,12 @@ impl<'a> Command<'a> {
     }
 
     /// Leaves out what this controller is known to drop.
-    fn drop_word(&mut self, span: Span, into: &mut Collector) {
+    fn drop_word(&mut self, word: Word, into: &mut Collector) {
         self.left_out = true;
-        let message = "this controller drops this without a word, and so does this reading";
-        into.push(self.at.diagnostic(Severity::Warning, Kind::NotUnderstood, span, message));
+        let written = self.at.text.get(word.span.start as usize..word.span.end as usize).unwrap_or_default();
+        let message =
+            format!("{} is dropped by this controller without a word, and so by this reading", written.escape_ascii());
+        into.push(self.at.diagnostic(Severity::Warning, Kind::NotUnderstood, word.span, message));
     }
 
     fn code(&mut self, group: Group, code: u32, span: Span, into: &mut Collector) {

@@ -326,6 +326,12 @@ impl Parser<'_> {
     /// A letter with no plain number after it.
     fn number_missing(&mut self, letter: u8, found: Number) {
         let start = self.place;
+        if let Some(word) = self.foreign_keyword(start) {
+            let message = format!("{word} is a word of another macro language, which is not read");
+            let help = "loops and conditions are written with O words: o1 while [#1 LT 5] … o1 endwhile, o2 if [#1 EQ 0] … o2 endif";
+            self.give_up(Kind::NotUnderstood, Span::new(start, start + word.len()), message, help);
+            return;
+        }
         let next = match found {
             Number::Missing { at } | Number::Read { end: at, .. } => at,
         };
@@ -354,6 +360,14 @@ impl Parser<'_> {
                 self.give_up(Kind::Expression, self.one_byte(fault.at), fault.message, fault.help);
             }
         }
+    }
+
+    /// A word that directs which line comes next in macro languages without O words.
+    fn foreign_keyword(&self, start: usize) -> Option<&'static str> {
+        let rest = &self.at.text[start..];
+        let stands =
+            |word: &&str| rest.get(..word.len()).is_some_and(|text| text.eq_ignore_ascii_case(word.as_bytes()));
+        ["WHILE", "GOTO", "THEN", "IF", "DO", "END"].into_iter().find(stands)
     }
 
     /// The byte at a place, or the last one of the line.

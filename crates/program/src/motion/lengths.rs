@@ -40,7 +40,10 @@ impl Reader<'_> {
         };
         let span = word.map_or(code.span, |word| word.span);
         let Some(number) = number else {
-            let message = "G43 needs an H word, the number of a cutter";
+            let message = match word {
+                Some(_) => "the H number of G43 is not a whole number of a cutter, from 0 up",
+                None => "G43 needs an H word, the number of a cutter",
+            };
             command.error(Kind::Number, span, message, &mut self.diagnostics);
             return;
         };
