@@ -27,6 +27,9 @@ use comments::Near;
 use values::Tally;
 use words::Words;
 
+/// Place of Z among the words.
+const Z: usize = 2;
+
 /// Diagnostics that are shown with their lines.
 const SHOWN: usize = 5;
 
@@ -60,7 +63,7 @@ pub struct Description {
     pub speeds: Used,
     /// M3, M4 and M5 as they occur: clockwise, counter-clockwise, off.
     pub spindle: [bool; 3],
-    /// The height at which it cuts.
+    /// The height at which it cuts; `None`, too, where nothing ever moves Z.
     pub cutting_z: Option<CuttingZ>,
     /// Arcs by plane, XY, ZX, YZ.
     pub arcs: [Option<ArcUse>; 3],
@@ -230,7 +233,7 @@ impl Description {
             without_feed: passed.without_feed,
             speeds: speeds(program),
             spindle: spindle(program),
-            cutting_z: CuttingZ::of(program),
+            cutting_z: passed.words.has(Z).then(|| CuttingZ::of(program)).flatten(),
             arcs: passed.arcs,
             uncommon: uncommon(survey),
             times: Times { dwell_seconds: dwells(program), ..passed.times },

@@ -138,4 +138,11 @@ mod tests {
     fn plunges_and_rapids_cut_nothing() {
         assert_eq!(told("G0 X0 Z5\nX9\nG1 Z-1 F100\nM2"), None);
     }
+
+    #[test]
+    fn no_height_without_z() {
+        assert_eq!(told("G1 X1 Y2 F100\nX3 Y4\nM2"), None);
+        let helix = told("G18 G0 X1\nG3 X3 I1 F100\nM2").expect("an arc moves Z");
+        assert_eq!(helix.blocks, 1);
+    }
 }

@@ -83,6 +83,11 @@ impl Words {
         }
     }
 
+    /// Whether a word is looked at, or an arc has moved it.
+    pub(super) fn has(&self, word: usize) -> bool {
+        self.axes & 1 << word != 0
+    }
+
     fn take_arc(&mut self, arc: &Arc, fed: bool) {
         let [first, second, _] = arc.plane.axes();
         for (word, place) in crests(arc).map(|(along_second, place)| (if along_second { second } else { first }, place))
