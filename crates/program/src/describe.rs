@@ -12,6 +12,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, Cursor, Read, Seek};
 
 use crate::diagnostic::{Diagnostic, Kind};
+use crate::listing::AXES;
 use crate::motion;
 use crate::program::{Block, BlockFlags, EventKind, NO_CUTTER, Plane, Program, Setup};
 use crate::stream;
@@ -45,8 +46,10 @@ pub struct Description {
     pub blocks: Blocks,
     /// The length unit.
     pub units: Units,
-    /// X Y Z A B C, where the letter stands in the text or an arc moves it.
+    /// X Y Z A B C, where a line that is executed commands it or an arc moves it.
     pub words: [Option<WordUse>; 6],
+    /// Words that stand in the text, but only where it cannot be read or is never executed, by letter.
+    pub idle: Vec<char>,
     /// Words that are taken to start at zero, as the program only ever moves them by increments, bit 0 X … bit 5 C.
     pub from_zero: u8,
     /// Cutters called, by number; T0 leaves the spindle empty.
@@ -198,7 +201,7 @@ impl Description {
         input.rewind()?;
         let survey = Survey::of_file(&mut *input)?;
         let mut program = motion::read_surveyed(input, &open_setup(&survey, 0), &survey)?;
-        let from_zero = never_known(&program) & survey.axes;
+        let from_zero = if survey.holds(INCREMENTAL) { never_known(&program) & commanded(&program) } else { 0 };
         if from_zero != 0 {
             program = motion::read_surveyed(input, &open_setup(&survey, from_zero), &survey)?;
         }
@@ -219,12 +222,13 @@ impl Description {
 
     /// All that needs no text.
     fn told(program: &Program, survey: &Survey) -> Self {
-        let passed = Passed::over(program, survey.axes);
+        let passed = Passed::over(program);
         Self {
             lines: program.lines,
             blocks: passed.blocks,
             units: units(program),
             words: passed.words.told(program),
+            idle: letters(survey.axes & !commanded(program)),
             from_zero: 0,
             cutters: Vec::new(),
             feeds: passed.feeds.used(),
@@ -244,6 +248,9 @@ impl Description {
     }
 }
 
+/// G91.
+const INCREMENTAL: CodeName = CodeName::G(910);
+
 /// What one pass over the blocks gathers.
 #[derive(Default)]
 struct Passed {
@@ -258,8 +265,8 @@ struct Passed {
 }
 
 impl Passed {
-    fn over(program: &Program, axes: u8) -> Self {
-        let mut passed = Self { words: Words::new(axes), ..Self::default() };
+    fn over(program: &Program) -> Self {
+        let mut passed = Self { words: Words::new(commanded(program)), ..Self::default() };
         for (index, block) in program.blocks.iter().enumerate() {
             let way = program.way(index);
             passed.words.take(program, index, block);
@@ -338,6 +345,17 @@ fn open_setup(survey: &Survey, from_zero: u8) -> Setup {
         diameters: nothing(),
         ..Setup::default()
     }
+}
+
+/// Words that lines command, as far as they are executed.
+fn commanded(program: &Program) -> u8 {
+    let lines = program.facts.commanded.iter().enumerate();
+    lines.fold(0, |words, (word, line)| words | u8::from(line.is_some()) << word)
+}
+
+fn letters(words: u8) -> Vec<char> {
+    let named = AXES.iter().enumerate().filter(|&(word, _)| words & 1 << word != 0);
+    named.map(|(_, &letter)| char::from(letter)).collect()
 }
 
 /// Words whose place no block knows.
@@ -429,3 +447,6 @@ fn first_remarks(program: &Program) -> Vec<Diagnostic> {
 fn lossy(text: &[u8]) -> String {
     String::from_utf8_lossy(text).into_owned()
 }
+
+#[cfg(test)]
+mod tests;

@@ -37,6 +37,7 @@ fn described(told: &Description) -> Json {
         "units": units(told.units),
         "linear_words": words(told, 0..3, linear_word),
         "rotary_words": words(told, 3..6, rotary_word),
+        "words_not_executed": told.idle,
         "cutters": told.cutters.iter().map(cutter).collect::<Vec<_>>(),
         "feeds": {
             "mm_per_min": used(&told.feeds),

@@ -30,7 +30,7 @@ pub(super) fn told(name: &str, told: &Description, width: usize) -> String {
     page.row("unit", &units(told.units));
     words(&mut page, told, &unit);
     if let Some(z) = &told.cutting_z {
-        page.row("cuts at", &cutting_z(z, turns(told), &unit));
+        page.row("cuts at", &cutting_z(z, may_turn(told), &unit));
     }
     cutters(&mut page, told);
     feeds(&mut page, told, &unit);
@@ -127,13 +127,14 @@ fn units(units: Units) -> String {
     }
 }
 
-fn turns(told: &Description) -> bool {
-    told.words[3..].iter().flatten().any(|word| word.moves)
+/// Whether any word may turn the blank, be it by lines that cannot be read.
+fn may_turn(told: &Description) -> bool {
+    told.idle.iter().any(|letter| ('A'..='C').contains(letter)) || told.words[3..].iter().any(Option::is_some)
 }
 
 fn words(page: &mut Page, told: &Description, unit: &Unit) {
     let named = |moves: bool| -> Vec<String> {
-        let used = told.words.iter().flatten().filter(|word| word.moves == moves);
+        let used = told.words.iter().flatten().filter(|word| word.moves == moves && (moves || word.all.is_some()));
         used.map(|word| word.letter.to_string()).collect()
     };
     let mut text = match named(true).as_slice() {
@@ -144,6 +145,11 @@ fn words(page: &mut Page, told: &Description, unit: &Unit) {
     if !still.is_empty() {
         let verb = if still.len() == 1 { "comes" } else { "come" };
         text += &format!("; {} {verb} to one place only", listed(&still));
+    }
+    let idle: Vec<String> = told.idle.iter().map(char::to_string).collect();
+    if !idle.is_empty() {
+        let verb = if idle.len() == 1 { "stands" } else { "stand" };
+        text += &format!("; {} {verb} only where nothing can be read or is executed", listed(&idle));
     }
     page.row("moves", &text);
     for (index, word) in told.words.iter().enumerate() {
@@ -181,7 +187,7 @@ fn way(word: &WordUse, index: usize, told: &Description, unit: &Unit) -> String 
     text
 }
 
-fn cutting_z(z: &CuttingZ, turns: bool, unit: &Unit) -> String {
+fn cutting_z(z: &CuttingZ, may_turn: bool, unit: &Unit) -> String {
     let mut text = format!(
         "Z {} {}, median {}; {} % of {} at or under 0",
         span(unit.bare(z.least), unit.bare(z.greatest)),
@@ -192,7 +198,7 @@ fn cutting_z(z: &CuttingZ, turns: bool, unit: &Unit) -> String {
     );
     let median = format!("{} {}", unit.bare(z.median.abs()), unit.name);
     match z.measured_from {
-        _ if !turns => text += ". No word turns the blank",
+        _ if !may_turn => text += ". No word turns the blank",
         MeasuredFrom::Surface => {
             text += &format!(". As measured from the surface, {median} deep; from the axis the tip would be under it");
         }
@@ -418,6 +424,23 @@ mod tests {
         assert!(words.join(" ").contains("by increments only"), "{text}");
         let sentence = page(b"G21 G0 X1\nM2", 60);
         assert!(sentence.lines().all(|line| line.chars().count() <= 60), "{sentence}");
+    }
+
+    /// The text with single blanks.
+    fn folded(source: &str) -> String {
+        page(source.as_bytes(), 96).split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    #[test]
+    fn words_without_a_place_are_told_of_once() {
+        let text = folded("X5 A90\nG0 Z5\nG1 Z-1 F100\nG1 X5\nX6\nM2");
+        assert!(text.contains("A never comes to a place that is known"), "{text}");
+        assert!(!text.contains("A comes to one place only") && !text.contains("increments"), "{text}");
+        assert!(!text.contains("No word turns"), "{text}");
+        let text = folded("G0 Z5 X0\nG1 Z-1 F100\nX6 !A90\nM2");
+        assert!(text.contains("A stands only where") && !text.contains("No word turns"), "{text}");
+        let text = folded("G0 Z5 X0\nG1 Z-1 F100\nX6\nM2");
+        assert!(text.contains("No word turns the blank"), "{text}");
     }
 
     #[test]

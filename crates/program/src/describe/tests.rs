@@ -1,0 +1,23 @@
+use super::*;
+
+fn told(text: &str) -> Description {
+    Description::of(text.as_bytes()).1
+}
+
+fn named(told: &Description) -> String {
+    told.words.iter().flatten().map(|word| word.letter).collect()
+}
+
+#[test]
+fn letters_that_cannot_be_read_move_nothing() {
+    let found = told("G21 G90\nG0 X1 !A90\nTABLE C\nG0 X5\nM2\nB90");
+    assert_eq!((named(&found).as_str(), found.idle), ("X", vec!['A', 'B', 'C']));
+    let found = told("G1 X5 A90 F100\nM2");
+    assert_eq!((named(&found).as_str(), found.idle), ("XA", vec![]));
+}
+
+#[test]
+fn increments_only_where_there_are_some() {
+    assert_eq!(told("X5 A90\nM2").from_zero, 0);
+    assert_eq!(told("G91 G1 X5 A90 F100\nM2").from_zero, 0b1001);
+}
