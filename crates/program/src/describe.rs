@@ -70,6 +70,8 @@ pub struct Description {
     pub cutting_z: Option<CuttingZ>,
     /// Arcs by plane, XY, ZX, YZ.
     pub arcs: [Option<ArcUse>; 3],
+    /// G41 or G42: no radius is known here, so that all is told of the path as written.
+    pub compensation: Option<Seen>,
     /// What small controllers may lack, in the order it first stands in the text.
     pub uncommon: Vec<Uncommon>,
     /// How long it takes.
@@ -239,6 +241,7 @@ impl Description {
             spindle: spindle(program),
             cutting_z: passed.words.has(Z).then(|| CuttingZ::of(program)).flatten(),
             arcs: passed.arcs,
+            compensation: compensation(survey),
             uncommon: uncommon(survey),
             times: Times { dwell_seconds: dwells(program), ..passed.times },
             ended: program.facts.ended,
@@ -398,6 +401,12 @@ fn spindle(program: &Program) -> [bool; 3] {
 fn dwells(program: &Program) -> f64 {
     let seconds = |kind| if let EventKind::Dwell(seconds) = kind { seconds } else { 0.0 };
     program.events.iter().map(|event| seconds(event.kind)).sum()
+}
+
+/// G41, G41.1, G42 and G42.1 together.
+fn compensation(survey: &Survey) -> Option<Seen> {
+    let seen = [410, 411, 420, 421].iter().filter_map(|&code| survey.codes.get(&CodeName::G(code)));
+    seen.copied().reduce(|one, other| Seen { line: one.line.min(other.line), times: one.times + other.times })
 }
 
 /// Codes and features beyond what is common, by their first line.

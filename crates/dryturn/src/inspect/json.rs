@@ -53,6 +53,7 @@ fn described(told: &Description) -> Json {
         },
         "cutting_z": told.cutting_z.as_ref().map(cutting_z),
         "arcs": arcs(&told.arcs),
+        "cutter_compensation": told.compensation.map(|seen| json!({ "first_line": seen.line, "times": seen.times })),
         "uncommon": told.uncommon.iter().map(uncommon).collect::<Vec<_>>(),
         "time": time(&told.times),
         "diagnostics": {

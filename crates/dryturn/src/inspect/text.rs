@@ -29,6 +29,9 @@ pub(super) fn told(name: &str, told: &Description, width: usize) -> String {
     page.row("size", &size(told));
     page.row("unit", &units(told.units));
     words(&mut page, told, &unit);
+    if let Some(seen) = told.compensation {
+        page.row("radius", &compensation(seen.line));
+    }
     if let Some(z) = &told.cutting_z {
         page.row("cuts at", &cutting_z(z, may_turn(told), &unit));
     }
@@ -185,6 +188,13 @@ fn way(word: &WordUse, index: usize, told: &Description, unit: &Unit) -> String 
         text += "; moved by increments only, so taken to start at 0";
     }
     text
+}
+
+fn compensation(line: u32) -> String {
+    format!(
+        "compensated from line {line} on (G41 or G42); no cutter's radius is known here, so extents and times are those \
+         of the path as written"
+    )
 }
 
 fn cutting_z(z: &CuttingZ, may_turn: bool, unit: &Unit) -> String {
@@ -441,6 +451,12 @@ mod tests {
         assert!(text.contains("A stands only where") && !text.contains("No word turns"), "{text}");
         let text = folded("G0 Z5 X0\nG1 Z-1 F100\nX6\nM2");
         assert!(text.contains("No word turns the blank"), "{text}");
+    }
+
+    #[test]
+    fn compensation_is_said() {
+        let text = folded("T1 M6\nG0 X0 Y0\nG42 D1 G1 X5 F100\nG40 X9\nM2");
+        assert!(text.contains("radius compensated from line 3 on") && text.contains("the path as written"), "{text}");
     }
 
     #[test]

@@ -21,3 +21,10 @@ fn increments_only_where_there_are_some() {
     assert_eq!(told("X5 A90\nM2").from_zero, 0);
     assert_eq!(told("G91 G1 X5 A90 F100\nM2").from_zero, 0b1001);
 }
+
+#[test]
+fn compensation_is_seen_on_either_side() {
+    let found = told("T1 M6\nG0 X0 Y0\nG42 D1 G1 X5 F100\nG40 X9\nG41 X10\nM2").compensation;
+    assert_eq!(found, Some(Seen { line: 3, times: 2 }));
+    assert_eq!(told("G40 G1 X5 F100\nM2").compensation, None);
+}
