@@ -31,9 +31,6 @@ use words::Words;
 /// Place of Z among the words.
 const Z: usize = 2;
 
-/// Diagnostics that are shown with their lines.
-const SHOWN: usize = 5;
-
 /// Cutters up to this number are given a length and a diameter of nothing, so that G43 and G41 leave words as written.
 const NUMBERED: u32 = 1000;
 
@@ -80,7 +77,7 @@ pub struct Description {
     pub ended: bool,
     /// Notes, warnings and errors of the reading.
     pub counted: [usize; 3],
-    /// The first of them, errors first, and the text of their lines.
+    /// Those of them that the reader kept, errors first, and the text of their lines.
     pub remarks: Vec<(Diagnostic, String)>,
 }
 
@@ -207,7 +204,7 @@ impl Description {
         if from_zero != 0 {
             program = motion::read_surveyed(input, &open_setup(&survey, from_zero), &survey)?;
         }
-        let remarks = first_remarks(&program);
+        let remarks = kept_remarks(&program);
         let near = Near::to(&program.facts.cutters);
         let wanted: BTreeSet<u32> = near.lines().chain(remarks.iter().map(|one| one.line)).collect();
         input.rewind()?;
@@ -446,11 +443,11 @@ fn cutters_called(program: &Program, near: &Near, texts: &BTreeMap<u32, Vec<u8>>
     called.collect()
 }
 
-/// The diagnostics that are shown, errors first.
-fn first_remarks(program: &Program) -> Vec<Diagnostic> {
+/// The diagnostics that were kept, errors first.
+fn kept_remarks(program: &Program) -> Vec<Diagnostic> {
     let mut remarks: Vec<&Diagnostic> = program.diagnostics.iter().filter(|one| one.kind != Kind::More).collect();
     remarks.sort_by_key(|one| std::cmp::Reverse(one.severity));
-    remarks.into_iter().take(SHOWN).cloned().collect()
+    remarks.into_iter().cloned().collect()
 }
 
 fn lossy(text: &[u8]) -> String {

@@ -8,6 +8,7 @@ use dryturn_program::{Description, Diagnostic, Severity};
 use serde_json::{Value as Json, json};
 
 use super::Inspected;
+use super::text::column;
 
 /// Version of the layout.
 const FORMAT: u32 = 1;
@@ -206,6 +207,7 @@ fn remark(one: &Diagnostic, text: &str) -> Json {
         "severity": severity,
         "kind": one.kind.name(),
         "line": one.line,
+        "column": column(one, text),
         "bytes": [one.span.start, one.span.end],
         "message": one.message,
         "help": one.help,

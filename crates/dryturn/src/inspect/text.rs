@@ -12,11 +12,12 @@ const MARGIN: usize = 12;
 
 const INCH: f64 = 25.4;
 
-/// The most values, cutters, comments of one cutter and codes that are told.
+/// The most values, cutters, comments of one cutter, codes and remarks that are told.
 const VALUES: usize = 6;
 const CUTTERS: usize = 40;
 const COMMENTS: usize = 6;
 const CODES: usize = 20;
+const REMARKS: usize = 6;
 
 /// Characters of a quoted line.
 const QUOTED: usize = 72;
@@ -347,11 +348,11 @@ fn reading(page: &mut Page, told: &Description) {
         page.row("reading", "nothing to remark");
         return;
     }
-    let shown = told.remarks.len() as u32;
-    let more = if notes + warnings + errors > shown { format!("; the first {shown}:") } else { ":".to_owned() };
+    let all = notes.saturating_add(warnings).saturating_add(errors);
+    let more = if all as usize > REMARKS { format!("; {REMARKS} of them:") } else { ":".to_owned() };
     let counts = [counted(errors, "error"), counted(warnings, "warning"), counted(notes, "note")];
     page.row("reading", &format!("{}{more}", counts.join(", ")));
-    for (one, text) in &told.remarks {
+    for (one, text) in told.remarks.iter().take(REMARKS) {
         remark(page, one, text);
     }
 }
@@ -363,10 +364,16 @@ fn remark(page: &mut Page, one: &Diagnostic, text: &str) {
         Severity::Error => "error",
     };
     let help = one.help.as_deref().map_or_else(String::new, |help| format!(" ({help})"));
-    page.row("", &plain(&format!("{severity}, line {}: {}{help}", one.line, one.message)));
+    let (line, column) = (one.line, column(one, text));
+    page.row("", &plain(&format!("{severity}, line {line}, column {column}: {}{help}", one.message)));
     if !text.trim().is_empty() && !one.span.is_empty() {
         page.quote(text);
     }
+}
+
+/// The character of its line that a remark is about, from 1.
+pub(super) fn column(one: &Diagnostic, text: &str) -> usize {
+    text.get(..one.span.start).map_or(0, |before| before.chars().count()) + 1
 }
 
 /// Minutes as a person reads them.
@@ -457,6 +464,13 @@ mod tests {
     fn compensation_is_said() {
         let text = folded("T1 M6\nG0 X0 Y0\nG42 D1 G1 X5 F100\nG40 X9\nM2");
         assert!(text.contains("radius compensated from line 3 on") && text.contains("the path as written"), "{text}");
+    }
+
+    #[test]
+    fn a_handful_of_remarks_with_errors_first() {
+        let text = folded(&format!("G21 G90\n{}(\u{e9}) G1 X1 !\nM2", "G0 X1 Q5\n".repeat(20)));
+        assert!(text.contains("6 of them: error, line 22, column 11:"), "{text}");
+        assert_eq!(text.matches(", column ").count(), REMARKS);
     }
 
     #[test]
