@@ -67,6 +67,8 @@ pub struct Description {
     pub cutting_z: Option<CuttingZ>,
     /// Arcs by plane, XY, ZX, YZ.
     pub arcs: [Option<ArcUse>; 3],
+    /// G95: where it holds, F is a length a revolution, which is not taken, so that no time at feed can be told.
+    pub per_revolution: Option<Seen>,
     /// G41 or G42: no radius is known here, so that all is told of the path as written.
     pub compensation: Option<Seen>,
     /// What small controllers may lack, in the order it first stands in the text.
@@ -238,6 +240,7 @@ impl Description {
             spindle: spindle(program),
             cutting_z: passed.words.has(Z).then(|| CuttingZ::of(program)).flatten(),
             arcs: passed.arcs,
+            per_revolution: survey.codes.get(&PER_REVOLUTION).copied(),
             compensation: compensation(survey),
             uncommon: uncommon(survey),
             times: Times { dwell_seconds: dwells(program), ..passed.times },
@@ -247,6 +250,9 @@ impl Description {
         }
     }
 }
+
+/// G95.
+const PER_REVOLUTION: CodeName = CodeName::G(950);
 
 /// G91.
 const INCREMENTAL: CodeName = CodeName::G(910);

@@ -2,7 +2,7 @@
 //! degrees, whatever the program's unit; what is not known is null.
 
 use dryturn_program::describe::{
-    ArcUse, Blocks, CutterCall, CuttingZ, Extent, Feature, MeasuredFrom, Times, Uncommon, Units, Used, Value, WordUse,
+    ArcUse, Blocks, CutterCall, CuttingZ, Extent, Feature, MeasuredFrom, Uncommon, Units, Used, Value, WordUse,
 };
 use dryturn_program::{Description, Diagnostic, Severity};
 use serde_json::{Value as Json, json};
@@ -56,7 +56,8 @@ fn described(told: &Description) -> Json {
         "arcs": arcs(&told.arcs),
         "cutter_compensation": told.compensation.map(|seen| json!({ "first_line": seen.line, "times": seen.times })),
         "uncommon": told.uncommon.iter().map(uncommon).collect::<Vec<_>>(),
-        "time": time(&told.times),
+        "feed_per_revolution": told.per_revolution.map(|seen| json!({ "first_line": seen.line, "times": seen.times })),
+        "time": time(told),
         "diagnostics": {
             "notes": told.counted[0],
             "warnings": told.counted[1],
@@ -184,8 +185,10 @@ fn uncommon(one: &Uncommon) -> Json {
     json!({ "what": what, "first_line": one.seen.line, "times": one.seen.times })
 }
 
-fn time(times: &Times) -> Json {
-    let [linear, all, inverse] = times.fed.map(|minutes| rounded(60.0 * minutes));
+fn time(told: &Description) -> Json {
+    let times = &told.times;
+    let known = told.per_revolution.is_none();
+    let [linear, all, inverse] = times.fed.map(|minutes| known.then(|| rounded(60.0 * minutes)));
     json!({
         "fed_linear_s": linear,
         "fed_all_s": all,

@@ -2,7 +2,7 @@
 //! [`plain`](dryturn_report::plain()).
 
 use dryturn_program::describe::{
-    CutterCall, CuttingZ, Extent, Feature, MeasuredFrom, Uncommon, Units, Used, Value, WordUse,
+    CutterCall, CuttingZ, Extent, Feature, MeasuredFrom, Times, Uncommon, Units, Used, Value, WordUse,
 };
 use dryturn_program::{Description, Diagnostic, Severity};
 use dryturn_report::plain;
@@ -247,6 +247,9 @@ fn cutter(page: &mut Page, call: &CutterCall) {
 }
 
 fn feeds(page: &mut Page, told: &Description, unit: &Unit) {
+    if let Some(seen) = told.per_revolution {
+        page.row("feed", &format!("per revolution from line {} on (G95), which is not told apart here", seen.line));
+    }
     let kinds = [
         ("feed", &told.feeds, format!("{}/min", unit.name), unit.mm),
         ("turning", &told.rotary_feeds, "°/min".to_owned(), 1.0),
@@ -303,13 +306,10 @@ fn arcs(page: &mut Page, told: &Description, unit: &Unit) {
 
 fn time(told: &Description) -> String {
     let times = &told.times;
-    let [linear, all, inverse] = times.fed.map(minutes_text);
-    let mut text = format!(
-        "at feed {linear} with F along X, Y, Z; {all} with F over all words alike; {inverse} with F as inverse time"
-    );
-    if times.untold > 0 {
-        text += &format!("; {} not counted, as their way or feed is unknown", counted(times.untold, "block"));
-    }
+    let mut text = match told.per_revolution {
+        Some(seen) => format!("at feed not known, as F is per revolution (G95 on line {})", seen.line),
+        None => at_feed(times),
+    };
     if times.dwell_seconds > 0.0 {
         text += &format!("; dwells {}", minutes_text(times.dwell_seconds / 60.0));
     }
@@ -321,6 +321,17 @@ fn time(told: &Description) -> String {
         text += &format!("; rapids of {} come on top", listed(&rapids));
     }
     text
+}
+
+fn at_feed(times: &Times) -> String {
+    let [linear, all, inverse] = times.fed.map(minutes_text);
+    let text = format!(
+        "at feed {linear} with F along X, Y, Z; {all} with F over all words alike; {inverse} with F as inverse time"
+    );
+    match times.untold {
+        0 => text,
+        untold => format!("{text}; {} not counted, as their way or feed is unknown", counted(untold, "block")),
+    }
 }
 
 fn uncommon(all: &[Uncommon]) -> String {
@@ -471,6 +482,13 @@ mod tests {
         let text = folded(&format!("G21 G90\n{}(\u{e9}) G1 X1 !\nM2", "G0 X1 Q5\n".repeat(20)));
         assert!(text.contains("6 of them: error, line 22, column 11:"), "{text}");
         assert_eq!(text.matches(", column ").count(), REMARKS);
+    }
+
+    #[test]
+    fn no_times_by_feeds_per_revolution() {
+        let text = folded("G0 X0\nG95 F0.1\nG1 X5\nG4 P2\nM2");
+        assert!(text.contains("at feed not known, as F is per revolution (G95 on line 2); dwells 2 s"), "{text}");
+        assert!(!text.contains("with F along"), "{text}");
     }
 
     #[test]

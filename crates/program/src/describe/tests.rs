@@ -36,3 +36,9 @@ fn all_that_was_kept_is_remarked_errors_first() {
     assert!(found.remarks.len() > 20 && found.remarks.is_sorted_by(|(one, _), (next, _)| one.severity >= next.severity));
     assert!(found.remarks.iter().all(|(one, text)| one.span.end <= text.len()));
 }
+
+#[test]
+fn feed_per_revolution_is_seen() {
+    assert_eq!(told("G95\nG1 X5 F0.1\nM2").per_revolution, Some(Seen { line: 1, times: 1 }));
+    assert_eq!(told("G94\nG1 X5 F100\nM2").per_revolution, None);
+}
