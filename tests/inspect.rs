@@ -189,7 +189,7 @@ fn what_cannot_be_read_costs_the_code_and_none_of_the_others() {
     workshop.write("comments.nc", "(nothing)\n");
     let run = workshop.expect(2, "inspect empty.nc junk.nc comments.nc nowhere.nc mm.nc");
     for (name, words) in
-        [("empty.nc", "no command"), ("junk.nc", "zero bytes"), ("comments.nc", "no command"), ("nowhere.nc", "")]
+        [("empty.nc", "no command"), ("junk.nc", "holds NUL bytes, so it is no text (UTF-16 or binary?)"), ("comments.nc", "no command"), ("nowhere.nc", "")]
     {
         let line = run.stderr.lines().find(|line| line.starts_with(&format!("error: {name}")));
         assert!(line.is_some_and(|line| line.contains(words)), "{name}: {}", run.stderr);
@@ -209,6 +209,16 @@ fn noise_without_zero_bytes_is_described_and_steers_nothing() {
     let run = workshop.expect(0, "inspect noise.nc");
     assert!(run.stdout.contains("errors"), "{}", run.stdout);
     assert!(!run.stdout.chars().any(|c| c.is_control() && c != '\n'), "{:?}", run.stdout);
+}
+
+#[test]
+fn what_is_hardly_a_program_is_said_to_be_none() {
+    let prose = "# Table lamp\n\nG0 X1 is a rapid.\nX is along the blank.\nF100 moves slowly.\n";
+    let workshop = Workshop::with(&[("read.me", prose), ("long.nc", &"G1X1".repeat(20_000))]);
+    let run = workshop.expect(0, "inspect read.me");
+    assert!(run.stdout.starts_with("read.me\n  file      hardly a program: 4 of 4 lines"), "{}", run.stdout);
+    let run = workshop.expect(2, "inspect long.nc");
+    assert!(run.stderr.contains("line 1: this line has more than 65536 characters"), "{}", run.stderr);
 }
 
 #[test]

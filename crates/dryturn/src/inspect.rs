@@ -7,7 +7,7 @@ use std::fs::File;
 use std::io::{self, Read, Seek};
 use std::path::Path;
 
-use dryturn_program::{Description, Kind, Program};
+use dryturn_program::{Description, Kind, Program, Severity};
 use dryturn_report::plain;
 
 use crate::arguments::InspectArguments;
@@ -79,10 +79,14 @@ fn kept(mut input: impl Read) -> io::Result<File> {
     Ok(file)
 }
 
-/// Why a file is no program.
+/// Why a file is no program: the first line that could not be read tells more than that nothing was.
 fn refusal(program: &Program) -> Option<String> {
     let found = program.diagnostics.iter().find(|one| one.kind == Kind::NotAProgram)?;
-    Some(found.message.clone())
+    let first = program.diagnostics.iter().find(|one| one.severity == Severity::Error && one.kind != found.kind);
+    Some(match first {
+        Some(first) => format!("{}; line {}: {}", found.message, first.line, first.message),
+        None => found.message.clone(),
+    })
 }
 
 fn name_of(path: &Path) -> String {

@@ -5,6 +5,7 @@
 
 mod comments;
 mod cutting;
+mod unreadable;
 mod values;
 mod words;
 
@@ -21,6 +22,7 @@ use crate::time::{FeedReading, Way};
 
 pub use comments::Comment;
 pub use cutting::{CuttingZ, MeasuredFrom};
+pub use unreadable::Unreadable;
 pub use values::{Used, Value};
 pub use words::{Extent, Winding, WordUse};
 
@@ -39,6 +41,8 @@ const NUMBERED: u32 = 1000;
 pub struct Description {
     /// Lines in the file.
     pub lines: u32,
+    /// Where most lines cannot be read, so that this is hardly a program.
+    pub unreadable: Option<Unreadable>,
     /// What moves.
     pub blocks: Blocks,
     /// The length unit.
@@ -209,6 +213,7 @@ impl Description {
         let remarks = kept_remarks(&program);
         let near = Near::to(&program.facts.cutters);
         let wanted: BTreeSet<u32> = near.lines().chain(remarks.iter().map(|one| one.line)).collect();
+        let unreadable = Unreadable::most_of(&program, input)?;
         input.rewind()?;
         let texts = stream::lines_at(input, &wanted)?;
         let text_of = |line: u32| texts.get(&line).map_or_else(String::new, |text| lossy(text));
@@ -216,6 +221,7 @@ impl Description {
             cutters: cutters_called(&program, &near, &texts),
             remarks: remarks.into_iter().map(|one| (one.clone(), text_of(one.line))).collect(),
             from_zero,
+            unreadable,
             ..Self::told(&program, &survey)
         };
         Ok((program, description))
@@ -226,6 +232,7 @@ impl Description {
         let passed = Passed::over(program);
         Self {
             lines: program.lines,
+            unreadable: None,
             blocks: passed.blocks,
             units: units(program),
             words: passed.words.told(program),

@@ -33,6 +33,7 @@ pub(super) fn one(name: &str, inspected: &Inspected) -> Json {
 fn described(told: &Description) -> Json {
     json!({
         "lines": told.lines,
+        "mostly_unreadable": told.unreadable.map(|one| json!({ "lines": one.lines, "of": one.of })),
         "blocks": blocks(&told.blocks),
         "ended": told.ended,
         "units": units(told.units),

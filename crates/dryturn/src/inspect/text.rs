@@ -2,7 +2,7 @@
 //! [`plain`](dryturn_report::plain()).
 
 use dryturn_program::describe::{
-    CutterCall, CuttingZ, Extent, Feature, MeasuredFrom, Times, Uncommon, Units, Used, Value, WordUse,
+    CutterCall, CuttingZ, Extent, Feature, MeasuredFrom, Times, Uncommon, Units, Unreadable, Used, Value, WordUse,
 };
 use dryturn_program::{Description, Diagnostic, Severity};
 use dryturn_report::plain;
@@ -27,6 +27,10 @@ pub(super) fn told(name: &str, told: &Description, width: usize) -> String {
     let mut page = Page { text: String::new(), width };
     let unit = Unit::of(told.units);
     page.text.push_str(&format!("{}\n", plain(name)));
+    if let Some(Unreadable { lines, of }) = told.unreadable {
+        let all = counted(of, "line");
+        page.row("file", &format!("hardly a program: {} of {all} that say anything cannot be read", grouped(lines)));
+    }
     page.row("size", &size(told));
     page.row("unit", &units(told.units));
     words(&mut page, told, &unit);

@@ -42,3 +42,11 @@ fn feed_per_revolution_is_seen() {
     assert_eq!(told("G95\nG1 X5 F0.1\nM2").per_revolution, Some(Seen { line: 1, times: 1 }));
     assert_eq!(told("G94\nG1 X5 F100\nM2").per_revolution, None);
 }
+
+#[test]
+fn prose_is_hardly_a_program() {
+    let prose = "# Table lamp\n\nTurn the blank, see below.\n- sand it\n\nG0 X1 is a rapid.\n";
+    assert_eq!(told(prose).unreadable, Some(Unreadable { lines: 4, of: 4 }));
+    assert_eq!(told("G21 G90\nG0 X1 !\nX2\nX3 ?\nM2").unreadable, None);
+    assert_eq!(told("G95\nG95 G1 X1 F1\nM2").unreadable, None, "it can be read, though not be taken");
+}

@@ -163,9 +163,9 @@ impl<'s> Reader<'s> {
     /// Looks at the first bytes: are they text?
     fn begin(&mut self, head: &[u8]) {
         if head[..head.len().min(HEAD)].contains(&0) {
-            let message = "this is no text: it holds zero bytes";
+            let message = "this holds NUL bytes, so it is no text (UTF-16 or binary?)";
             let at = At { text: b"", line: 1 };
-            self.refuse(at, Kind::NotAProgram, message, "a program is plain text, not UTF-16 or binary");
+            self.refuse(at, Kind::NotAProgram, message, "a program is plain text");
         }
     }
 
