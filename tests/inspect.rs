@@ -188,9 +188,12 @@ fn what_cannot_be_read_costs_the_code_and_none_of_the_others() {
     workshop.write("junk.nc", b"\x7fELF\0\0\xff\xfe\x1b[2J".repeat(100));
     workshop.write("comments.nc", "(nothing)\n");
     let run = workshop.expect(2, "inspect empty.nc junk.nc comments.nc nowhere.nc mm.nc");
-    for (name, words) in
-        [("empty.nc", "no command"), ("junk.nc", "holds NUL bytes, so it is no text (UTF-16 or binary?)"), ("comments.nc", "no command"), ("nowhere.nc", "")]
-    {
+    for (name, words) in [
+        ("empty.nc", "no command"),
+        ("junk.nc", "holds NUL bytes, so it is no text (UTF-16 or binary?)"),
+        ("comments.nc", "no command"),
+        ("nowhere.nc", ""),
+    ] {
         let line = run.stderr.lines().find(|line| line.starts_with(&format!("error: {name}")));
         assert!(line.is_some_and(|line| line.contains(words)), "{name}: {}", run.stderr);
     }

@@ -5,6 +5,7 @@
 
 mod comments;
 mod cutting;
+mod unmoved;
 mod unreadable;
 mod values;
 mod words;
@@ -27,6 +28,7 @@ pub use values::{Used, Value};
 pub use words::{Extent, Winding, WordUse};
 
 use comments::Near;
+use unmoved::Unmoved;
 use values::Tally;
 use words::Words;
 
@@ -280,8 +282,9 @@ struct Passed {
 impl Passed {
     fn over(program: &Program) -> Self {
         let mut passed = Self { words: Words::new(commanded(program)), ..Self::default() };
+        let unmoved = Unmoved::of(program);
         for (index, block) in program.blocks.iter().enumerate() {
-            let way = program.way(index);
+            let way = unmoved.way(program, index, block);
             passed.words.take(program, index, block);
             passed.arc(program, block);
             passed.blocks.all += 1;

@@ -201,6 +201,9 @@ impl BlockFlags {
     /// The program's unit was the inch.
     pub const INCH: Self = Self(1 << 11);
 
+    /// Only beside `START_UNKNOWN`: not even the words that are known go straight from where the block before left them.
+    pub(crate) const BROKEN: Self = Self(1 << 12);
+
     /// Bits 0 … 5: this word is unknown at the end.
     const WORDS: u16 = 0b11_1111;
 

@@ -55,13 +55,21 @@ impl Program {
 
     /// How far each word goes in a block.
     pub(crate) fn way(&self, block: usize) -> Option<Way> {
+        if self.blocks.get(block)?.flags.has(BlockFlags::START_UNKNOWN) {
+            return None;
+        }
+        self.way_beside(block, 0)
+    }
+
+    /// [`Self::way`] where the words of these bits are known to stand still, though not where.
+    pub(crate) fn way_beside(&self, block: usize, still: u8) -> Option<Way> {
         let to = self.blocks.get(block)?;
-        if to.flags.has(BlockFlags::START_UNKNOWN) || to.unknown() != 0 {
+        if to.flags.has(BlockFlags::BROKEN) || to.unknown() & !still != 0 {
             return None;
         }
         let from = self.start_of(block);
         let mut words = [0.0; 6];
-        for (word, way) in words.iter_mut().enumerate() {
+        for (word, way) in words.iter_mut().enumerate().filter(|(word, _)| still & 1 << word == 0) {
             *way = (to.to[word] - from[word]?).abs();
         }
         let mut linear = angle::hypot(angle::hypot(words[0], words[1]), words[2]);

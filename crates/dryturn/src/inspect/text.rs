@@ -312,7 +312,7 @@ fn time(told: &Description) -> String {
     let times = &told.times;
     let mut text = match told.per_revolution {
         Some(seen) => format!("at feed not known, as F is per revolution (G95 on line {})", seen.line),
-        None => at_feed(times),
+        None => at_feed(times, told.blocks.fed),
     };
     if times.dwell_seconds > 0.0 {
         text += &format!("; dwells {}", minutes_text(times.dwell_seconds / 60.0));
@@ -327,14 +327,21 @@ fn time(told: &Description) -> String {
     text
 }
 
-fn at_feed(times: &Times) -> String {
+fn at_feed(times: &Times, blocks: u32) -> String {
+    if times.untold > 0 && times.untold == blocks {
+        return "at feed not known, as of no block both way and feed are".to_owned();
+    }
     let [linear, all, inverse] = times.fed.map(minutes_text);
     let text = format!(
         "at feed {linear} with F along X, Y, Z; {all} with F over all words alike; {inverse} with F as inverse time"
     );
     match times.untold {
         0 => text,
-        untold => format!("{text}; {} not counted, as their way or feed is unknown", counted(untold, "block")),
+        untold => format!(
+            "{text}; {} of {} not counted, as way or feed is unknown",
+            grouped(untold),
+            counted(blocks, "block")
+        ),
     }
 }
 

@@ -33,7 +33,9 @@ fn compensation_is_seen_on_either_side() {
 fn all_that_was_kept_is_remarked_errors_first() {
     let found = told(&format!("G21 G90\n{}G1 X1 !\nM2", "/G0 X1\n".repeat(3) + &"G0 X1 Q5\n".repeat(20)));
     assert_eq!(found.remarks.len(), found.counted.iter().sum::<usize>());
-    assert!(found.remarks.len() > 20 && found.remarks.is_sorted_by(|(one, _), (next, _)| one.severity >= next.severity));
+    assert!(
+        found.remarks.len() > 20 && found.remarks.is_sorted_by(|(one, _), (next, _)| one.severity >= next.severity)
+    );
     assert!(found.remarks.iter().all(|(one, text)| one.span.end <= text.len()));
 }
 

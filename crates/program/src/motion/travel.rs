@@ -246,7 +246,9 @@ impl Reader<'_> {
         flags.set(BlockFlags::RAPID, moved.rapid);
         flags.set(BlockFlags::INVERSE_TIME, self.modes.inverse_time && !moved.rapid);
         flags.set(BlockFlags::SPINDLE_ON, self.spindle_turns && self.spindle_speed != Some(0.0));
-        flags.set(BlockFlags::START_UNKNOWN, self.unknown != 0 || moved.refused || !self.stands_where_left());
+        let start_unknown = self.unknown != 0 || moved.refused || !self.stands_where_left();
+        flags.set(BlockFlags::START_UNKNOWN, start_unknown);
+        flags.set(BlockFlags::BROKEN, start_unknown && self.is_broken(&moved));
         flags.set(BlockFlags::INCH, self.modes.inch);
         flags.set_unknown(moved.unknown);
         let arc = match moved.circle {
@@ -285,6 +287,17 @@ impl Reader<'_> {
             Some(before) => before.unknown() == 0 && before.to == self.place,
             None => self.program.start.iter().zip(self.place).all(|(left, place)| *left == Some(place)),
         }
+    }
+
+    /// Whether a block is no straight line even for the words whose start is known.
+    fn is_broken(&self, moved: &Moved) -> bool {
+        let is_arc = matches!(self.modes.motion, Motion::ArcClockwise | Motion::ArcCounterClockwise);
+        let left = self.program.start_of(self.program.blocks.len());
+        let moved_since = |word: usize| {
+            let stands = self.unknown & 1 << word == 0;
+            left[word].is_some_and(|left| !stands || left != self.place[word])
+        };
+        moved.refused || is_arc && moved.circle.is_none() || (0..6).any(moved_since)
     }
 
     /// What a bad line moves is unknown until commanded again.
