@@ -208,7 +208,9 @@ impl Description {
         input.rewind()?;
         let survey = Survey::of_file(&mut *input)?;
         let mut program = motion::read_surveyed(input, &open_setup(&survey, 0), &survey)?;
-        let from_zero = if survey.holds(INCREMENTAL) { never_known(&program) & commanded(&program) } else { 0 };
+        let unplaced = never_known(&program) & commanded(&program);
+        let misread = if unplaced == 0 { 0 } else { unplaced & !unreadable::words_read(input)? };
+        let from_zero = if survey.holds(INCREMENTAL) { unplaced & !misread } else { 0 };
         if from_zero != 0 {
             program = motion::read_surveyed(input, &open_setup(&survey, from_zero), &survey)?;
         }
@@ -224,21 +226,22 @@ impl Description {
             remarks: remarks.into_iter().map(|one| (one.clone(), text_of(one.line))).collect(),
             from_zero,
             unreadable,
-            ..Self::told(&program, &survey)
+            ..Self::told(&program, &survey, misread)
         };
         Ok((program, description))
     }
 
-    /// All that needs no text.
-    fn told(program: &Program, survey: &Survey) -> Self {
-        let passed = Passed::over(program);
+    /// All that needs no text; misread words are named only where lines cannot be read.
+    fn told(program: &Program, survey: &Survey, misread: u8) -> Self {
+        let axes = commanded(program) & !misread;
+        let passed = Passed::over(program, axes);
         Self {
             lines: program.lines,
             unreadable: None,
             blocks: passed.blocks,
             units: units(program),
             words: passed.words.told(program),
-            idle: letters(survey.axes & !commanded(program)),
+            idle: letters(survey.axes & !axes),
             from_zero: 0,
             cutters: Vec::new(),
             feeds: passed.feeds.used(),
@@ -280,8 +283,8 @@ struct Passed {
 }
 
 impl Passed {
-    fn over(program: &Program) -> Self {
-        let mut passed = Self { words: Words::new(commanded(program)), ..Self::default() };
+    fn over(program: &Program, axes: u8) -> Self {
+        let mut passed = Self { words: Words::new(axes), ..Self::default() };
         let unmoved = Unmoved::of(program);
         for (index, block) in program.blocks.iter().enumerate() {
             let way = unmoved.way(program, index, block);
@@ -363,7 +366,7 @@ fn open_setup(survey: &Survey, from_zero: u8) -> Setup {
     }
 }
 
-/// Words that lines command, as far as they are executed.
+/// Words that lines command, as far as they are executed, those named where a line cannot be read among them.
 fn commanded(program: &Program) -> u8 {
     let lines = program.facts.commanded.iter().enumerate();
     lines.fold(0, |words, (word, line)| words | u8::from(line.is_some()) << word)

@@ -10,7 +10,7 @@ fn named(told: &Description) -> String {
 
 #[test]
 fn letters_that_cannot_be_read_move_nothing() {
-    let found = told("G21 G90\nG0 X1 !A90\nTABLE C\nG0 X5\nM2\nB90");
+    let found = told("G21 G90\nG0 X1 !A90\nTABLE C\nG0 X5\nM2\nBB");
     assert_eq!((named(&found).as_str(), found.idle), ("X", vec!['A', 'B', 'C']));
     let found = told("G1 X5 A90 F100\nM2");
     assert_eq!((named(&found).as_str(), found.idle), ("XA", vec![]));

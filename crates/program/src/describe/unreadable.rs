@@ -2,7 +2,7 @@
 
 use std::io::{self, Read, Seek};
 
-use crate::listing::{self, Line, Options};
+use crate::listing::{self, Line, Options, axis};
 use crate::program::Program;
 use crate::stream::Stream;
 
@@ -31,13 +31,32 @@ impl Unreadable {
     }
 
     fn of_file(input: impl Read) -> io::Result<Self> {
-        let (mut found, mut line) = (Self { lines: 0, of: 0 }, Line::default());
-        let mut stream = Stream::new(input)?;
-        while let Some((number, text)) = stream.next_line()? {
-            listing::read_line(&mut line, text, number, Options { line_limit: usize::MAX });
+        let mut found = Self { lines: 0, of: 0 };
+        each_line(input, |line| {
             found.of += u32::from(line.says_something());
             found.lines += u32::from(line.unread.is_some());
-        }
+        })?;
         Ok(found)
     }
+}
+
+/// Axis words that stand where they can be read, executed or not, bit 0 X … bit 5 C.
+pub(super) fn words_read(input: &mut (impl Read + Seek)) -> io::Result<u8> {
+    input.rewind()?;
+    let mut words = 0;
+    each_line(input, |line| {
+        let named = line.words.iter().filter_map(|word| axis(word.letter));
+        words = named.fold(words, |words, axis| words | 1 << axis);
+    })?;
+    Ok(words)
+}
+
+fn each_line(input: impl Read, mut look: impl FnMut(&Line)) -> io::Result<()> {
+    let mut line = Line::default();
+    let mut stream = Stream::new(input)?;
+    while let Some((number, text)) = stream.next_line()? {
+        listing::read_line(&mut line, text, number, Options { line_limit: usize::MAX });
+        look(&line);
+    }
+    Ok(())
 }
