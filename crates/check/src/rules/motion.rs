@@ -15,12 +15,14 @@ pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
     without_feed.chain(lost).chain(out_of_reach(evidence)).collect()
 }
 
-/// Blocks that cannot be looked at although more than the way to the start is done in them: feed moves, and whatever
-/// comes after the place was known once.
+/// Blocks that cannot be looked at although they are more than the way to the start or home: feed moves, and what stands
+/// between them once the place was known.
 pub(super) fn lost_blocks<'a>(evidence: &Evidence<'a>, program: usize) -> Vec<&'a Block> {
     let blocks = &evidence.job.programs[program].program.blocks;
-    let known = blocks.iter().position(|block| !is_unknown(block)).unwrap_or(blocks.len());
-    let is_lost = |at: usize, block: &Block| is_unknown(block) && (at > known || !block.flags.has(BlockFlags::RAPID));
+    let is_rapid = |block: &Block| block.flags.has(BlockFlags::RAPID);
+    let start = blocks.iter().position(|block| !is_unknown(block)).unwrap_or(blocks.len());
+    let home = blocks.iter().rposition(|block| !is_rapid(block)).unwrap_or(0);
+    let is_lost = |at: usize, block: &Block| is_unknown(block) && (!is_rapid(block) || (start..home).contains(&at));
     blocks.iter().enumerate().filter(|&(at, block)| is_lost(at, block)).map(|(_, block)| block).collect()
 }
 

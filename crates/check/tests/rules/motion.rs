@@ -100,4 +100,10 @@ fn a_move_that_nobody_can_look_at() {
     assert!(found("cuts-nothing", &without_start, &["G0 X0 Y0 Z50\nG1 Z9 F300\n"]).is_empty());
     silent("unknown-place", &without_start, &[&blind.replace("X0 Y0", "X0 Y0 A0")]);
     silent("unknown-place", &scene(""), &[blind]);
+    // Lost between two cuts, and on the way home.
+    let between = "M3 S9000\nG0 Z50\nX20 Y0 A0\nG1 Z9 F300\nG28 Z50\nG0 X30\nZ20\nG1 Z9\nG0 Z50\n";
+    let finding = one("unknown-place", &without_start, &[between]);
+    assert_eq!((finding.lines, finding.blocks), (Some((5, 7)), 3));
+    let home = "M3 S9000\nG0 Z50\nX20 Y0 A0\nG1 Z9 F300\nG0 Z50\nG28 Z60\nG28 X0 Y0\n";
+    silent("unknown-place", &without_start, &[home]);
 }
