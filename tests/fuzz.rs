@@ -11,7 +11,7 @@ use dryturn_check::{RunOptions, prove};
 use dryturn_scene::{Job, JobOptions, LoadOptions, Scene};
 
 use crate::workshop::Workshop;
-use mutate::{Dice, mutated};
+use mutate::{Dice, Witness, from_environment, mutated};
 
 /// A small blank with everything around it that can be hit, and budgets that end a mean program soon.
 const SCENE: &str = "\
@@ -46,27 +46,11 @@ jaws = { count = 4, width = 10, length = 15, height = 12, grip = \"outside\", tu
 /// How many scenes are proved unless somebody says otherwise.
 const ROUNDS: usize = 120;
 
-fn from_environment(name: &str, otherwise: usize) -> usize {
-    std::env::var(name).map_or(otherwise, |value| value.parse().expect("a number"))
-}
-
 fn corpus() -> Vec<Vec<u8>> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../program/tests/corpus");
     let mut paths: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
     paths.sort();
     paths.iter().map(|path| std::fs::read(path).unwrap()).collect()
-}
-
-/// Prints the program that was under way when a test fails.
-struct Witness<'a>(usize, &'a [u8]);
-
-impl Drop for Witness<'_> {
-    #[expect(clippy::print_stderr, reason = "a failed test says what it was about")]
-    fn drop(&mut self) {
-        if std::thread::panicking() {
-            eprintln!("round {}: b\"{}\"", self.0, self.1.escape_ascii());
-        }
-    }
 }
 
 #[test]

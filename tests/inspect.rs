@@ -93,7 +93,7 @@ fn a_person_reads_what_the_file_is() {
         "As measured from the axis, at a radius of 25.4 mm",
         "T1        line 3, put in once, 3 blocks at feed\n            │ (T1 ball 6)\n            │ (rough)\n",
         "mm/min: 254 in 2 blocks, 508 in 1 block",
-        "S 12000 per minute; M3 and M5",
+        "S 12 000 per minute; M3 and M5",
         "1 arc in the plane XY, radius 12.7 mm, the first on line 8",
         "dwells 2 s",
         "nothing to remark",

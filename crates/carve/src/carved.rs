@@ -8,8 +8,9 @@ use rayon::prelude::*;
 use crate::dexel::Dexel;
 use crate::grid::Grid;
 use crate::job::Upper;
+use crate::kernel::units;
 use crate::layout::Layout;
-use crate::tile::{Held, Span, Tile, cubic_mm, units};
+use crate::tile::{Held, Span, Tile, cubic_mm};
 use crate::watch::Reach;
 
 /// A carved blank.

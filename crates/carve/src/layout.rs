@@ -13,8 +13,11 @@ pub(crate) struct Layout {
     pub(crate) across: usize,
 }
 
+/// Rows of rays that are opened together where a piece is packed: those of a tile.
+pub const BAND_ROWS: usize = 32;
+
 /// Rows and columns of a tile that fits the second cache of a core with room to spare.
-const TILE: (usize, usize) = (32, 128);
+const TILE: (usize, usize) = (BAND_ROWS, 128);
 
 impl Layout {
     pub(crate) fn new(grid: &Grid, tile: Option<(usize, usize)>) -> Layout {

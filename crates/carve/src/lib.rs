@@ -77,6 +77,7 @@ pub use grid::{Grid, RAY_BYTES};
 pub use history::History;
 pub use job::{CarveError, Cutter, Dimple, Job, RunOptions, Upper, UpperBody};
 pub use kernel::{Instructions, Passages};
+pub use layout::BAND_ROWS;
 pub use memory::Needs;
 pub use patch::{Patch, finer};
 pub use reader::Reader;

@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use crate::carved::Carved;
 use crate::dexel::Dexel;
 use crate::grid::Grid;
-use crate::tile::{Held, Span, Tile};
+use crate::tile::{Held, Tile};
 
 /// Rows of tiles that stay open: those of the ray looked at last, and those before and behind it.
 const BANDS: usize = 3;
@@ -32,31 +32,11 @@ impl Reader<'_> {
         self.carved.grid()
     }
 
-    /// As [`Carved::spans`].
+    /// Looks at a ray.
     ///
     /// # Panics
     /// If the row or the column is not on the grid.
-    pub fn spans(&self, row: usize, column: usize) -> impl Iterator<Item = Span> + use<> {
-        self.look(row, column, |dexel| dexel.spans())
-    }
-
-    /// As [`Carved::radius`].
-    ///
-    /// # Panics
-    /// As [`Reader::spans`].
-    pub fn radius(&self, row: usize, column: usize) -> f32 {
-        self.look(row, column, |dexel| dexel.radius())
-    }
-
-    /// As [`Carved::cut_by`].
-    ///
-    /// # Panics
-    /// As [`Reader::spans`].
-    pub fn cut_by(&self, row: usize, column: usize) -> u32 {
-        self.look(row, column, |dexel| dexel.cut_by())
-    }
-
-    fn look<T>(&self, row: usize, column: usize, at: fn(Dexel<'_>) -> T) -> T {
+    pub fn look<T>(&self, row: usize, column: usize, at: impl FnOnce(Dexel<'_>) -> T) -> T {
         let layout = &self.carved.layout;
         let number = layout.tile_of(row, column);
         let packed = match &self.carved.tiles[number] {

@@ -11,8 +11,7 @@ use std::ops::Range as Rows;
 
 use smallvec::SmallVec;
 
-pub(crate) use crate::kernel::units;
-use crate::kernel::{LANES, SAME_END, UNITS, Wood};
+use crate::kernel::{LANES, SAME_END, UNITS, Wood, units};
 
 pub(crate) use held::Held;
 pub(crate) use packed::Packed;

@@ -53,10 +53,10 @@ fn a_blank_carved_in_little_memory_is_the_same_and_a_fraction_as_large() {
         }
         let reader = packed.reader();
         for (row, column) in (0..grid.stations).step_by(7).flat_map(|row| (0..grid.angles).map(move |at| (row, at))) {
-            assert!(reader.spans(row, column).eq(open.spans(row, column)));
+            assert!(reader.look(row, column, |dexel| dexel.spans()).eq(open.spans(row, column)));
             let beside = (row + 3).min(grid.stations - 1);
-            assert_eq!(reader.radius(beside, column), open.radius(beside, column));
-            assert_eq!(reader.cut_by(row, column), open.cut_by(row, column));
+            assert_eq!(reader.look(beside, column, |dexel| dexel.radius()), open.radius(beside, column));
+            assert_eq!(reader.look(row, column, |dexel| dexel.cut_by()), open.cut_by(row, column));
         }
         packed.check_integrity(10.0).unwrap();
     });

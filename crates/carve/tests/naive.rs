@@ -240,6 +240,19 @@ fn tangents_over_time_are_no_bounds() {
 }
 
 #[test]
+fn the_kernel_cuts_named_rays_as_dense_sampling_does() {
+    for vector in vectors() {
+        let found = exact(&vector.case);
+        assert_eq!(found.len(), vector.spans.len(), "{}: {found:?}", vector.name);
+        for (a, b) in found.iter().zip(vector.spans) {
+            // The numbers are given to four decimals of input, so to about 1 µm.
+            let off = (a.0 - b.0).abs().max((a.1 - b.1).abs());
+            assert!(off < 1e-3, "{}: {found:?} for {:?}", vector.name, vector.spans);
+        }
+    }
+}
+
+#[test]
 fn the_kernel_gets_all_of_them() {
     assert_eq!(share_of_failures("the kernel", exact), 0.0);
     assert!(named_failures(exact).is_empty());

@@ -111,7 +111,9 @@ fn beside_target(
     let count = next.map_or(job.count(), |run| run.first_block);
     let until = Until { motions: job, count };
     let work = dryturn_carve::Job { motions: &until, ..*work };
-    let earlier = if count < job.count() { Some(carve(&work, carved.grid(), options)?) } else { None };
+    // Both pieces are kept at the same time.
+    let left = RunOptions { memory: options.memory.map(|bound| bound.saturating_sub(carved.bytes())), ..*options };
+    let earlier = if count < job.count() { Some(carve(&work, carved.grid(), &left)?) } else { None };
     let used = motions(job).filter(|motion| motion.block < count && !motion.rapid).map(|motion| motion.cutter);
     let used: BTreeSet<u16> = used.collect();
     let wanted = Wanted {

@@ -11,12 +11,10 @@ use dryturn_program::{Description, Kind, Program, Severity};
 use dryturn_report::plain;
 
 use crate::arguments::InspectArguments;
-use crate::{print, tell};
+use crate::{REFUSED, print, tell, width};
 
 /// How `-` is called.
 const STANDARD_INPUT: &str = "standard input";
-
-const REFUSED: u8 = 2;
 
 /// What came of one program.
 enum Inspected {
@@ -37,7 +35,7 @@ pub(crate) fn run_all(arguments: &InspectArguments) -> u8 {
             Inspected::Refused(reason) => tell(&format!("error: {}: {}", plain(&name), plain(reason))),
             Inspected::Told { description, .. } if !arguments.json => {
                 let gap = if index > 0 { "\n" } else { "" };
-                code = code.max(print(&format!("{gap}{}", text::told(&name, description, width()))));
+                code = code.max(print(&format!("{gap}{}", text::told(&name, description, width().clamp(50, 120)))));
             }
             Inspected::Told { .. } => {}
         }
@@ -91,10 +89,4 @@ fn refusal(program: &Program) -> Option<String> {
 
 fn name_of(path: &Path) -> String {
     if path == Path::new("-") { STANDARD_INPUT.to_owned() } else { path.display().to_string() }
-}
-
-/// Characters a line may have.
-fn width() -> usize {
-    let columns = std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok());
-    columns.unwrap_or(96_usize).clamp(50, 120)
 }

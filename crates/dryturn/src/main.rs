@@ -21,6 +21,9 @@ use clap::Parser;
 
 use arguments::{Arguments, Command, SchemaOf};
 
+/// Exit code: usage, or input that cannot be read or output that cannot be written.
+const REFUSED: u8 = 2;
+
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let code = match &arguments.command {
@@ -46,7 +49,10 @@ fn print(text: &str) -> u8 {
     let mut out = std::io::stdout().lock();
     let written = out.write_all(text.as_bytes()).and_then(|()| out.flush());
     match written {
-        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => 2,
+        Err(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+            tell(&format!("error: standard output cannot be written: {error}"));
+            REFUSED
+        }
         _ => 0,
     }
 }
@@ -54,4 +60,12 @@ fn print(text: &str) -> u8 {
 /// Writes a line to standard error, if anyone listens.
 fn tell(text: &str) {
     let _ = writeln!(std::io::stderr(), "{text}");
+}
+
+/// Width to fold text to where nobody says otherwise, characters.
+const WIDTH: usize = 96;
+
+/// Characters a line may have.
+fn width() -> usize {
+    std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok()).unwrap_or(WIDTH)
 }

@@ -15,7 +15,7 @@ use dryturn_scene::{Job, JobOptions, LoadOptions, Scene, SceneError};
 use crate::arguments::ProveArguments;
 use crate::output::{self, OutputError, Watch};
 use crate::progress::Progress;
-use crate::{print, tell};
+use crate::{REFUSED, print, tell, width};
 use memory::Memory;
 
 /// Why a scene gave no verdict.
@@ -32,7 +32,6 @@ impl From<SceneError> for Failure {
 }
 
 const INTERRUPTED: u8 = 130;
-const REFUSED: u8 = 2;
 const FINDINGS: u8 = 1;
 
 /// Proves all scenes that were named; the dearest exit code wins: 130, then 2, 1, 0.
@@ -88,9 +87,9 @@ fn one(arguments: &ProveArguments, named: &Path, interrupted: &AtomicBool) -> Re
     if interrupted.load(Ordering::Relaxed) && written.is_none() {
         return Err(Failure::Interrupted);
     }
-    show(arguments, &job, &run, written.as_ref(), started.elapsed().as_secs_f64());
+    let shown = show(arguments, &job, &run, written.as_ref(), started.elapsed().as_secs_f64());
     let worst = run.findings.iter().map(|finding| finding.severity).max();
-    Ok(if arguments.fail_on.fails(worst) { FINDINGS } else { 0 })
+    Ok(shown.max(if arguments.fail_on.fails(worst) { FINDINGS } else { 0 }))
 }
 
 fn refused_writing(error: OutputError) -> Failure {
@@ -180,15 +179,15 @@ fn folder_for(arguments: &ProveArguments, named: &Path) -> Option<PathBuf> {
     Some(out.join(format!("{number:02}-{name}")))
 }
 
-fn show(arguments: &ProveArguments, job: &Job, run: &Run, written: Option<&(PathBuf, usize)>, seconds: f64) {
+/// Prints what was found; gives an exit code.
+fn show(arguments: &ProveArguments, job: &Job, run: &Run, written: Option<&(PathBuf, usize)>, seconds: f64) -> u8 {
     if arguments.quiet {
         let word = match run.verdict {
             Verdict::Clear => "clear",
             Verdict::Caution => "caution",
             Verdict::Stop => "stop",
         };
-        print(&format!("{word}  {}\n", dryturn_report::plain(&run.title)));
-        return;
+        return print(&format!("{word}  {}\n", dryturn_report::plain(&run.title)));
     }
     let terminal = std::io::stdout().is_terminal();
     let quote = |program: usize, line: u32| Some(job.line_text(program, line).into_owned());
@@ -201,12 +200,5 @@ fn show(arguments: &ProveArguments, job: &Job, run: &Run, written: Option<&(Path
         width: width(),
         colour: arguments.color.on(terminal),
     };
-    print(&summary.text());
-}
-
-/// Width to fold the summary to where nobody says otherwise, characters.
-const WIDTH: usize = 96;
-
-fn width() -> usize {
-    std::env::var("COLUMNS").ok().and_then(|columns| columns.parse().ok()).unwrap_or(WIDTH)
+    print(&summary.text())
 }

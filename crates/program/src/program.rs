@@ -250,6 +250,11 @@ impl Block {
     pub fn unknown(&self) -> u8 {
         (self.flags.0 & BlockFlags::WORDS) as u8
     }
+
+    /// Whether it moves from or to a place that nobody knows.
+    pub fn is_unknown(&self) -> bool {
+        self.flags.has(BlockFlags::START_UNKNOWN) || self.flags.has(BlockFlags::END_UNKNOWN)
+    }
 }
 
 /// A plane of arcs, named by its axes in right-handed order.

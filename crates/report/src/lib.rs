@@ -67,4 +67,4 @@ pub use map::{BORE, Band, Kind, Map, MapError, Setting, UNTOUCHED, Values, npy, 
 pub use picture::{Drawing, picture};
 pub use run::{Extents, Grid, MapFile, ProgramRun, ProgramTime, Run, Stage, Target, Winding};
 pub use summary::{CAUTION, Summary};
-pub use text::plain;
+pub use text::{cut, number, plain, trimmed, wrapped};

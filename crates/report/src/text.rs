@@ -25,7 +25,7 @@ fn hides(character: char) -> bool {
 }
 
 /// The text cut to a number of characters, with an ellipsis where something is missing.
-pub(crate) fn cut(text: &str, characters: usize) -> String {
+pub fn cut(text: &str, characters: usize) -> String {
     match text.char_indices().nth(characters) {
         None => text.to_owned(),
         Some(_) if characters == 0 => String::new(),
@@ -34,7 +34,7 @@ pub(crate) fn cut(text: &str, characters: usize) -> String {
 }
 
 /// The text broken at blanks (not at those that bind) into lines of at most so many characters; a longer word is broken where it must.
-pub(crate) fn wrapped(text: &str, characters: usize) -> Vec<String> {
+pub fn wrapped(text: &str, characters: usize) -> Vec<String> {
     let characters = characters.max(1);
     let mut lines = vec![String::new()];
     let mut room = characters;
@@ -61,7 +61,7 @@ pub(crate) fn wrapped(text: &str, characters: usize) -> Vec<String> {
 }
 
 /// A number with a fixed count of decimals, a true minus sign, no minus zero, and thin groups of three before the point.
-pub(crate) fn number(value: f64, decimals: usize) -> String {
+pub fn number(value: f64, decimals: usize) -> String {
     let digits = format!("{:.decimals$}", value.abs());
     let zero = !digits.bytes().any(|byte| (b'1'..=b'9').contains(&byte));
     let (whole, rest) = digits.split_at(digits.find('.').unwrap_or(digits.len()));
@@ -75,9 +75,15 @@ pub(crate) fn number(value: f64, decimals: usize) -> String {
     text + rest
 }
 
+/// A number with so many decimals at most.
+pub fn trimmed(value: f64, decimals: usize) -> String {
+    let text = number(value, decimals);
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+}
+
 /// A number with three decimals at most.
 pub(crate) fn short(value: f64) -> String {
-    number(value, 3).trim_end_matches('0').trim_end_matches('.').to_owned()
+    trimmed(value, 3)
 }
 
 #[cfg(test)]
@@ -101,6 +107,7 @@ mod tests {
         assert_eq!(number(113_097.3, 0), "113\u{a0}097");
         assert_eq!([0.0, 100.0, -2.5, 0.1 + 0.2].map(short), ["0", "100", "−2.5", "0.3"]);
         assert_eq!(number(1_234_567.0, 0), "1\u{a0}234\u{a0}567");
+        assert_eq!([trimmed(100.0, 0), trimmed(-1.25, 3), trimmed(-0.0001, 3)], ["100", "−1.25", "0"]);
     }
 
     #[test]

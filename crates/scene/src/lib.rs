@@ -61,7 +61,7 @@ mod zero;
 
 pub use build::LoadOptions;
 pub use error::{LineRemark, SceneError, Severity};
-pub use job::{Job, JobOptions, ProgramRun, is_unknown};
+pub use job::{Job, JobOptions, ProgramRun};
 pub use mesh::{Inside, Mesh, MeshError, MeshSurface, Near, OpenMesh, Point, holds};
 pub use model::*;
 pub use target::TargetShape;

@@ -2,7 +2,6 @@
 
 use dryturn_geom::{Motion, Motions, Pose, angle};
 use dryturn_program::{Block, BlockFlags};
-use dryturn_scene::is_unknown;
 
 use crate::evidence::{Evidence, counted, mm, plain, short, turning_points};
 use crate::finding::{Finding, Severity};
@@ -20,9 +19,9 @@ pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
 pub(super) fn lost_blocks<'a>(evidence: &Evidence<'a>, program: usize) -> Vec<&'a Block> {
     let blocks = &evidence.job.programs[program].program.blocks;
     let is_rapid = |block: &Block| block.flags.has(BlockFlags::RAPID);
-    let start = blocks.iter().position(|block| !is_unknown(block)).unwrap_or(blocks.len());
+    let start = blocks.iter().position(|block| !block.is_unknown()).unwrap_or(blocks.len());
     let home = blocks.iter().rposition(|block| !is_rapid(block)).unwrap_or(0);
-    let is_lost = |at: usize, block: &Block| is_unknown(block) && (!is_rapid(block) || (start..home).contains(&at));
+    let is_lost = |at: usize, block: &Block| block.is_unknown() && (!is_rapid(block) || (start..home).contains(&at));
     blocks.iter().enumerate().filter(|&(at, block)| is_lost(at, block)).map(|(_, block)| block).collect()
 }
 

@@ -1,6 +1,6 @@
 //! One row of rays beside the target.
 
-use dryturn_carve::{Grid, PREPARED, Reader, Span, UNTOUCHED};
+use dryturn_carve::{Dexel, Grid, PREPARED, Reader, Span, UNTOUCHED};
 use dryturn_scene::{Inside, Near, holds};
 
 use super::compare::Limits;
@@ -94,8 +94,8 @@ impl Judge<'_> {
     }
 
     fn ray(&self, grid: &Grid, row: usize, column: usize, inside: &Inside, trail: &mut Trail, result: &mut Row) {
-        let spans: Vec<Span> = self.carved.spans(row, column).collect();
-        let emptied_by = self.carved.cut_by(row, column);
+        let look = |dexel: Dexel<'_>| (dexel.spans().collect::<Vec<Span>>(), dexel.cut_by());
+        let (spans, emptied_by) = self.carved.look(row, column, look);
         let place = |radius: f64| (grid.station(row), grid.theta(column), radius);
         let mut worst = Worst::default();
         let mut gap: Option<f64> = None;

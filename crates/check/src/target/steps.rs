@@ -1,6 +1,6 @@
 //! Steps of the piece between its rays, judged at their true place.
 
-use dryturn_carve::{Replay, UNTOUCHED};
+use dryturn_carve::{Dexel, Replay, UNTOUCHED};
 
 use super::patches::Fault;
 use super::row::{Judge, Worst};
@@ -20,7 +20,7 @@ pub(super) fn beside(judge: &Judge<'_>, replay: &Replay<'_>, span: [f64; 2], row
         return Vec::new();
     }
     let lowest = judge.limits.gouge.min(judge.limits.leftover).max(0.01) as f32;
-    let outer = |row: usize, column: usize| judge.carved.radius(row, column % grid.angles);
+    let outer = |row: usize, column: usize| judge.carved.look(row, column % grid.angles, |dexel| dexel.radius());
     let is_off = |row: usize, column: usize| {
         let gap = f64::from(gap[row * grid.angles + column % grid.angles]);
         gap.is_finite() && judge.limits.kind(gap, 0.0, 0).is_some()
@@ -58,8 +58,8 @@ fn may_step(spacing: f64, [before, a, b, after]: [f32; 4], lowest: f32) -> bool 
 fn differ(judge: &Judge<'_>, a: (usize, usize), b: (usize, usize)) -> bool {
     let angles = judge.carved.grid().angles;
     let ends = |(row, column): (usize, usize)| {
-        let spans = judge.carved.spans(row, column % angles);
-        spans.map(|span| if span.inner > 0.0 { 2 } else { 1 }).sum::<u32>()
+        let count = |dexel: Dexel<'_>| dexel.spans().map(|span| if span.inner > 0.0 { 2u32 } else { 1 }).sum::<u32>();
+        judge.carved.look(row, column % angles, count)
     };
     ends(a) != ends(b)
 }

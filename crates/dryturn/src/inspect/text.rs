@@ -5,7 +5,7 @@ use dryturn_program::describe::{
     CutterCall, CuttingZ, Extent, Feature, MeasuredFrom, Times, Uncommon, Units, Unreadable, Used, Value, WordUse,
 };
 use dryturn_program::{Description, Diagnostic, Severity};
-use dryturn_report::plain;
+use dryturn_report::{cut, plain, trimmed, wrapped};
 
 /// Columns of what is told of.
 const MARGIN: usize = 12;
@@ -60,34 +60,14 @@ struct Page {
 
 impl Page {
     fn row(&mut self, name: &str, text: &str) {
-        let name = format!("  {name}");
-        let mut column = MARGIN.max(name.chars().count() + 1);
-        self.text.push_str(&format!("{name:column$}"));
-        let mut first = true;
-        for word in text.split(' ').filter(|word| !word.is_empty()) {
-            let length = word.chars().count();
-            if !first && column + 1 + length > self.width {
-                self.text.push_str(&format!("\n{:MARGIN$}", ""));
-                column = MARGIN;
-                first = true;
-            }
-            if !first {
-                self.text.push(' ');
-                column += 1;
-            }
-            self.text.push_str(word);
-            column += length;
-            first = false;
-        }
-        self.text.push('\n');
+        let column = MARGIN.max(name.chars().count() + 3);
+        let lines = wrapped(text, self.width.saturating_sub(column));
+        self.text.push_str(&format!("{:column$}{}\n", format!("  {name}"), lines.join(&format!("\n{:column$}", ""))));
     }
 
     /// A line of a program as it stands there, made safe and cut.
     fn quote(&mut self, text: &str) {
-        let text = plain(text.trim());
-        let cut: String = text.chars().take(QUOTED).collect();
-        let more = if cut.len() < text.len() { "…" } else { "" };
-        self.text.push_str(&format!("{:MARGIN$}│ {cut}{more}\n", ""));
+        self.text.push_str(&format!("{:MARGIN$}│ {}\n", "", cut(&plain(text.trim()), QUOTED)));
     }
 }
 
@@ -107,7 +87,7 @@ impl Unit {
 
     /// Three decimals of a millimetre, four of an inch.
     fn bare(&self, mm: f64) -> String {
-        number(mm / self.mm, if self.mm > 1.0 { 4 } else { 3 })
+        trimmed(mm / self.mm, if self.mm > 1.0 { 4 } else { 3 })
     }
 }
 
@@ -172,7 +152,7 @@ fn way(word: &WordUse, index: usize, told: &Description, unit: &Unit) -> String 
         return "never comes to a place that is known".to_owned();
     };
     let shown = |extent: Extent| {
-        let place = |place: f64| if index < 3 { unit.bare(place) } else { format!("{}°", number(place, 3)) };
+        let place = |place: f64| if index < 3 { unit.bare(place) } else { format!("{}°", trimmed(place, 3)) };
         let span = span(place(extent.least), place(extent.greatest));
         if index < 3 { format!("{span} {}", unit.name) } else { span }
     };
@@ -183,7 +163,7 @@ fn way(word: &WordUse, index: usize, told: &Description, unit: &Unit) -> String 
         None => text += "; never at feed",
     }
     if let Some(winding) = word.winding {
-        let (net, greatest) = (number(winding.net, 2), number(winding.greatest, 2));
+        let (net, greatest) = (trimmed(winding.net, 2), trimmed(winding.greatest, 2));
         text += &match net == greatest {
             true => format!("; winds {net} turns"),
             false => format!("; ends {net} turns from its first place, {greatest} at the most"),
@@ -208,7 +188,7 @@ fn cutting_z(z: &CuttingZ, may_turn: bool, unit: &Unit) -> String {
         span(unit.bare(z.least), unit.bare(z.greatest)),
         unit.name,
         unit.bare(z.median),
-        number(100.0 * z.at_or_under_zero, 0),
+        trimmed(100.0 * z.at_or_under_zero, 0),
         counted(z.blocks, "cutting block")
     );
     let median = format!("{} {}", unit.bare(z.median.abs()), unit.name);
@@ -269,7 +249,7 @@ fn feeds(page: &mut Page, told: &Description, unit: &Unit) {
 
 /// Values that are used, each with how often, or from where to where.
 fn values(used: &Used, per: &str, scale: f64, what: &str) -> String {
-    let shown = |value: f32| number(f64::from(value) / scale, 3);
+    let shown = |value: f32| trimmed(f64::from(value) / scale, 3);
     let [least, greatest] = used.span.unwrap_or_default().map(shown);
     match used.values.as_deref() {
         Some([_]) => format!("{least} {per}"),
@@ -317,7 +297,7 @@ fn time(told: &Description) -> String {
     if times.dwell_seconds > 0.0 {
         text += &format!("; dwells {}", minutes_text(times.dwell_seconds / 60.0));
     }
-    let (metres, degrees) = (number(times.rapid_way / 1000.0, 2), number(times.rapid_turn, 0));
+    let (metres, degrees) = (trimmed(times.rapid_way / 1000.0, 2), trimmed(times.rapid_turn, 0));
     let rapids = [(metres, " m"), (degrees, "°")];
     let rapids: Vec<String> =
         rapids.iter().filter(|(way, _)| way != "0").map(|(way, unit)| format!("{way}{unit}")).collect();
@@ -401,9 +381,9 @@ pub(super) fn column(one: &Diagnostic, text: &str) -> usize {
 /// Minutes as a person reads them.
 fn minutes_text(minutes: f64) -> String {
     match minutes {
-        _ if minutes < 1.0 => format!("{} s", number(minutes * 60.0, 1)),
-        _ if minutes < 180.0 => format!("{} min", number(minutes, 1)),
-        _ => format!("{} h", number(minutes / 60.0, 1)),
+        _ if minutes < 1.0 => format!("{} s", trimmed(minutes * 60.0, 1)),
+        _ if minutes < 180.0 => format!("{} min", trimmed(minutes, 1)),
+        _ => format!("{} h", trimmed(minutes / 60.0, 1)),
     }
 }
 
@@ -427,23 +407,7 @@ fn counted(count: u32, what: &str) -> String {
 
 /// A whole number with blanks between thousands that hold it together.
 fn grouped(count: u32) -> String {
-    let digits = count.to_string();
-    let mut text = String::new();
-    for (index, digit) in digits.chars().enumerate() {
-        if index > 0 && digits.len() > 4 && (digits.len() - index).is_multiple_of(3) {
-            text.push('\u{a0}');
-        }
-        text.push(digit);
-    }
-    text
-}
-
-/// At most so many decimals, a true minus sign, no minus zero.
-fn number(value: f64, decimals: usize) -> String {
-    let text = format!("{:.decimals$}", value.abs());
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    let sign = if value < 0.0 && text != "0" { "−" } else { "" };
-    format!("{sign}{text}")
+    trimmed(f64::from(count), 0)
 }
 
 #[cfg(test)]
@@ -504,9 +468,6 @@ mod tests {
 
     #[test]
     fn numbers_as_people_read_them() {
-        assert_eq!(number(-0.0001, 3), "0");
-        assert_eq!(number(-1.250, 3), "−1.25");
-        assert_eq!(number(100.0, 0), "100");
         assert_eq!(counted(12_034, "line"), "12\u{a0}034 lines");
         assert_eq!([0.5, 12.0, 600.0].map(minutes_text), ["30 s", "12 min", "10 h"]);
         assert_eq!(listed(&["X", "Y", "Z"].map(str::to_owned)), "X, Y and Z");

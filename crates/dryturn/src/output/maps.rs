@@ -6,7 +6,7 @@
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use dryturn_carve::{Band, Carved, Dexel, PREPARED, UNTOUCHED};
+use dryturn_carve::{BAND_ROWS, Band, Carved, Dexel, PREPARED, UNTOUCHED};
 use dryturn_geom::angle;
 use dryturn_report::{BORE, Draft, Drawing, Kind, Map, MapFile, Setting, Staging, Values, Whole, WriteError, npy_head};
 use dryturn_scene::{Cutter, Job};
@@ -62,7 +62,7 @@ const RAY_BYTES: u64 = 64;
 /// Most bytes that the maps of a grid take on their way into the files.
 pub(crate) fn bytes(grid: &dryturn_carve::Grid, threads: usize) -> u64 {
     // A band of tiles is not divided.
-    let rays = grid.rays().min(PORTION + 32 * grid.angles) as u64;
+    let rays = grid.rays().min(PORTION + BAND_ROWS * grid.angles) as u64;
     let pages = threads.min(LAYERS.len()) as u64 * Drawing::PAGE_BYTES;
     rays * RAY_BYTES + LAYERS.len() as u64 * Drawing::SKIN_BYTES + pages
 }

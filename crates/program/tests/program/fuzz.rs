@@ -12,7 +12,7 @@ use dryturn_program::listing::{Options, TokenKind, parse_line, tokens};
 use dryturn_program::{CodeName, Description, Listing, Program, Setup, Survey, read, read_file};
 
 use super::laws;
-use super::mutate::{Dice, mutated};
+use super::mutate::{Dice, Witness, from_environment, mutated};
 
 const FOLDERS: [&str; 2] = ["tests/corpus", "../../tests/cases/reader"];
 
@@ -32,10 +32,6 @@ fn files(folder: &Path) -> Vec<std::path::PathBuf> {
     let entries = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
     let found = entries.flat_map(|path| if path.is_dir() { files(&path) } else { vec![path] });
     found.filter(|path| path.extension().is_some_and(|ending| ending == "nc" || ending == "ngc")).collect()
-}
-
-fn from_environment(name: &str, otherwise: usize) -> usize {
-    std::env::var(name).map_or(otherwise, |value| value.parse().expect("a number"))
 }
 
 /// A set-up with budgets that a mean text soon meets, and every other option at random.
@@ -117,18 +113,6 @@ fn every_reading(source: &[u8], program: &Program, setup: &Setup) {
     let long = |code: &CodeName| matches!(code, CodeName::G(730 | 810..=890) | CodeName::M(98 | 99));
     if survey.flow.is_none() && !survey.codes.keys().any(long) {
         assert_eq!(Description::of(source).1.lines, program.lines);
-    }
-}
-
-/// Prints the program that was under way when a test fails.
-struct Witness<'a>(usize, &'a [u8]);
-
-impl Drop for Witness<'_> {
-    #[expect(clippy::print_stderr, reason = "a failed test says what it was about")]
-    fn drop(&mut self) {
-        if std::thread::panicking() {
-            eprintln!("round {}: b\"{}\"", self.0, self.1.escape_ascii());
-        }
     }
 }
 

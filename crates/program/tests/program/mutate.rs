@@ -1,5 +1,22 @@
 //! Programs changed at random, the same way each time: what a stick, an editor or an ill will may do to a file.
 
+/// A number that the environment may set.
+pub(crate) fn from_environment(name: &str, otherwise: usize) -> usize {
+    std::env::var(name).map_or(otherwise, |value| value.parse().expect("a number"))
+}
+
+/// Prints the program that was under way when a test fails: its round and its text.
+pub(crate) struct Witness<'a>(pub(crate) usize, pub(crate) &'a [u8]);
+
+impl Drop for Witness<'_> {
+    #[expect(clippy::print_stderr, reason = "a failed test says what it was about")]
+    fn drop(&mut self) {
+        if std::thread::panicking() {
+            eprintln!("round {}: b\"{}\"", self.0, self.1.escape_ascii());
+        }
+    }
+}
+
 /// Scraps that are put in.
 const SCRAPS: [&[u8]; 64] = [
     b"G0",

@@ -131,7 +131,7 @@ impl Job {
             let number = index + 1;
             let (mut lost, mut lines, mut empty) = (0u32, [u32::MAX, 0], 0u32);
             for (at, block) in run.program.blocks.iter().enumerate() {
-                if is_unknown(block) {
+                if block.is_unknown() {
                     lost += 1;
                     lines = [lines[0].min(block.line), lines[1].max(block.line)];
                 } else if !run.cutters.contains_key(&block.cutter) && run.moves(at) {
@@ -271,7 +271,7 @@ impl ProgramRun {
 
     fn motion_of_words(&self, at: usize) -> Option<(Pose, Pose, &Block)> {
         let block = self.program.blocks.get(at)?;
-        if is_unknown(block) {
+        if block.is_unknown() {
             return None;
         }
         let (from, to) = (self.frame.pose(&self.words_before(at)?), self.frame.pose(&block.to));
@@ -290,11 +290,6 @@ impl ProgramRun {
         };
         Some(Motion { from, to, arc, block: id, cutter, rapid: block.flags.has(BlockFlags::RAPID) })
     }
-}
-
-/// Whether a block moves from or to a place that nobody knows, so that it is neither carved nor checked.
-pub fn is_unknown(block: &Block) -> bool {
-    block.flags.has(BlockFlags::START_UNKNOWN) || block.flags.has(BlockFlags::END_UNKNOWN)
 }
 
 fn counted(count: u32, one: &str, many: &str) -> String {

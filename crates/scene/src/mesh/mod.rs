@@ -111,13 +111,22 @@ impl Mesh {
         gatherer.finish()
     }
 
-    /// The solid a file holds, from its end at the least station on, in the blank frame; and its length, mm.
+    /// Reads a mesh that encloses a solid.
     ///
     /// # Errors
     /// As [`Mesh::read`], and where it is not closed or encloses nothing.
-    pub(crate) fn solid(path: &Path, units: Option<LengthUnit>, chuck: Side) -> Result<(MeshSurface, f64), MeshError> {
-        let mut mesh = Mesh::read(path, units)?;
+    pub(crate) fn read_closed(path: &Path, units: Option<LengthUnit>) -> Result<Mesh, MeshError> {
+        let mesh = Mesh::read(path, units)?;
         mesh.check_closed()?;
+        if mesh.volume() == 0.0 { format("the mesh encloses nothing") } else { Ok(mesh) }
+    }
+
+    /// The solid a file holds, from its end at the least station on, in the blank frame; and its length, mm.
+    ///
+    /// # Errors
+    /// As [`Mesh::read_closed`].
+    pub(crate) fn solid(path: &Path, units: Option<LengthUnit>, chuck: Side) -> Result<(MeshSurface, f64), MeshError> {
+        let mut mesh = Mesh::read_closed(path, units)?;
         let stations = mesh.corners.iter().map(|corner| corner[0]);
         let (first, last) =
             (stations.clone().fold(f64::INFINITY, f64::min), stations.fold(f64::NEG_INFINITY, f64::max));
@@ -126,11 +135,10 @@ impl Mesh {
             // With the chuck on the plus side the blank frame is the piece's mirrored.
             *y = if chuck == Side::Plus { -*y } else { *y };
         }
-        let volume = mesh.volume();
-        if volume < 0.0 {
+        if mesh.volume() < 0.0 {
             mesh.turn_inside_out();
         }
-        if volume == 0.0 { format("the mesh encloses nothing") } else { Ok((MeshSurface::new(&mesh), last - first)) }
+        Ok((MeshSurface::new(&mesh), last - first))
     }
 
     /// Volume it encloses, mm³; below zero where its triangles face inward.

@@ -71,13 +71,8 @@ impl Target {
 
     fn mesh(&self, chuck: Side, notes: &mut Vec<String>) -> Result<TargetShape, SceneError> {
         let refuse = |error: MeshError| self.refuse(error.to_string(), error.help());
-        let mut mesh = Mesh::read(&self.path, self.units).map_err(refuse)?;
-        mesh.check_closed().map_err(|error| refuse(error.into()))?;
-        let volume = mesh.volume();
-        if volume == 0.0 {
-            return Err(refuse(MeshError::Format("the mesh encloses nothing".to_owned())));
-        }
-        if volume < 0.0 {
+        let mut mesh = Mesh::read_closed(&self.path, self.units).map_err(refuse)?;
+        if mesh.volume() < 0.0 {
             notes.push(format!("All faces of {} look inward; they are taken as looking outward.", self.file));
         }
         let (sine, cosine) = angle::sin_cos(angle::radians(self.place_a_deg));
