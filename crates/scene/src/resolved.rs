@@ -468,15 +468,7 @@ impl Writer<'_> {
         }
         self.table("grid", "grid");
         self.key("pitch", self.length(scene.grid.pitch));
-        self.table("checks", "checks");
-        if scene.checks.near_of.is_empty() {
-            self.key("near", self.length(scene.checks.near));
-        } else {
-            let near =
-                scene.checks.near_of.iter().map(|(name, near)| format!("{} = {}", quoted(name), self.length(*near)));
-            let near = near.collect::<Vec<_>>().join(", ");
-            self.key("near", format!("{{ {near} }}"));
-        }
+        self.checks();
         if let Some(doubt) = &scene.doubt {
             self.table("doubt", "doubt");
             for (key, value) in [("x", doubt.x), ("y", doubt.y), ("z", doubt.z), ("runout", doubt.runout)] {
@@ -490,6 +482,38 @@ impl Writer<'_> {
             self.optional("program", accept.program.map(|program| program.to_string()));
             self.optional("lines", accept.lines.map(|[first, last]| format!("[{first}, {last}]")));
             self.key("why", quoted(&accept.why));
+        }
+    }
+}
+
+impl Writer<'_> {
+    fn checks(&mut self) {
+        let checks = &self.scene.checks;
+        self.table("checks", "checks");
+        if checks.near_of.is_empty() {
+            self.key("near", self.length(checks.near));
+        } else {
+            let near = checks.near_of.iter().map(|(name, near)| format!("{} = {}", quoted(name), self.length(*near)));
+            let near = near.collect::<Vec<_>>().join(", ");
+            self.key("near", format!("{{ {near} }}"));
+        }
+        self.key("past_axis", self.length(checks.past_axis));
+        self.key("slender", plain(checks.slender));
+        self.key("poor_grip", plain(checks.poor_grip));
+        self.key("center_overextended", self.length(checks.center_overextended));
+        self.key("grid_too_coarse", plain(checks.grid_too_coarse));
+        let (rapid, shank) = (checks.rapid_in_blank, checks.shank_in_blank);
+        let groups = [
+            ("rapid_in_blank", vec![("depth", self.length(rapid.depth)), ("volume", plain(rapid.volume))]),
+            ("shank_in_blank", vec![("warning", self.length(shank.warning)), ("error", self.length(shank.error))]),
+            (
+                "wound_up",
+                vec![("minutes", plain(checks.wound_up.minutes)), ("step", self.length(checks.wound_up.step))],
+            ),
+            ("mirrored", vec![("ratio", plain(checks.mirrored.ratio)), ("share", plain(checks.mirrored.share))]),
+        ];
+        for (name, keys) in groups {
+            self.group(name, Some(keys));
         }
     }
 }

@@ -165,7 +165,15 @@ pub(crate) const TABLES: &[TableKeys] = &[
     table("target", &["file", "units", "span", "after", "gouge", "leftover", "allowance"], &["place"]),
     table("target.place", &["x", "a", "axis", "flip"], &[]),
     table("grid", &["pitch"], &[]),
-    table("checks", &[], &["near"]),
+    table(
+        "checks",
+        &["past_axis", "slender", "poor_grip", "center_overextended", "grid_too_coarse"],
+        &["near", "rapid_in_blank", "shank_in_blank", "wound_up", "mirrored"],
+    ),
+    table("checks.rapid_in_blank", &["depth", "volume"], &[]),
+    table("checks.shank_in_blank", &["warning", "error"], &[]),
+    table("checks.wound_up", &["minutes", "step"], &[]),
+    table("checks.mirrored", &["ratio", "share"], &[]),
     table("doubt", &["x", "y", "z", "a", "runout"], &[]),
     table("accept[]", &["rule", "program", "lines", "why"], &[]),
 ];

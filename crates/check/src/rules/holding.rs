@@ -12,16 +12,13 @@ pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
     [slender(evidence), center_overextended(evidence)].into_iter().flatten().chain(notes).collect()
 }
 
-/// Free length over greatest diameter from which a blank wants a tailstock (common practice, no source).
-const SLENDER: f64 = 3.0;
-
 fn slender(evidence: &Evidence<'_>) -> Option<Finding> {
     let scene = &evidence.job.scene;
     let stock = scene.stock();
     let (free, diameter) = (stock.end(), 2.0 * stock.corner_radius());
     let ratio = free / diameter;
     let alone = scene.holding_described() && scene.tailstock.is_none();
-    (alone && ratio > SLENDER).then(|| Finding {
+    (alone && ratio > scene.checks.slender).then(|| Finding {
         value: Some(ratio),
         unit: Some("diameters"),
         text: format!(
@@ -33,13 +30,11 @@ fn slender(evidence: &Evidence<'_>) -> Option<Finding> {
     })
 }
 
-/// A quill that is out further than this gives less support: 1/8 inch (common practice, no source).
-const QUILL_OUT: f64 = 3.2;
-
 fn center_overextended(evidence: &Evidence<'_>) -> Option<Finding> {
-    let tailstock = evidence.job.scene.tailstock.as_ref()?;
+    let scene = &evidence.job.scene;
+    let tailstock = scene.tailstock.as_ref()?;
     let severity = if tailstock.extension > tailstock.quill { Severity::Warning } else { Severity::Note };
-    (tailstock.extension > QUILL_OUT).then(|| Finding {
+    (tailstock.extension > scene.checks.center_overextended).then(|| Finding {
         value: Some(tailstock.extension),
         unit: Some("mm"),
         text: format!("The quill stands out {} from the tailstock.", mm(tailstock.extension)),

@@ -2,6 +2,7 @@
 
 mod contacts;
 mod feed;
+mod grid;
 mod holding;
 mod language;
 mod motion;
@@ -22,5 +23,6 @@ pub(crate) fn all(evidence: &Evidence<'_>) -> Vec<Finding> {
     findings.extend(feed::findings(evidence));
     findings.extend(holding::findings(evidence));
     findings.extend(language::findings(evidence));
+    findings.extend(grid::findings(evidence));
     findings
 }

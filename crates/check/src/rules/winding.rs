@@ -8,10 +8,6 @@ use crate::stretches::{Stretch, motions_of};
 
 /// A word that ends this many turns from its zero is told, turns.
 const TURNS_TOLD: f64 = 2.0;
-/// One move without cutting that turns the blank back for longer than this is worth a warning, minutes.
-const UNWINDING: f64 = 5.0;
-/// Arc in the wood that a controller's numbers must still resolve, mm.
-const RESOLVED: f64 = 0.02;
 
 /// Nothing is said of a blank that a linear word turns: it has no number that grows with the turns.
 pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
@@ -73,10 +69,11 @@ impl Rotary<'_> {
     fn unwinding(&self) -> Option<Finding> {
         let removes = |motion: &Motion| self.evidence.carved.removed_by(motion.block) > 0.0;
         let back = |motion: &Motion| self.shown(motion, &motion.to).abs() < self.shown(motion, &motion.from).abs();
+        let longest_allowed = self.evidence.job.scene.checks.wound_up.minutes;
         let (longest, time) = self
             .motions()
             .map(|motion| (motion, self.minutes(&motion)))
-            .filter(|(motion, minutes)| *minutes > UNWINDING && back(motion) && !removes(motion))
+            .filter(|(motion, minutes)| *minutes > longest_allowed && back(motion) && !removes(motion))
             .reduce(|a, b| if b.1 > a.1 { b } else { a })?;
         let turns = angle::degrees((longest.to.turn - longest.from.turn).abs()) / 360.0;
         Some(Finding {
@@ -123,7 +120,7 @@ impl Rotary<'_> {
             .map(|motion| (motion, self.shown(&motion, &motion.to).abs()))
             .reduce(|a, b| if b.1 > a.1 { b } else { a })?;
         let step = angle::radians(step_of_f32(shown)) * self.evidence.job.scene.swept_radius();
-        (step > RESOLVED).then(|| Finding {
+        (step > self.evidence.job.scene.checks.wound_up.step).then(|| Finding {
             place: self.evidence.tip_place(greatest.block, 1.0),
             value: Some(step),
             unit: Some("mm"),

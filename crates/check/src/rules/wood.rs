@@ -39,23 +39,20 @@ fn event(evidence: &Evidence<'_>, reach: &Reach) -> Event<f32> {
     }
 }
 
-/// A shank may rub a little where flutes have just cut; from here on it is told, mm.
-const SHANK_RUBS: f32 = 0.05;
-/// From here on a shank burns or breaks, mm.
-const SHANK_BREAKS: f32 = 0.3;
-
+/// A shank may rub a little where flutes have just cut.
 fn upper_in_blank(evidence: &Evidence<'_>, kind: Upper, reaches: &[Reach]) -> Vec<Finding> {
     let (rule, body) = match kind {
         Upper::Shank => ("shank-in-blank", "shank"),
         Upper::Holder => ("holder-in-blank", "holder"),
         Upper::Spindle => ("spindle-in-blank", "spindle"),
     };
-    let told = reaches.iter().filter(|reach| kind != Upper::Shank || reach.depth > SHANK_RUBS);
+    let allowed = evidence.job.scene.checks.shank_in_blank;
+    let told = reaches.iter().filter(|reach| kind != Upper::Shank || f64::from(reach.depth) > allowed.warning);
     stretches(evidence.job, told.map(|reach| event(evidence, reach)))
         .iter()
         .filter_map(|stretch| {
             let worst = reach_of(reaches, stretch.worst.block)?;
-            let rubs = kind == Upper::Shank && worst.depth <= SHANK_BREAKS;
+            let rubs = kind == Upper::Shank && f64::from(worst.depth) <= allowed.error;
             let severity = if rubs { Severity::Warning } else { Severity::Error };
             let depth = f64::from(worst.depth);
             Some(Finding {
@@ -73,21 +70,19 @@ fn upper_in_blank(evidence: &Evidence<'_>, kind: Upper, reaches: &[Reach]) -> Ve
         .collect()
 }
 
-/// A rapid that takes less than either of these is told as a note, mm and mm³.
-const RAPID_DEPTH: f32 = 0.05;
-const RAPID_VOLUME: f64 = 0.5;
-
 /// What one rapid takes after another is taken together; runs of rapids that meet the same place are told as one.
+/// Less than the depth or the volume that are let pass is told as a note.
 fn rapid_in_blank(evidence: &Evidence<'_>) -> Vec<Finding> {
     let job = evidence.job;
     let runs = evidence.carved.rapids.chunk_by(|a, b| {
         job.program_of(a.block) == job.program_of(b.block) && (a.block..b.block).all(|block| job.is_rapid(block))
     });
+    let least = job.scene.checks.rapid_in_blank;
     let (mut spoils, mut grazes) = (Vec::new(), Vec::new());
     for run in runs {
         let depth = run.iter().map(|reach| reach.depth).fold(0.0, f32::max);
         let volume: f64 = run.iter().map(|reach| evidence.carved.removed_by(reach.block)).sum();
-        let told = if depth >= RAPID_DEPTH && volume >= RAPID_VOLUME { &mut spoils } else { &mut grazes };
+        let told = if f64::from(depth) >= least.depth && volume >= least.volume { &mut spoils } else { &mut grazes };
         // All of a run belongs to one place, wherever it goes.
         let place = run.first().map_or(0, |reach| event(evidence, reach).place);
         told.extend(run.iter().map(|reach| Event { place, ..event(evidence, reach) }));
@@ -118,14 +113,14 @@ fn rapid_takes(evidence: &Evidence<'_>, severity: Severity, stretch: &Stretch<f3
     })
 }
 
-/// Wood that goes this far beyond the axis while the blank turns is cut from the wrong side, mm.
-const BEYOND: f64 = 0.05;
 /// Rounding of inches and sums, mm.
 const ON_AXIS: f64 = 1e-6;
 
 /// Where wood beyond the axis goes while the blank turns each stretch is told; a tip that only runs below it, as in a
 /// row of holes right through, is told once for a program and cutter, and not at all beside the other.
 fn past_axis(evidence: &Evidence<'_>) -> Vec<Finding> {
+    // Wood that goes further beyond the axis while the blank turns is cut from the wrong side.
+    let allowed = evidence.job.scene.checks.past_axis;
     let (mut wrong, mut below) = (Vec::new(), Vec::new());
     for motion in motions(evidence.job) {
         let lowest = turning_points(&motion).map(|share| motion.at(share).z).fold(f64::INFINITY, f64::min);
@@ -135,7 +130,7 @@ fn past_axis(evidence: &Evidence<'_>) -> Vec<Finding> {
         // What is told of a block's wood is a bound; none of it can lie lower than the tip goes.
         let wood = reach_of(&evidence.carved.beyond_axis, motion.block)
             .map(|reach| f64::from(reach.depth).min(-lowest))
-            .filter(|depth| *depth > BEYOND && motion.from.turn != motion.to.turn);
+            .filter(|depth| *depth > allowed && motion.from.turn != motion.to.turn);
         let event = |place, value| Event { block: motion.block, place, value, volume: 0.0 };
         match wood {
             Some(depth) => wrong.push(event(place(motion.to.x), depth)),

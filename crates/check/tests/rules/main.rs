@@ -3,7 +3,9 @@
 mod body_hits;
 mod common;
 mod feed;
+mod grid;
 mod holding;
+mod keys;
 mod motion;
 mod mover_hits;
 mod runs;

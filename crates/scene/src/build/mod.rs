@@ -1,5 +1,6 @@
 //! From the text of a scene to the checked model.
 
+mod checks;
 mod cutters;
 mod files;
 mod holding;
@@ -170,7 +171,7 @@ fn scene_of(root: &Table<'_>, name: &str, folder: &Path, options: LoadOptions) -
         zeros: programs::scene_zeros(root, &blank),
         target: programs::target(root, programs.len(), &files),
         grid: programs::grid(root, &blank),
-        checks: programs::checks(root, &fixed),
+        checks: checks::checks(root, &fixed),
         doubt: programs::doubt(root),
         accept: programs::accept(root, programs.len()),
         machine,

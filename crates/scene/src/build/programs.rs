@@ -1,15 +1,12 @@
 //! `[zero]`, `[[program]]` and what is compared, gridded, doubted and accepted.
 
-use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use dryturn_geom::units::LengthUnit;
 
 use super::files::Files;
-use super::holding::BODY_NAMES;
 use crate::model::{
-    Accept, Blank, BlankShape, Checks, Cutter, Doubt, FixedBody, Grid, Parts, ProgramEntry, Slip, Target, ZeroHeight,
-    ZeroKeys, Zeros,
+    Accept, Blank, BlankShape, Cutter, Doubt, Grid, Parts, ProgramEntry, Slip, Target, ZeroHeight, ZeroKeys, Zeros,
 };
 use crate::read::{Bound, Item, Table};
 
@@ -223,30 +220,6 @@ fn default_pitch(blank: &Blank) -> f64 {
     let fitting = (rays * RAY_BYTES / DEFAULT_LIMIT).sqrt();
     // Whole micrometres, so that the number can be written and read back.
     (fine.max(fitting) * 1000.0).ceil() / 1000.0
-}
-
-pub(super) fn checks(root: &Table<'_>, fixed: &[FixedBody]) -> Checks {
-    let table = root.table("checks", "checks");
-    let mut checks = Checks { near: 2.0, near_of: BTreeMap::new() };
-    match table.get("near") {
-        None => table.cx().assume("checks.near".into(), "\"2 mm\"".into(), "a hand's caution (common practice)"),
-        Some(item) if item.value().is_table() => {
-            for (name, near) in item.entries() {
-                let known = BODY_NAMES.contains(&name) || fixed.iter().any(|body| body.name == name);
-                if !known {
-                    near.problem_with_key(
-                        format!("no body is called `{name}`"),
-                        Some(format!("bodies are {}, and what [[fixed]] names", BODY_NAMES[..10].join(", "))),
-                    );
-                }
-                if let Some(value) = near.length(Bound::NotNegative) {
-                    checks.near_of.insert(name.to_owned(), value);
-                }
-            }
-        }
-        Some(item) => checks.near = item.length(Bound::NotNegative).unwrap_or(2.0),
-    }
-    checks
 }
 
 pub(super) fn doubt(root: &Table<'_>) -> Option<Doubt> {

@@ -1,6 +1,7 @@
 //! The checked scene: every number in mm, mm/min and degrees, every default applied.
 
 mod bodies;
+mod checks;
 mod machine;
 mod run;
 
@@ -11,6 +12,7 @@ use dryturn_geom::Stock;
 use dryturn_geom::units::LengthUnit;
 
 pub use bodies::*;
+pub use checks::*;
 pub use machine::*;
 pub use run::*;
 

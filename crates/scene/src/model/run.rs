@@ -1,6 +1,5 @@
 //! What is run and how it is looked at: zeros, cutters, programs, target, grid and rules.
 
-use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use dryturn_geom::Flutes;
@@ -170,22 +169,6 @@ pub struct Target {
 pub struct Grid {
     /// Along the axis, and around it at the greatest swept radius, mm.
     pub pitch: f64,
-}
-
-/// Numbers of the rules.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Checks {
-    /// Closest approach that is let pass, mm.
-    pub near: f64,
-    /// The same for single fixed bodies, by the name the report uses.
-    pub near_of: BTreeMap<String, f64>,
-}
-
-impl Checks {
-    /// Closest approach to this fixed body that is let pass, mm.
-    pub fn near(&self, fixed: &str) -> f64 {
-        self.near_of.get(fixed).copied().unwrap_or(self.near)
-    }
 }
 
 /// How far things may be off, either way.
