@@ -14,4 +14,5 @@ mod memory;
 mod quiet;
 mod scenes;
 mod skin;
+mod target;
 mod workshop;

@@ -70,7 +70,7 @@ pub(crate) fn write(
 ) -> Result<usize, OutputError> {
     let started = Instant::now();
     let mut staging = Staging::new(folder, watch.interrupted);
-    maps::write(&mut staging, job, &proof.carved, watch)?;
+    maps::write(&mut staging, job, proof, watch)?;
     stages.push(Stage { name: "maps", seconds: started.elapsed().as_secs_f64() });
     let timings = dryturn_report::timings(watch.threads, &stages)?;
     staging.file("scene.resolved.toml".as_ref(), job.scene.resolved_toml().as_bytes())?;
@@ -109,7 +109,7 @@ pub(crate) fn run_of(job: &Job, proof: &Proof) -> Run {
         findings: proof.findings.clone(),
         clearances: proof.clearances.clone(),
         target: proof.target.as_ref().map(target),
-        maps: maps::files(),
+        maps: maps::files(job),
     }
 }
 

@@ -11,8 +11,8 @@
 //! stations to the right. Seen so, θ grows downward with the chuck on the machine's minus side and upward with the chuck
 //! on its plus side, and lettering reads the right way round on both.
 //!
-//! A picture never speaks by hue alone. Measures take a map of colours whose lightness rises evenly; categories take
-//! colours that stay apart without colour vision, and each has a pattern as well; a verdict is a word and a shape.
+//! A picture never speaks by hue alone. Measures take a map of colours whose lightness rises evenly; deviations one that
+//! darkens to both sides of zero, hatched beyond what is allowed; categories take colours that stay apart without colour vision, and each has a pattern as well; a verdict is a word and a shape.
 //!
 //! # Practice
 //!
@@ -59,6 +59,7 @@ mod run;
 mod sample;
 mod summary;
 mod text;
+mod vik;
 
 pub use cost::{Cost, by_cost};
 pub use files::{Draft, Staging, Step, Whole, WriteError, write_all};

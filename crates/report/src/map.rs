@@ -36,6 +36,14 @@ pub struct Map<'a> {
 pub enum Kind<'a> {
     /// Lengths or other measures, drawn on a scale from dark to light.
     Measures,
+    /// Signed lengths from what is wanted, drawn on a scale to both sides of zero and hatched beyond what is allowed.
+    /// Where they are not a number nothing is compared.
+    Deviations {
+        /// What is allowed below zero, not negative.
+        below: f64,
+        /// What is allowed above zero, not negative.
+        over: f64,
+    },
     /// Program lines, drawn on the same scale from first to last; [`UNTOUCHED`] and [`BORE`] are apart.
     Lines,
     /// Categories, drawn in colours with patterns; [`UNTOUCHED`] and [`BORE`] are apart. What the codes stand for, in the
@@ -47,7 +55,7 @@ impl Kind<'_> {
     /// What an NPY header calls the type of the numbers.
     pub fn dtype(&self) -> &'static str {
         match self {
-            Kind::Measures => "<f4",
+            Kind::Measures | Kind::Deviations { .. } => "<f4",
             Kind::Lines => "<i4",
             Kind::Categories(_) => "<i2",
         }
@@ -57,7 +65,7 @@ impl Kind<'_> {
 /// Numbers of a map, row by row: of all its rows or of some that follow each other.
 #[derive(Clone, Copy, Debug)]
 pub enum Values<'a> {
-    /// For [`Kind::Measures`].
+    /// For [`Kind::Measures`] and [`Kind::Deviations`].
     Measures(&'a [f32]),
     /// For [`Kind::Lines`].
     Lines(&'a [i32]),
@@ -92,7 +100,7 @@ impl Values<'_> {
     fn is_of(&self, kind: Kind<'_>) -> bool {
         matches!(
             (self, kind),
-            (Values::Measures(_), Kind::Measures)
+            (Values::Measures(_), Kind::Measures | Kind::Deviations { .. })
                 | (Values::Lines(_), Kind::Lines)
                 | (Values::Categories(_), Kind::Categories(_))
         )
@@ -104,7 +112,7 @@ impl Values<'_> {
 pub struct Band<'a> {
     /// The numbers.
     pub values: Values<'a>,
-    /// Outermost solid radius of each of the rays, mm; rays where it is 0 are drawn as gone.
+    /// Outermost solid radius of each of the rays, mm; rays where it is 0 are drawn as gone, but for deviations.
     pub remaining: &'a [f32],
 }
 

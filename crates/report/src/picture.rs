@@ -15,7 +15,7 @@ mod lettering;
 mod skin;
 mod style;
 
-use crate::map::{Band, Map, MapError, Setting};
+use crate::map::{Band, Kind, Map, MapError, Setting, Values};
 use canvas::Canvas;
 use inks::{Count, Inks};
 use layout::Layout;
@@ -77,6 +77,8 @@ impl<'a> Drawing<'a> {
     ///
     /// [`MapError::Shape`] when they are not whole rows, more than there are, or of another kind.
     pub fn add(&mut self, band: &Band<'_>) -> Result<(), MapError> {
+        let compared = self.compared(band.values);
+        let band = &Band { remaining: compared.as_deref().unwrap_or(band.remaining), ..*band };
         let rows = self.map.rows_of(band.values, self.rows)?;
         if band.remaining.len() != band.values.len() {
             return Err(self.map.misshapen(band.remaining.len()));
@@ -85,6 +87,16 @@ impl<'a> Drawing<'a> {
         self.skin.add(band);
         self.rows += rows;
         Ok(())
+    }
+
+    /// For deviations, which are seen even where nothing is left: over nought where there is a number.
+    fn compared(&self, values: Values<'_>) -> Option<Vec<f32>> {
+        match (self.map.kind, values) {
+            (Kind::Deviations { .. }, Values::Measures(values)) => {
+                Some(values.iter().map(|value| if value.is_finite() { 1.0 } else { 0.0 }).collect())
+            }
+            _ => None,
+        }
     }
 
     /// The picture, once all rows are there.
@@ -163,7 +175,6 @@ fn surface(canvas: &mut Canvas, layout: &Layout, skin: &Skin, inks: &Inks) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::map::{Kind, Values};
     use dryturn_geom::angle::{degrees, signed, wrapped};
     use dryturn_geom::{Side, piece_from_blank};
     use proptest::prelude::*;
@@ -285,7 +296,7 @@ mod tests {
             radius in 0.5f64..300.0,
             title in any::<String>(),
             plus in any::<bool>(),
-            kind in 0..3,
+            kind in 0..4,
             portion in prop_oneof![1usize..50, Just(700)],
         ) {
             let codes: Vec<i16> = (0..rows * columns).map(|ray| (ray / 7 % 90) as i16 - 2).collect();
@@ -295,6 +306,7 @@ mod tests {
             let (kind, values) = match kind {
                 0 => (Kind::Measures, Values::Measures(&remaining)),
                 1 => (Kind::Lines, Values::Lines(&lines)),
+                2 => (Kind::Deviations { below: 0.5, over: 2.0 }, Values::Measures(&remaining)),
                 _ => (Kind::Categories(&names), Values::Categories(&codes)),
             };
             let chuck = if plus { Side::Plus } else { Side::Minus };

@@ -1,4 +1,4 @@
-//! Reference pictures: four jobs drawn and compared with `tests/pictures`.
+//! Reference pictures: six jobs drawn and compared with `tests/pictures`.
 //!
 //! `UPDATE_PICTURES=1 cargo test -p dryturn-report` writes the references anew. A picture that differs is left in the
 //! build folder as `NAME.expected.png`, `NAME.actual.png` and `NAME.diff.png` (differing pixels black).
@@ -135,6 +135,21 @@ fn programs() -> Vec<u8> {
     job.picture("Program that cut last", "", Kind::Categories(&names), Values::Categories(&codes))
 }
 
+/// A baluster beside its target: scallops within what is allowed, a gouge, a bead left too thick, the ends not compared.
+fn deviations() -> Vec<u8> {
+    let mut job = Job::new("Baluster, ash", Side::Minus, 26.0, [-10.0, 150.0], [640, 648]);
+    job.remaining = job.each(|_, _| 20.0);
+    let gaps = job.each(|station, theta| match () {
+        () if !(5.0..140.0).contains(&station) => f32::NAN,
+        () if apart(theta, 200.0) < 3.0 && (60.0..61.0).contains(&station) => -0.9,
+        () if (90.0..98.0).contains(&station) => 0.55,
+        () if (70.0..80.0).contains(&station) => -0.12,
+        () => (0.02 * sin_cos(radians(station * 240.0 + theta)).0 + 0.02) as f32,
+    });
+    let kind = Kind::Deviations { below: 0.05, over: 0.3 };
+    job.picture("Shortest distance to the target", "mm", kind, Values::Measures(&gaps))
+}
+
 #[test]
 fn the_pictures_are_as_approved() {
     let (post, reel) = (post(), reel().0);
@@ -145,6 +160,7 @@ fn the_pictures_are_as_approved() {
         ("cutters", cutters()),
         ("lines", lines()),
         ("programs", programs()),
+        ("deviations", deviations()),
     ];
     let differing: Vec<_> = pictures.iter().filter_map(|(name, bytes)| difference(name, bytes)).collect();
     assert!(differing.is_empty(), "{}", differing.join("\n"));

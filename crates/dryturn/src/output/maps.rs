@@ -7,6 +7,8 @@ use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use dryturn_carve::{BAND_ROWS, Band, Carved, Dexel, PREPARED, UNTOUCHED};
+use dryturn_check::Proof;
+use dryturn_check::target::Comparison;
 use dryturn_geom::angle;
 use dryturn_report::{BORE, Draft, Drawing, Kind, Map, MapFile, Setting, Staging, Values, Whole, WriteError, npy_head};
 use dryturn_scene::{Cutter, Job};
@@ -32,6 +34,10 @@ struct Layer {
 
 enum Of {
     Measure(fn(&Dexel<'_>) -> f32),
+    /// Signed shortest distance to the target.
+    Gap,
+    /// How far the piece stands over the target along the ray.
+    OverTarget,
     /// Line of the block that cut last.
     Line,
     /// Number (from 1) of the program that cut last.
@@ -40,6 +46,14 @@ enum Of {
     Cutter,
 }
 
+impl Layer {
+    /// A depth along the ray is for other programs; people are shown the distance that counts.
+    fn is_drawn(&self) -> bool {
+        !matches!(self.of, Of::OverTarget)
+    }
+}
+
+/// What every piece has.
 const LAYERS: [Layer; 5] = [
     Layer { name: "remaining-radius", title: "Remaining radius", unit: "mm", of: Of::Measure(|dexel| dexel.radius()) },
     Layer {
@@ -53,6 +67,17 @@ const LAYERS: [Layer; 5] = [
     Layer { name: "cut-by-cutter", title: "Cutter that cut last", unit: "", of: Of::Cutter },
 ];
 
+/// What a piece beside a target has as well.
+const BESIDE_TARGET: [Layer; 2] = [
+    Layer { name: "gap", title: "Shortest distance to the target", unit: "mm", of: Of::Gap },
+    Layer { name: "over-target", title: "Height over the target along the ray", unit: "mm", of: Of::OverTarget },
+];
+
+/// The maps of a job.
+fn layers(has_target: bool) -> impl Iterator<Item = &'static Layer> {
+    LAYERS.iter().chain(BESIDE_TARGET.iter().filter(move |_| has_target))
+}
+
 /// Rays of a portion, about: enough for all threads to have work, little enough to be nothing beside the piece.
 const PORTION: usize = 1 << 19;
 
@@ -60,21 +85,22 @@ const PORTION: usize = 1 << 19;
 const RAY_BYTES: u64 = 64;
 
 /// Most bytes that the maps of a grid take on their way into the files.
-pub(crate) fn bytes(grid: &dryturn_carve::Grid, threads: usize) -> u64 {
+pub(crate) fn bytes(grid: &dryturn_carve::Grid, threads: usize, has_target: bool) -> u64 {
     // A band of tiles is not divided.
     let rays = grid.rays().min(PORTION + BAND_ROWS * grid.angles) as u64;
-    let pages = threads.min(LAYERS.len()) as u64 * Drawing::PAGE_BYTES;
-    rays * RAY_BYTES + LAYERS.len() as u64 * Drawing::SKIN_BYTES + pages
+    let layers = layers(has_target).count();
+    let pages = threads.min(layers) as u64 * Drawing::PAGE_BYTES;
+    rays * RAY_BYTES + layers as u64 * Drawing::SKIN_BYTES + pages
 }
 
 /// What the report says of the maps.
-pub(crate) fn files() -> Vec<MapFile> {
+pub(crate) fn files(job: &Job) -> Vec<MapFile> {
     let file = |layer: &Layer| MapFile {
         name: layer.name.to_owned(),
         unit: layer.unit.to_owned(),
         dtype: layer.of.kind(&Names::default()).dtype().to_owned(),
     };
-    LAYERS.iter().map(file).collect()
+    layers(job.target.is_some()).map(file).collect()
 }
 
 /// What the categories are called.
@@ -82,13 +108,21 @@ pub(crate) fn files() -> Vec<MapFile> {
 struct Names {
     programs: Vec<(i16, String)>,
     cutters: Vec<(i16, String)>,
+    /// What is allowed below the target and over it, mm.
+    allowed: [f64; 2],
 }
 
 impl Names {
-    fn of(job: &Job) -> Names {
+    fn of(job: &Job, proof: &Proof) -> Names {
         let programs = (1..).zip(job.programs.iter().map(|run| run.file.clone())).collect();
         let cutters = job.scene.cutters.iter().map(|cutter| (cutter.number as i16, called(cutter))).collect();
-        Names { programs, cutters }
+        let chord = proof.target.as_ref().map_or(0.0, |comparison| comparison.chord_mm);
+        let allowed = job
+            .scene
+            .target
+            .as_ref()
+            .map_or([0.0; 2], |target| [target.gouge + chord, target.allowance + target.leftover + chord]);
+        Names { programs, cutters, allowed }
     }
 }
 
@@ -100,6 +134,7 @@ impl Of {
     fn kind<'a>(&self, names: &'a Names) -> Kind<'a> {
         match self {
             Of::Measure(_) => Kind::Measures,
+            Of::Gap | Of::OverTarget => Kind::Deviations { below: names.allowed[0], over: names.allowed[1] },
             Of::Line => Kind::Lines,
             Of::Program => Kind::Categories(&names.programs),
             Of::Cutter => Kind::Categories(&names.cutters),
@@ -107,9 +142,16 @@ impl Of {
     }
 
     /// The numbers of some rows.
-    fn numbers(&self, job: &Job, band: &Band<'_>) -> Numbers {
+    fn numbers(&self, job: &Job, target: Option<&Comparison>, band: &Band<'_>) -> Numbers {
+        let beside = |of: fn(&Comparison) -> &Vec<f32>| {
+            let angles = band.grid().angles;
+            let rays = band.rows().start * angles..band.rows().end * angles;
+            Numbers::Measures(target.and_then(|target| of(target).get(rays)).unwrap_or_default().to_vec())
+        };
         match self {
             Of::Measure(value) => Numbers::Measures(per_ray(band, || value)),
+            Of::Gap => beside(|target| &target.gap),
+            Of::OverTarget => beside(|target| &target.over_target),
             Of::Line => Numbers::Lines(per_ray(band, || owner(|block| job.line_of(block) as i32))),
             Of::Program => Numbers::Codes(per_ray(band, || {
                 let code = owner(|block| job.program_of(block) as i32 + 1);
@@ -181,19 +223,20 @@ impl Numbers {
 struct Sheet<'a> {
     layer: &'static Layer,
     npy: Draft<'a>,
-    png: Draft<'a>,
-    drawing: Drawing<'a>,
+    /// `None` for a map that is not drawn.
+    picture: Option<(Draft<'a>, Drawing<'a>)>,
 }
 
 /// Writes all maps of a piece into files that are yet to be put in their places.
 pub(crate) fn write<'a>(
     staging: &mut Staging<'a>,
     job: &Job,
-    carved: &Carved,
+    proof: &Proof,
     watch: &Watch<'a>,
 ) -> Result<(), OutputError> {
+    let carved = &proof.carved;
     let pool = rayon::ThreadPoolBuilder::new().num_threads(watch.threads).build()?;
-    let (title, names) = (title(job), Names::of(job));
+    let (title, names) = (title(job), Names::of(job, proof));
     let mut sheets = sheets(staging, job, carved, &title, &names)?;
     let files = pool.install(|| {
         for band in portions(carved) {
@@ -202,7 +245,7 @@ pub(crate) fn write<'a>(
             }
             (watch.progress)(band.rows().start as f64 / carved.grid().stations as f64);
             let remaining = per_ray(&band, || |dexel: &Dexel<'_>| dexel.radius());
-            sheets.par_iter_mut().try_for_each(|sheet| sheet.add(job, &band, &remaining))?;
+            sheets.par_iter_mut().try_for_each(|sheet| sheet.add(job, proof, &band, &remaining))?;
         }
         sheets.into_par_iter().map(Sheet::finish).collect::<Result<Vec<_>, _>>()
     })?;
@@ -229,7 +272,7 @@ fn sheets<'a, 'b: 'a>(
     let grid = carved.grid();
     let setting = Setting { title, chuck: job.scene.machine.chuck_on, greatest_radius: job.scene.swept_radius() };
     let mut sheets = Vec::new();
-    for layer in &LAYERS {
+    for layer in layers(job.target.is_some()) {
         let map = Map {
             name: layer.name,
             title: layer.title,
@@ -242,25 +285,30 @@ fn sheets<'a, 'b: 'a>(
             kind: layer.of.kind(names),
         };
         let mut draft = |ending| staging.draft(&PathBuf::from(format!("maps/{}.{ending}", layer.name)));
-        let (mut npy, png) = (draft("npy")?, draft("png")?);
+        let mut npy = draft("npy")?;
         npy.write(&npy_head(&map))?;
-        sheets.push(Sheet { layer, npy, png, drawing: Drawing::new(&map, &setting)? });
+        let picture = if layer.is_drawn() { Some((draft("png")?, Drawing::new(&map, &setting)?)) } else { None };
+        sheets.push(Sheet { layer, npy, picture });
     }
     Ok(sheets)
 }
 
 impl Sheet<'_> {
-    fn add(&mut self, job: &Job, band: &Band<'_>, remaining: &[f32]) -> Result<(), OutputError> {
-        let numbers = self.layer.of.numbers(job, band);
+    fn add(&mut self, job: &Job, proof: &Proof, band: &Band<'_>, remaining: &[f32]) -> Result<(), OutputError> {
+        let numbers = self.layer.of.numbers(job, proof.target.as_ref(), band);
         let values = numbers.values();
-        self.drawing.add(&dryturn_report::Band { values, remaining })?;
+        if let Some((_, drawing)) = &mut self.picture {
+            drawing.add(&dryturn_report::Band { values, remaining })?;
+        }
         Ok(self.npy.write(&values.bytes())?)
     }
 
-    fn finish(self) -> Result<[Whole; 2], OutputError> {
-        let Sheet { npy, mut png, drawing, .. } = self;
-        let npy = npy.finish()?;
-        png.write(&drawing.png()?)?;
-        Ok([npy, png.finish()?])
+    fn finish(self) -> Result<Vec<Whole>, OutputError> {
+        let mut files = vec![self.npy.finish()?];
+        if let Some((mut png, drawing)) = self.picture {
+            png.write(&drawing.png()?)?;
+            files.push(png.finish()?);
+        }
+        Ok(files)
     }
 }

@@ -82,7 +82,7 @@ impl Memory {
 
     /// What is taken beside the carve.
     fn beside(&self, grid: &Grid) -> u64 {
-        let maps = if self.writes { output::map_bytes(grid, self.threads) } else { 0 };
+        let maps = if self.writes { output::map_bytes(grid, self.threads, self.compares) } else { 0 };
         let target = if self.compares { grid.rays() as u64 * TARGET_BYTES } else { 0 };
         BASE + self.text + u64::from(self.blocks) * BLOCK_BYTES + target + maps
     }

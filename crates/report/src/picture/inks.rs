@@ -9,7 +9,9 @@ use std::collections::BTreeMap;
 
 /// What the rays of a map hold, and with that its colours.
 pub(super) struct Inks {
-    /// Least and greatest measure or line; `None` where there is none, and for categories.
+    scale: Scale,
+    /// What the scale spans: from the least to the greatest measure or line, as far to both sides of zero for deviations;
+    /// `None` where there is none, and for categories.
     pub(super) range: Option<(f64, f64)>,
     /// The categories there are: name and how many rays.
     pub(super) categories: Vec<Category>,
@@ -19,6 +21,15 @@ pub(super) struct Inks {
     pub(super) untouched: usize,
     /// How many rays end at a bore or a dimple.
     pub(super) bore: usize,
+}
+
+/// How numbers become colours.
+#[derive(Clone, Copy)]
+enum Scale {
+    /// From dark to light.
+    Rising,
+    /// To both sides of zero, with what is allowed below and over it.
+    Signed { below: f64, over: f64 },
 }
 
 /// A category of a map.
@@ -38,29 +49,58 @@ impl Inks {
         let Count { range, codes, gone, untouched, bore } = count;
         let categories = match kind {
             Kind::Categories(names) => categories(names, codes),
-            Kind::Measures | Kind::Lines => Vec::new(),
+            Kind::Measures | Kind::Deviations { .. } | Kind::Lines => Vec::new(),
         };
-        Inks { range, categories, gone, untouched, bore }
+        let (scale, range) = match kind {
+            Kind::Deviations { below, over } => {
+                let farthest = |(least, greatest): (f64, f64)| {
+                    let limit = [-least, greatest, below, over].into_iter().fold(0.0, f64::max);
+                    (-limit, limit)
+                };
+                (Scale::Signed { below, over }, range.map(farthest))
+            }
+            Kind::Measures | Kind::Lines | Kind::Categories(_) => (Scale::Rising, range),
+        };
+        Inks { scale, range, categories, gone, untouched, bore }
     }
 
     /// Colour of what a pixel at this place shows.
     pub(super) fn colour(&self, shade: Shade, x: i32, y: i32) -> Colour {
         match shade {
-            Shade::Gone => style::gone(x, y),
-            Shade::Measure(value) => self.measured(f64::from(value)),
+            Shade::Gone => match self.scale {
+                Scale::Rising => style::gone(x, y),
+                Scale::Signed { .. } => style::RAW,
+            },
+            Shade::Measure(value) => self.measured(f64::from(value), x, y),
             Shade::Code(UNTOUCHED) => style::RAW,
             Shade::Code(BORE) => style::bore(x, y),
             Shade::Code(code) => match self.categories.iter().find(|category| category.code == code) {
                 Some(category) => style::category(category.index, x, y),
-                None => self.measured(f64::from(code)),
+                None => self.measured(f64::from(code), x, y),
             },
         }
     }
 
-    fn measured(&self, value: f64) -> Colour {
-        match self.range {
-            Some((least, greatest)) if greatest > least => style::measured((value - least) / (greatest - least)),
-            _ => style::measured(0.5),
+    /// Colour of a number at this place.
+    pub(super) fn measured(&self, value: f64, x: i32, y: i32) -> Colour {
+        let share = match self.range {
+            Some((least, greatest)) if greatest > least => (value - least) / (greatest - least),
+            _ => 0.5,
+        };
+        match self.scale {
+            Scale::Rising => style::measured(share),
+            Scale::Signed { below, over } => {
+                let colour = style::deviating(2.0 * share - 1.0);
+                if value < -below || value > over { style::beyond(colour, x, y) } else { colour }
+            }
+        }
+    }
+
+    /// What is allowed below and over zero, where the numbers are deviations.
+    pub(super) fn allowed(&self) -> Option<[f64; 2]> {
+        match self.scale {
+            Scale::Rising => None,
+            Scale::Signed { below, over } => Some([below, over]),
         }
     }
 }

@@ -4,7 +4,7 @@ use super::canvas::{Align, Area, Canvas, Colour};
 use super::inks::Inks;
 use super::layout::{Layout, decimals, multiples, round_step};
 use super::lettering::Lettering;
-use super::style::{BODY, INK, RAW, RULE, SOFT_INK, bore, category, gone, held, measured};
+use super::style::{BODY, INK, RAW, RULE, SOFT_INK, beyond, bore, category, deviating, gone, held};
 use crate::map::{Kind, Map};
 use crate::text::{cut, number, plain};
 
@@ -49,7 +49,7 @@ impl Legend {
         let (left, mut top) = (layout.skin.right() + Layout::LEGEND, layout.skin.top);
         if let Some(range) = inks.range {
             let room = layout.height - 120 - top - ROW * self.entries.len() as i32;
-            top = bar(canvas, left, top, room.clamp(120, 360), range, map) + 34;
+            top = bar(canvas, [left, top, room.clamp(120, 360)], range, map, inks) + 34;
         }
         self.list(canvas, layout, (left, top));
     }
@@ -87,6 +87,10 @@ fn entries(inks: &Inks, rays: usize, is_held: bool) -> Vec<Entry> {
             share: (count > 0).then(|| share(count, rays)),
         });
     };
+    let is_signed = inks.allowed().is_some();
+    if is_signed {
+        add(Box::new(|x, y| beyond(deviating(0.2), x, y)), "beyond what is allowed", 0);
+    }
     for one in &inks.categories {
         let index = one.index;
         add(Box::new(move |x, y| category(index, x, y)), &one.name, one.rays);
@@ -97,8 +101,10 @@ fn entries(inks: &Inks, rays: usize, is_held: bool) -> Vec<Entry> {
     if inks.bore > 0 {
         add(Box::new(bore), "bore or dimple", inks.bore);
     }
-    if inks.gone > 0 {
-        add(Box::new(gone), "nothing left", inks.gone);
+    match inks.gone {
+        0 => {}
+        rays if is_signed => add(Box::new(|_, _| RAW), "not compared", rays),
+        rays => add(Box::new(gone), "nothing left", rays),
     }
     if is_held {
         add(Box::new(|x, y| held(RAW, x, y)), "held in the jaws", 0);
@@ -113,17 +119,21 @@ fn share(count: usize, rays: usize) -> String {
 }
 
 /// The colour bar with its ticks; returns where it ends.
-fn bar(canvas: &mut Canvas, left: i32, top: i32, height: i32, (least, greatest): (f64, f64), map: &Map) -> i32 {
+fn bar(
+    canvas: &mut Canvas,
+    [left, top, height]: [i32; 3],
+    (least, greatest): (f64, f64),
+    map: &Map,
+    inks: &Inks,
+) -> i32 {
     let lines = matches!(map.kind, Kind::Lines);
     let unit = if lines { "program line" } else { map.unit };
     canvas.write(unit, (left, top + 13), Align::Left, BODY, SOFT_INK);
     let top = top + 36;
     let area = Area { left, top, width: BAR, height };
     let span = greatest - least;
-    canvas.painted(area, |_, y| match span > 0.0 {
-        true => measured(1.0 - (f64::from(y - top) + 0.5) / f64::from(height)),
-        false => measured(0.5),
-    });
+    let down = |y: i32| (f64::from(y - top) + 0.5) / f64::from(height);
+    canvas.painted(area, |x, y| inks.measured(greatest - span * down(y), x, y));
     canvas.frame(area, RULE);
     let places = if lines { 0 } else { 2 };
     let row = |value: f64| top + ((greatest - value) / span * f64::from(height)).round() as i32;
@@ -135,7 +145,11 @@ fn bar(canvas: &mut Canvas, left: i32, top: i32, height: i32, (least, greatest):
         tick(top + height / 2, &number(least, places), INK);
         return area.bottom();
     }
-    let (most, fewest) = if lines { ("last", "first") } else { ("greatest", "least") };
+    let (most, fewest) = match map.kind {
+        Kind::Lines => ("last", "first"),
+        Kind::Deviations { .. } => ("left over", "cut away"),
+        Kind::Measures | Kind::Categories(_) => ("greatest", "least"),
+    };
     tick(top, &format!("{}  {most}", number(greatest, places)), INK);
     tick(area.bottom(), &format!("{}  {fewest}", number(least, places)), INK);
     let step = round_step((span * 44.0 / f64::from(height)).max(if lines { 1.0 } else { 0.0 }));

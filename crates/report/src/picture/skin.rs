@@ -4,7 +4,7 @@
 //! than pixels a measure is the mean over the patch, each ray weighted by how much of its cell lies in it, so that fine
 //! detail fades evenly instead of flickering; where they are larger it is the nearest ray's, so that a cell stays a
 //! plain block without a fringe of values that are not there. Program lines and categories are always the nearest
-//! ray's, as a mean of names means nothing. A pixel is gone when it holds a quarter of a cell that is:
+//! ray's, as a mean of names means nothing; deviations show the farthest from zero, so that no fault fades. A pixel is gone when it holds a quarter of a cell that is:
 //! a hole of a single ray is seen.
 
 use crate::map::{Band, Kind, Map, Values};
@@ -28,7 +28,7 @@ pub(super) struct Skin {
     pub(super) width: usize,
     pub(super) height: usize,
     columns: usize,
-    is_measured: bool,
+    mix: Mix,
     /// The rows under each column of pixels.
     stations: Vec<Part>,
     /// The cells under each row of pixels, and the nearest.
@@ -41,6 +41,26 @@ pub(super) struct Skin {
     waiting: Vec<Sums>,
 }
 
+/// What a pixel shows where it covers several rays.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Mix {
+    Mean,
+    /// The number farthest from zero: a fault of a single ray is seen.
+    Farthest,
+    /// The nearest ray's.
+    Nearest,
+}
+
+impl Mix {
+    fn of(kind: Kind<'_>) -> Mix {
+        match kind {
+            Kind::Measures => Mix::Mean,
+            Kind::Deviations { .. } => Mix::Farthest,
+            Kind::Lines | Kind::Categories(_) => Mix::Nearest,
+        }
+    }
+}
+
 impl Skin {
     /// A skin that waits for the rows of a map.
     pub(super) fn new(map: &Map<'_>, chuck: Side, width: usize, height: usize) -> Skin {
@@ -49,7 +69,7 @@ impl Skin {
             width,
             height,
             columns: map.columns,
-            is_measured: matches!(map.kind, Kind::Measures),
+            mix: Mix::of(map.kind),
             stations: (0..width).map(|x| Part::along(x, width, map.rows)).collect(),
             angles: (0..height).map(around).collect(),
             least_gone: 0.25 * covered(map.rows, width) * covered(map.columns, height),
@@ -99,7 +119,7 @@ impl Skin {
                 Values::Categories(codes) if row == station.nearest => self.name(&codes[rays], remaining, shades),
                 Values::Lines(_) | Values::Categories(_) => {}
             }
-            if !self.is_measured && remaining.iter().any(|radius| is_gone(*radius)) {
+            if self.mix == Mix::Nearest && remaining.iter().any(|radius| is_gone(*radius)) {
                 self.holes(remaining, along, &mut sums);
             }
         }
@@ -107,11 +127,13 @@ impl Skin {
             return Some(sums);
         }
         for (shade, sums) in shades.iter_mut().zip(&sums) {
-            match self.is_measured {
-                _ if sums.gone >= self.least_gone => *shade = Shade::Gone,
-                true if sums.solid > 0.0 => *shade = Shade::Measure((sums.measure / sums.solid) as f32),
-                true => *shade = Shade::Gone,
-                false => {}
+            match self.mix {
+                Mix::Mean | Mix::Nearest if sums.gone >= self.least_gone => *shade = Shade::Gone,
+                Mix::Mean | Mix::Farthest if sums.solid > 0.0 => {
+                    *shade = Shade::Measure((sums.measure / sums.solid) as f32);
+                }
+                Mix::Mean | Mix::Farthest => *shade = Shade::Gone,
+                Mix::Nearest => {}
             }
         }
         None
@@ -120,7 +142,10 @@ impl Skin {
     fn measure(&self, values: &[f32], remaining: &[f32], along: f64, sums: &mut [Sums]) {
         for (sums, angle) in sums.iter_mut().zip(&self.angles) {
             for &(column, around) in &angle.cells {
-                sums.add(values[column], remaining[column], along * around);
+                match self.mix {
+                    Mix::Farthest => sums.reach(values[column]),
+                    Mix::Mean | Mix::Nearest => sums.add(values[column], remaining[column], along * around),
+                }
             }
         }
     }
@@ -179,6 +204,15 @@ struct Sums {
 }
 
 impl Sums {
+    /// Keeps the value farthest from zero, of equals the one below it.
+    fn reach(&mut self, value: f32) {
+        let value = f64::from(value);
+        let farther = value.abs() > self.measure.abs() || (value.abs() == self.measure.abs() && value < self.measure);
+        if value.is_finite() && (self.solid == 0.0 || farther) {
+            (self.solid, self.measure) = (1.0, value);
+        }
+    }
+
     fn add(&mut self, value: f32, remaining: f32, weight: f64) {
         if is_gone(remaining) {
             self.gone += weight;

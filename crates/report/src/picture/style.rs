@@ -2,10 +2,12 @@
 //!
 //! Categories take the palette of Okabe and Ito, *Color universal design* (2002), and each has a pattern as well, so
 //! that hue is never the only mark. Measures take batlow (Crameri, Shephard and Heron, *The misuse of colour in science
-//! communication*, Nature Communications 11, 5444, 2020), whose lightness rises evenly.
+//! communication*, Nature Communications 11, 5444, 2020), whose lightness rises evenly; deviations vik, of the same work,
+//! which is lightest in its middle.
 
 use super::canvas::{Colour, mixed};
 use crate::batlow::BATLOW;
+use crate::vik::VIK;
 
 pub(super) const PAPER: Colour = [252, 251, 247];
 pub(super) const INK: Colour = [34, 37, 42];
@@ -28,6 +30,26 @@ const PATTERNS: usize = 8;
 /// Colour of a measure: 0 darkest, 1 lightest.
 pub(super) fn measured(share: f64) -> Colour {
     BATLOW[(share.clamp(0.0, 1.0) * 255.0).round() as usize]
+}
+
+/// How far from zero the scale of deviations still fades to paper.
+const FADES: f64 = 0.15;
+
+/// Colour of a deviation: −1 farthest below, 0 as wanted, 1 farthest over.
+pub(super) fn deviating(share: f64) -> Colour {
+    let share = share.clamp(-1.0, 1.0);
+    let colour = VIK[((0.5 * share + 0.5) * 255.0).round() as usize];
+    let paper = (1.0 - share.abs() / FADES).max(0.0);
+    mixed(colour, PAPER, (paper * 255.0).round() as u8)
+}
+
+/// A deviation beyond what is allowed.
+pub(super) fn beyond(colour: Colour, x: i32, y: i32) -> Colour {
+    match (x - y).rem_euclid(8) < 2 {
+        true if is_light(colour) => mixed(colour, INK, 150),
+        true => mixed(colour, PAPER, 190),
+        false => colour,
+    }
 }
 
 /// Colour of a category's pixel.
@@ -103,6 +125,25 @@ mod tests {
         assert!(steps.windows(2).all(|pair| pair[1] > pair[0] - 0.4));
         assert!(steps.windows(16).all(|run| run[15] > run[0]));
         assert!(steps[255] - steps[0] > 70.0);
+    }
+
+    #[test]
+    fn a_greater_deviation_is_darker_to_both_sides_and_none_is_paper() {
+        assert_eq!(deviating(0.0), PAPER);
+        for side in [-1.0, 1.0] {
+            let steps: Vec<f64> = (0..=128).map(|step| lightness(deviating(side * f64::from(step) / 128.0))).collect();
+            assert!(steps.windows(8).all(|run| run[7] < run[0]), "{steps:?}");
+        }
+        assert_ne!(deviating(-1.0), deviating(1.0));
+    }
+
+    #[test]
+    fn what_is_beyond_is_marked_on_light_and_on_dark() {
+        for share in [-1.0, -0.3, 0.05, 1.0] {
+            let colour = deviating(share);
+            let marks = (0..64).filter(|k| beyond(colour, k % 8, k / 8) != colour).count();
+            assert_eq!(marks, 16);
+        }
     }
 
     #[test]
