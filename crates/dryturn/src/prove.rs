@@ -8,7 +8,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 use dryturn_carve::CarveError;
-use dryturn_check::{Proof, RunOptions, Verdict, prove};
+use dryturn_check::{Proof, ReadError, RunOptions, Verdict, prove};
 use dryturn_report::{Run, Stage, Summary, WriteError};
 use dryturn_scene::{Job, JobOptions, LoadOptions, Scene, SceneError};
 
@@ -28,6 +28,16 @@ enum Failure {
 impl From<SceneError> for Failure {
     fn from(error: SceneError) -> Self {
         Failure::Scene(error)
+    }
+}
+
+impl From<ReadError> for Failure {
+    fn from(error: ReadError) -> Self {
+        match error {
+            ReadError::Scene(error) => Failure::Scene(error),
+            ReadError::Carve(CarveError::Cancelled) => Failure::Interrupted,
+            ReadError::Carve(error) => Failure::Other(error.to_string()),
+        }
     }
 }
 
@@ -67,7 +77,8 @@ fn one(arguments: &ProveArguments, named: &Path, interrupted: &AtomicBool) -> Re
     let mut stage = |name, since: Instant| stages.push(Stage { name, seconds: since.elapsed().as_secs_f64() });
 
     let scene = scene_of(arguments, named)?;
-    let job = Job::read(scene, JobOptions { lenient: arguments.lenient })?;
+    let reading = RunOptions { threads: threads(arguments), cancel: Some(interrupted), ..RunOptions::default() };
+    let job = dryturn_check::read(scene, JobOptions { lenient: arguments.lenient }, &reading)?;
     let memory = Memory::within(arguments, &job)?;
     stage("read", started);
 

@@ -65,3 +65,4 @@ pub use job::{Job, JobOptions, ProgramRun};
 pub use mesh::{Inside, Mesh, MeshError, MeshSurface, Near, OpenMesh, Point, holds};
 pub use model::*;
 pub use target::TargetShape;
+pub use zero::TouchOff;

@@ -4,7 +4,7 @@
 //! lower face over its tip there. It is sought on a field of rays under the cutter that is drawn closer around the best of
 //! them again and again.
 
-use dryturn_geom::{Flutes, Stock, angle};
+use dryturn_geom::{Flutes, angle};
 
 /// Rays to either side of the best, along the axis and around it.
 const HALF: i32 = 8;
@@ -12,9 +12,12 @@ const HALF: i32 = 8;
 const CLOSER: u32 = 14;
 const BY: f64 = 3.0;
 
+/// How far the wood reaches from the axis, mm, at a station (mm) and an angle θ (radians); `None` where there is none.
+pub(crate) type Outermost<'a> = dyn Fn(f64, f64) -> Option<f64> + 'a;
+
 /// Height of the tip over the axis, mm, at a station (mm) with an angle θ (radians) on top; `None` where there is nothing
 /// to come down on.
-pub(crate) fn height(stock: &Stock, flutes: &Flutes, station: f64, turn: f64) -> Option<f64> {
+pub(crate) fn height(wood: &Outermost<'_>, flutes: &Flutes, station: f64, turn: f64) -> Option<f64> {
     let radius = flutes.radius();
     let (mut best, mut at) = (None, [0.0, 0.0]);
     let mut spread = [radius, std::f64::consts::FRAC_PI_2];
@@ -24,7 +27,7 @@ pub(crate) fn height(stock: &Stock, flutes: &Flutes, station: f64, turn: f64) ->
         for i in outward() {
             for j in outward() {
                 let [along, around] = [from[0] + spread[0] * part(i), from[1] + spread[1] * part(j)];
-                let Some(height) = over(stock, flutes, station + along, along, turn, around) else { continue };
+                let Some(height) = over(wood, flutes, [station, turn], [along, around]) else { continue };
                 if best.is_none_or(|best| height > best) {
                     (best, at) = (Some(height), [along, around]);
                 }
@@ -45,9 +48,8 @@ fn part(step: i32) -> f64 {
 }
 
 /// Where the tip stands when the cutter rests on the outermost point of a ray, if that lies under it.
-fn over(stock: &Stock, flutes: &Flutes, station: f64, along: f64, turn: f64, around: f64) -> Option<f64> {
-    let spans = stock.spans(station, turn + around);
-    let outer = spans.as_slice().last()?.1;
+fn over(wood: &Outermost<'_>, flutes: &Flutes, [station, turn]: [f64; 2], [along, around]: [f64; 2]) -> Option<f64> {
+    let outer = wood(station + along, turn + around)?;
     let (sine, cosine) = angle::sin_cos(around);
     let lower = flutes.height_at(angle::hypot(along, outer * sine));
     lower.is_finite().then_some(outer * cosine - lower)
@@ -56,15 +58,19 @@ fn over(stock: &Stock, flutes: &Flutes, station: f64, along: f64, turn: f64, aro
 #[cfg(test)]
 mod tests {
     use super::*;
-    use dryturn_geom::{Section, Shape};
+    use dryturn_geom::{Section, Shape, Stock};
 
     fn cutter(shape: Shape) -> Flutes {
         Flutes::new(shape, 3.0, 20.0).unwrap()
     }
 
+    fn outline(stock: &Stock) -> impl Fn(f64, f64) -> Option<f64> {
+        |station, theta| Some(stock.spans(station, theta).as_slice().last()?.1)
+    }
+
     #[track_caller]
     fn assert_height(stock: &Stock, flutes: &Flutes, station: f64, turn: f64, expected: f64) {
-        let found = height(stock, flutes, station, turn).unwrap();
+        let found = height(&outline(stock), flutes, station, turn).unwrap();
         assert!((found - expected).abs() < 1e-4, "{found} is not {expected}");
     }
 
@@ -83,6 +89,6 @@ mod tests {
         assert_height(&square, &flat, 50.0, angle::radians(10.0), (20.0 + 3.0 * s) / c);
         // Half over the end a ball rests on the edge.
         assert_height(&round, &ball, 102.0, 0.0, 25.0 - (3.0 - 5f64.sqrt()));
-        assert_eq!(height(&round, &flat, 103.5, 0.0), None);
+        assert_eq!(height(&outline(&round), &flat, 103.5, 0.0), None);
     }
 }

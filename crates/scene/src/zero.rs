@@ -1,9 +1,22 @@
 //! From the zeros of a scene to the frame each program runs in.
 
-use dryturn_geom::{Axis, Frame, Pose, Turns, angle};
+use dryturn_geom::{Axis, Flutes, Frame, Pose, Turns, angle};
 
+use crate::error::SceneError;
 use crate::model::{Scene, ZeroHeight, ZeroKeys};
 use crate::touch;
+
+/// A zero that is touched off on wood which earlier programs have cut.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TouchOff {
+    /// Index of the program.
+    pub program: usize,
+    /// Its coordinate system, 0 … 8 for G54 … G59.3.
+    pub system: usize,
+    station: f64,
+    /// θ on top, radians.
+    turn: f64,
+}
 
 impl ZeroKeys {
     /// These keys, with what they leave open taken from others.
@@ -27,7 +40,7 @@ impl Scene {
         Pose {
             x: keys.x.unwrap_or(0.0),
             y: keys.y.unwrap_or(0.0),
-            z: self.height(keys).unwrap_or(0.0),
+            z: self.height(program, system).unwrap_or(0.0),
             turn: angle::radians(keys.a_deg.unwrap_or(0.0)),
         }
     }
@@ -45,27 +58,92 @@ impl Scene {
         keys
     }
 
-    fn height(&self, keys: ZeroKeys) -> Option<f64> {
+    fn height(&self, program: usize, system: usize) -> Option<f64> {
+        let keys = self.keys(program, system);
         match keys.z.unwrap_or(ZeroHeight::Axis) {
             ZeroHeight::Axis => Some(0.0),
             ZeroHeight::Surface => Some(self.stock().corner_radius()),
             ZeroHeight::Flat => Some(self.blank.flat_radius()),
             ZeroHeight::Height(height) => Some(height),
+            ZeroHeight::Touch { .. } if self.is_on_cut_wood(program, system) => {
+                self.touched.get(&(program, system)).copied()
+            }
             ZeroHeight::Touch { station, a_deg } => {
-                let number = self.programs.first()?.cutter?;
-                let flutes = &self.cutters.get(usize::from(self.cutter_by_number(number)?))?.flutes;
-                let machine = &self.machine;
-                let way = if machine.turns == Turns::Iso { 1.0 } else { -1.0 };
-                let turn = angle::radians(keys.a_deg.unwrap_or(0.0) + way * a_deg);
-                touch::height(&self.stock(), flutes, station, turn)
+                let stock = self.stock();
+                let outline = |station: f64, theta: f64| Some(stock.spans(station, theta).as_slice().last()?.1);
+                touch::height(&outline, self.touching(0)?, station, self.turn_on_top(keys, a_deg))
             }
         }
     }
 
-    /// Whether every height that is touched off has wood, and a cutter, to touch with.
+    /// θ on top while a zero is touched off, radians.
+    fn turn_on_top(&self, keys: ZeroKeys, a_deg: f64) -> f64 {
+        let way = if self.machine.turns == Turns::Iso { 1.0 } else { -1.0 };
+        angle::radians(keys.a_deg.unwrap_or(0.0) + way * a_deg)
+    }
+
+    /// The cutter in the spindle at the start of a program, which is touched off with.
+    fn touching(&self, program: usize) -> Option<&Flutes> {
+        let number = self.programs.get(program)?.cutter?;
+        Some(&self.cutters.get(usize::from(self.cutter_by_number(number)?))?.flutes)
+    }
+
+    /// Whether a height is touched off by a program that others come before.
+    fn is_on_cut_wood(&self, program: usize, system: usize) -> bool {
+        let Some(entry) = self.programs.get(program).filter(|_| program > 0) else { return false };
+        let of = |system: usize| entry.zeros.systems.get(system).and_then(|keys| keys.z);
+        // What a system leaves open comes from the scene's of that name, and then from the program's G54.
+        let of_scene = self.zeros.systems.get(system).and_then(|keys| keys.z).filter(|_| system > 0);
+        let own = of(system).or(if of_scene.is_none() { of(0) } else { None });
+        matches!(own, Some(ZeroHeight::Touch { .. }))
+    }
+
+    /// Whether every height that is touched off on the blank has wood, and a cutter, to touch with.
     pub(crate) fn touches(&self) -> bool {
-        (0..self.programs.len().max(1))
-            .all(|program| (0..9).all(|system| self.height(self.keys(program, system)).is_some()))
+        let found = |program: usize, system: usize| {
+            let waits = self.is_on_cut_wood(program, system) && self.touching(program).is_some();
+            waits || self.height(program, system).is_some()
+        };
+        (0..self.programs.len().max(1)).all(|program| (0..9).all(|system| found(program, system)))
+    }
+
+    /// The first zero that is to be touched off on wood which earlier programs have cut, and is not yet.
+    pub fn next_touch_off(&self) -> Option<TouchOff> {
+        let places = (1..self.programs.len()).flat_map(|program| (0..9).map(move |system| (program, system)));
+        places
+            .filter(|(program, system)| self.is_on_cut_wood(*program, *system))
+            .filter(|place| !self.touched.contains_key(place))
+            .find_map(|(program, system)| {
+                let keys = self.keys(program, system);
+                let Some(ZeroHeight::Touch { station, a_deg }) = keys.z else { return None };
+                Some(TouchOff { program, system, station, turn: self.turn_on_top(keys, a_deg) })
+            })
+    }
+
+    /// Lets the cutter down where a zero is touched off and keeps the height; `outermost` tells how far the wood that the
+    /// programs before have left reaches from the axis, mm, at a station (mm) and an angle θ (radians).
+    ///
+    /// # Errors
+    /// [`SceneError::File`] where there is nothing to come down on.
+    pub fn touch_off(&mut self, at: &TouchOff, outermost: &dyn Fn(f64, f64) -> Option<f64>) -> Result<(), SceneError> {
+        let found = self.touching(at.program).and_then(|flutes| touch::height(outermost, flutes, at.station, at.turn));
+        let height = found.ok_or_else(|| SceneError::File {
+            path: self.name.clone(),
+            message: format!(
+                "the cutter comes down on nothing where the zero of program {} is touched off",
+                at.program + 1
+            ),
+            help: format!("nothing is left at station {}; touch off where there is wood", at.station),
+        })?;
+        self.touched.insert((at.program, at.system), height);
+        Ok(())
+    }
+
+    /// The scene as it is before a program (by its index) is run: only the programs before it, and no target.
+    pub fn before(&self, program: usize) -> Scene {
+        let mut scene = Scene { target: None, ..self.clone() };
+        scene.programs.truncate(program);
+        scene
     }
 
     /// The frame a program's words (in terms of its G54) were meant in: as its zeros were set.

@@ -10,5 +10,6 @@ mod motion;
 mod mover_hits;
 mod runs;
 mod target;
+mod touch;
 mod winding;
 mod wood;

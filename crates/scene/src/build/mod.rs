@@ -180,6 +180,7 @@ fn scene_of(root: &Table<'_>, name: &str, folder: &Path, options: LoadOptions) -
         fixed,
         cutters,
         programs,
+        touched: BTreeMap::new(),
         assumed: Vec::new(),
         not_checked: Vec::new(),
         notes: Vec::new(),
@@ -190,7 +191,7 @@ fn scene_of(root: &Table<'_>, name: &str, folder: &Path, options: LoadOptions) -
         root.problem(
             "zero",
             "the cutter comes down on nothing where it is touched off".into(),
-            Some("the station must lie on the blank, and the first program needs a cutter".into()),
+            Some("the station must lie on the blank, and the program needs a cutter".into()),
         );
     }
     scene

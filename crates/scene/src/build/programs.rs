@@ -114,15 +114,6 @@ pub(super) fn programs(root: &Table<'_>, blank: &Blank, cutters: &[Cutter], file
     }
     let mut programs: Vec<ProgramEntry> =
         tables.iter().filter_map(|table| program(table, blank, cutters, files)).collect();
-    for (table, program) in tables.iter().zip(&programs).skip(1) {
-        if program.zeros.systems.iter().any(|keys| matches!(keys.z, Some(ZeroHeight::Touch { .. }))) {
-            table.problem(
-                "zero",
-                "touching off on what earlier programs have left is not available yet".into(),
-                Some("give the height over the axis instead, for example zero = { z = 25 }".into()),
-            );
-        }
-    }
     let first = tables.first().filter(|table| !table.has("cutter")).zip(programs.first_mut());
     if let (Some((table, program)), Some(cutter)) = (first, cutters.first()) {
         let because = "in the spindle at the start, until the program calls another";

@@ -61,7 +61,7 @@ impl Job {
     ///
     /// # Errors
     /// [`SceneError`] where a program cannot be read, is not understood (unless lenient), or calls a cutter the scene
-    /// does not have.
+    /// does not have; where a zero is yet to be touched off ([`Scene::next_touch_off`]).
     pub fn read(scene: Scene, options: JobOptions) -> Result<Job, SceneError> {
         let sources: Vec<Vec<u8>> =
             scene.programs.iter().map(|entry| source_of(&entry.path)).collect::<Result<_, _>>()?;
@@ -73,6 +73,13 @@ impl Job {
     /// # Errors
     /// As [`Job::read`].
     pub fn from_sources(scene: Scene, sources: Vec<Vec<u8>>, options: JobOptions) -> Result<Job, SceneError> {
+        if let Some(at) = scene.next_touch_off() {
+            return Err(SceneError::File {
+                path: scene.name,
+                message: format!("the zero of program {} is touched off on wood that is not cut yet", at.program + 1),
+                help: "carve the programs before it, and let the cutter down on what they leave".to_owned(),
+            });
+        }
         let mut still = words_at_rest(&scene, &sources);
         let mut programs = read_all(&scene, &sources, &still, options)?;
         let commanded = |word: usize| programs.iter().any(|program| program.facts.commanded[word].is_some());

@@ -61,6 +61,9 @@ pub struct Scene {
     pub doubt: Option<Doubt>,
     /// Findings accepted beforehand.
     pub accept: Vec<Accept>,
+    /// Heights over the axis that were found by touching off on wood, mm, by the index of the program and its coordinate
+    /// system; see [`Scene::next_touch_off`].
+    pub touched: BTreeMap<(usize, usize), f64>,
     /// Every default that was taken.
     pub assumed: Vec<Assumed>,
     /// Everything that is not described, or not looked at yet.

@@ -38,7 +38,8 @@ pub enum ZeroHeight {
     Height(f64),
     /// A flat of the blank.
     Flat,
-    /// Where the tip of the first program's first cutter comes down on the blank as it is before anything is cut.
+    /// Where the tip of the program's first cutter comes down on the blank as it then is; for the scene's own zero that
+    /// is before anything is cut.
     Touch {
         /// Station of the tip, mm.
         station: f64,
