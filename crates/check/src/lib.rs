@@ -44,8 +44,10 @@ mod reading;
 mod rules;
 mod stretches;
 pub mod target;
+mod time;
 
 pub use dryturn_carve::{CarveError, RunOptions};
 pub use finding::{Assumed, Clearance, Finding, NotChecked, Place, Severity, Shown, Verdict, verdict};
 pub use prove::{ProgramSummary, Proof, prove};
 pub use reading::{ReadError, read};
+pub use time::{CORNER, ProgramTimes};

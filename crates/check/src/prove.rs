@@ -15,6 +15,7 @@ use crate::finding::{Assumed, Clearance, Finding, NotChecked, Verdict, verdict};
 use crate::rules;
 use crate::stretches::{motions, motions_of};
 use crate::target::{Comparison, Limits, Surface, Wanted, compare};
+use crate::time::{self, ProgramTimes};
 
 /// What a run found.
 #[derive(Clone, Debug)]
@@ -46,6 +47,8 @@ pub struct ProgramSummary {
     pub moving: u32,
     /// Volume it removes, mm³.
     pub removed_mm3: f64,
+    /// How long it takes at the machine.
+    pub times: ProgramTimes,
     /// Extremes of the tip, if it moves: station, y, height over the axis (mm) and θ on top (degrees).
     pub extents: Option<[[f64; 2]; 4]>,
     /// The rotary word before the first move and after the last, degrees; `None` where no such word turns the blank.
@@ -70,14 +73,15 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
     go_on(options)?;
     let findings = rules::all(&evidence);
     go_on(options)?;
+    let programs: Vec<ProgramSummary> = (0..job.programs.len()).map(|program| summary(job, &carved, program)).collect();
     let described = job.scene.holding_described() && job.scene.holders_described();
     Ok(Proof {
         verdict: verdict(&findings, described),
         findings,
         clearances: contacts.clearances.iter().map(|pair| clearance(&evidence, pair)).collect(),
         assumed: assumed(job),
-        not_checked: not_checked(job),
-        programs: (0..job.programs.len()).map(|program| summary(job, &carved, program)).collect(),
+        not_checked: not_checked(job, &programs),
+        programs,
         target,
         carved,
     })
@@ -157,18 +161,20 @@ fn assumed(job: &Job) -> Vec<Assumed> {
     rows.map(|row| Assumed { key: row.key.clone(), value: row.value.clone(), because: row.because.clone() }).collect()
 }
 
-fn not_checked(job: &Job) -> Vec<NotChecked> {
-    let time = NotChecked {
-        what: "time at the machine".to_owned(),
-        because: "How long the programs take is not worked out yet.".to_owned(),
-        how_to_add: String::new(),
+fn not_checked(job: &Job, programs: &[ProgramSummary]) -> Vec<NotChecked> {
+    let changes: u32 =
+        programs.iter().filter(|program| program.times.change_s.is_none()).map(|it| it.times.changes).sum();
+    let change = NotChecked {
+        what: "time of cutter changes".to_owned(),
+        because: format!("The scene does not say how long a change takes; {changes} of them are not counted."),
+        how_to_add: "# seconds\n[machine]\nchange = 60".to_owned(),
     };
     let rows = job.scene.not_checked.iter().map(|row| NotChecked {
         what: row.what.clone(),
         because: row.because.clone(),
         how_to_add: row.how_to_add.clone(),
     });
-    rows.chain([time]).collect()
+    rows.chain((changes > 0).then_some(change)).collect()
 }
 
 fn summary(job: &Job, carved: &Carved, program: usize) -> ProgramSummary {
@@ -184,6 +190,7 @@ fn summary(job: &Job, carved: &Carved, program: usize) -> ProgramSummary {
     ProgramSummary {
         moving,
         removed_mm3: carved.removed_mm3(blocks.clone()),
+        times: time::of_program(job, program, |block| carved.removed_by(block) > 0.0),
         extents,
         winding: winding.and_then(|[first, last]| Some([word(&first, first.from)?, word(&last, last.to)?])),
         blocks,

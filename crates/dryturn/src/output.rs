@@ -5,11 +5,11 @@ mod maps;
 use std::path::Path;
 use std::time::Instant;
 
-use dryturn_check::Proof;
 use dryturn_check::target::Comparison;
+use dryturn_check::{ProgramTimes, Proof};
 use dryturn_geom::angle;
 use dryturn_report::{
-    Extents, Grid, JsonError, MapError, ProgramRun, Run, Stage, Staging, Target, Winding, WriteError,
+    Extents, Grid, JsonError, MapError, ProgramRun, ProgramTime, Run, Stage, Staging, Target, Winding, WriteError,
 };
 use dryturn_scene::Job;
 
@@ -122,6 +122,11 @@ fn target(comparison: &Comparison) -> Target {
     }
 }
 
+fn time(times: &ProgramTimes) -> ProgramTime {
+    let ProgramTimes { cut_s, air_s, rapid_s, dwell_s, change_s, .. } = *times;
+    ProgramTime { cut_s, air_s, rapid_s, dwell_s, change_s }
+}
+
 fn programs(job: &Job, proof: &Proof) -> Vec<ProgramRun> {
     let rows = job.programs.iter().zip(&proof.programs);
     rows.map(|(run, summary)| ProgramRun {
@@ -129,7 +134,7 @@ fn programs(job: &Job, proof: &Proof) -> Vec<ProgramRun> {
         lines: u64::from(run.program.lines),
         blocks: u64::from(summary.moving),
         removed_mm3: summary.removed_mm3,
-        time: None,
+        time: Some(time(&summary.times)),
         extents: summary.extents.map(|[station_mm, y_mm, z_mm, turn_deg]| Extents { station_mm, y_mm, z_mm, turn_deg }),
         winding: summary.winding.map(|[start_deg, end_deg]| Winding {
             start_deg,

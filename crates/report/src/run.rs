@@ -74,12 +74,14 @@ pub struct ProgramRun {
 pub struct ProgramTime {
     /// Feed moves.
     pub cut_s: f64,
+    /// Of these, moves that take no wood.
+    pub air_s: f64,
     /// Rapids.
     pub rapid_s: f64,
     /// Dwells.
     pub dwell_s: f64,
-    /// Cutter changes.
-    pub change_s: f64,
+    /// Cutter changes; `None` where nobody said how long one takes.
+    pub change_s: Option<f64>,
 }
 
 /// Least and greatest value of each coordinate over a program's motions.

@@ -63,7 +63,7 @@ pub(crate) fn run() -> Run {
             lines: 412,
             blocks: 398,
             removed_mm3: 20_345.25,
-            time: Some(ProgramTime { cut_s: 185.5, rapid_s: 12.25, dwell_s: 0.0, change_s: 0.0 }),
+            time: Some(ProgramTime { cut_s: 185.5, air_s: 12.0, rapid_s: 12.25, dwell_s: 0.0, change_s: None }),
             extents: Some(Extents {
                 station_mm: [-1.5, 75.0],
                 y_mm: [0.0, 0.0],

@@ -6,7 +6,7 @@
 mod page;
 
 use crate::cost::{Cost, by_cost};
-use crate::run::{ProgramRun, Run};
+use crate::run::{ProgramRun, ProgramTime, Run};
 use crate::text::{number, plain, short};
 use dryturn_check::{Clearance, Finding, Place, Severity, Verdict};
 use page::{Page, Tone};
@@ -74,6 +74,10 @@ impl Summary<'_> {
         page.heading("Programs");
         for program in &self.run.programs {
             page.paragraph(2, &told_program(program));
+        }
+        let times: Vec<ProgramTime> = self.run.programs.iter().filter_map(|program| program.time).collect();
+        if times.len() > 1 {
+            page.paragraph(2, &format!("all programs: {} at the machine", duration(times.iter().map(all_of).sum())));
         }
     }
 
@@ -195,10 +199,29 @@ fn told_program(program: &ProgramRun) -> String {
         number(program.removed_mm3 / 1000.0, 2)
     );
     if let Some(time) = program.time {
-        let minutes = (time.cut_s + time.rapid_s + time.dwell_s + time.change_s) / 60.0;
-        told += &format!(", {} min at the machine", number(minutes, 1));
+        told += &format!(", {}", told_time(&time));
     }
     told
+}
+
+/// A program's time, and how much of it feeds through air where that is more than a little.
+fn told_time(time: &ProgramTime) -> String {
+    let all = all_of(time);
+    let air = 100.0 * time.air_s / all.max(f64::MIN_POSITIVE);
+    let told = format!("{} at the machine", duration(all));
+    if air < 10.0 { told } else { format!("{told}, {} % of it feeding through air", number(air, 0)) }
+}
+
+fn all_of(time: &ProgramTime) -> f64 {
+    time.cut_s + time.rapid_s + time.dwell_s + time.change_s.unwrap_or(0.0)
+}
+
+fn duration(seconds: f64) -> String {
+    match seconds {
+        _ if seconds < 59.5 => format!("{} s", number(seconds, 0)),
+        _ if seconds < 3570.0 => format!("{} min", number(seconds / 60.0, 1)),
+        _ => format!("{} h", number(seconds / 3600.0, 1)),
+    }
 }
 
 /// Value, place and cutter of a finding.

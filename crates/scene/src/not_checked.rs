@@ -142,10 +142,11 @@ fn machine(scene: &Scene, list: &mut List) {
         "[machine]\nspindle = [[52, 40], [80, 120]]",
     );
     let accel = &machine.accel;
-    list.in_vain(
-        accel.x.or(accel.y).or(accel.z).or(accel.a).is_some(),
-        "machine.accel",
-        "Times are not told yet, so accelerations have no effect.",
+    list.lacking(
+        [accel.x, accel.y, accel.z, accel.a].contains(&None),
+        "acceleration",
+        "Times are told as if an axis whose acceleration is not given reached every speed at once.",
+        "[machine]\naccel = { x = 400, y = 400, z = 200, a = 1500 }",
     );
     list.in_vain(machine.spindle_power.is_some(), "machine.spindle_power", "Cutting power is not worked out yet.");
     list.in_vain(machine.rotary_torque.is_some(), "machine.rotary_torque", "The torque about A is not worked out yet.");

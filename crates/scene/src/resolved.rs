@@ -178,6 +178,7 @@ impl Writer<'_> {
         let PerAxis { x, y, z, a } = machine.rapid;
         self.group("rapid", self.axes(&PerAxis { x: Some(x), y: Some(y), z: Some(z), a: Some(a) }));
         self.group("accel", self.axes(&machine.accel));
+        self.optional("change", machine.change_seconds.map(plain));
         let reach = &machine.reach;
         let pair = |pair: Option<[f64; 2]>| pair.map(|pair| self.pair(pair));
         let turning = reach.a.map(|[low, high]| list([plain(low), plain(high)]));

@@ -55,6 +55,7 @@ pub(crate) const TABLES: &[TableKeys] = &[
             "feed_counts",
             "bed",
             "spindle",
+            "change",
             "spindle_power",
             "spindle_switch",
             "rotary_torque",

@@ -106,7 +106,6 @@ fn the_whole_format_is_read() {
         "material",
         "doubt",
         "accept",
-        "machine.accel",
         "machine.rise",
         "machine.skew",
         "machine.backlash",

@@ -1,11 +1,11 @@
 //! `feed-reading`: the ways to read F give very different times.
 
-use dryturn_geom::Axis;
 use dryturn_program::{Block, BlockFlags, FeedReading, Program, Rates};
-use dryturn_scene::{FeedCounts, ProgramRun};
+use dryturn_scene::FeedCounts;
 
 use crate::evidence::{Evidence, plain};
 use crate::finding::{Finding, Severity};
+use crate::time::rates;
 
 /// Times whose ratio lies under this do not differ much.
 const MUCH: f64 = 2.0;
@@ -26,7 +26,7 @@ fn feed_reading(evidence: &Evidence<'_>, index: usize) -> Option<Finding> {
     let program = &run.program;
     let mixed: Vec<usize> = (0..program.blocks.len()).filter(|&block| is_mixed(program, block)).collect();
     let (&first, &last) = (mixed.first()?, mixed.last()?);
-    let rates = rates(evidence, run);
+    let rates = rates(evidence.job, run);
     let [linear, all, inverse] = [FeedReading::Linear, FeedReading::All, FeedReading::InverseTime]
         .map(|reading| program.total_seconds(reading, &rates) / 60.0);
     let very_different = (all / linear).max(linear / all) > MUCH;
@@ -78,18 +78,6 @@ fn beyond_rapid(program: &Program, index: usize, reading: FeedReading, rates: &R
     };
     let turned = |block: &Block, word: usize| program.start_of(index)[word].map(|from| (block.to[word] - from).abs());
     (3..6).any(|word| turned(block, word).is_some_and(|way| way > BEYOND_RAPID * rates[word] * minutes))
-}
-
-/// The machine's rapid rates by program word; a word that drives nothing has none, and so has a wrapped one.
-fn rates(evidence: &Evidence<'_>, run: &ProgramRun) -> Rates {
-    let rapid = &evidence.job.scene.machine.rapid;
-    std::array::from_fn(|word| match run.frame.drive(word).map(|drive| drive.axis) {
-        Some(Axis::X) => rapid.x,
-        Some(Axis::Y) => rapid.y,
-        Some(Axis::Z) => rapid.z,
-        Some(Axis::Turn) if word >= 3 => rapid.a,
-        Some(Axis::Turn) | None => f64::INFINITY,
-    })
 }
 
 /// Minutes as a person reads them.

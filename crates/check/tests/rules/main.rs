@@ -10,6 +10,7 @@ mod motion;
 mod mover_hits;
 mod runs;
 mod target;
+mod time;
 mod touch;
 mod winding;
 mod wood;

@@ -59,9 +59,10 @@ fn program(run: &ProgramRun) -> ProgramRow {
         removed_mm3: Number(run.removed_mm3),
         time: run.time.map(|time| TimeRow {
             cut_s: Number(time.cut_s),
+            air_s: Number(time.air_s),
             rapid_s: Number(time.rapid_s),
             dwell_s: Number(time.dwell_s),
-            change_s: Number(time.change_s),
+            change_s: time.change_s.map(Number),
         }),
         extents: run.extents.map(|extents| ExtentsRow {
             station_mm: extents.station_mm.map(Number),

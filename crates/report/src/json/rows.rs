@@ -115,12 +115,14 @@ pub(super) struct ProgramRow {
 pub(super) struct TimeRow {
     /// Feed moves, seconds.
     pub(super) cut_s: Number,
+    /// Of these, moves that take no wood, seconds.
+    pub(super) air_s: Number,
     /// Rapids, seconds.
     pub(super) rapid_s: Number,
     /// Dwells, seconds.
     pub(super) dwell_s: Number,
-    /// Cutter changes, seconds.
-    pub(super) change_s: Number,
+    /// Cutter changes, seconds; null where nobody said how long one takes.
+    pub(super) change_s: Option<Number>,
 }
 
 #[derive(Serialize, JsonSchema)]

@@ -45,6 +45,7 @@ pub(super) fn machine(root: &Table<'_>) -> Machine {
             "a" => item.number(Bound::Positive),
             _ => item.length(Bound::Positive),
         }),
+        change_seconds: table.number("change", Bound::NotNegative),
         reach: per_axis(&table, "reach", "machine.reach", |item, key| item.range(key != "a")),
         start: per_axis(&table, "start", "machine.start", coordinate),
         home: per_axis(&table, "home", "machine.home", coordinate),

@@ -22,6 +22,8 @@ pub struct Machine {
     pub rapid: PerAxis<f64>,
     /// Accelerations in mm/s² and degrees/s², if given.
     pub accel: PerAxis<Option<f64>>,
+    /// How long a cutter change takes, seconds, if it is said.
+    pub change_seconds: Option<f64>,
     /// Travel: stations, across and the height of the holder's lower face over the axis in mm, turning in degrees.
     pub reach: PerAxis<Option<[f64; 2]>>,
     /// Where the tip is before the first block, in program words of the first program's zero, mm and degrees.

@@ -1,0 +1,168 @@
+//! The way a program goes, leg by leg, and how fast each is gone.
+
+use dryturn_geom::{Axis, Motions, Pose, angle};
+use dryturn_program::{EventKind, FeedReading, Rates};
+use dryturn_scene::{FeedCounts, Job, ProgramRun};
+
+use super::CORNER;
+use super::profile::{Leg, corner_speed, reached, seconds};
+
+/// How far the chords that measure an arc may lie off it, mm.
+const CHORD: f64 = 1e-3;
+
+/// One program's way.
+pub(super) struct Way<'a> {
+    job: &'a Job,
+    run: &'a ProgramRun,
+    rates: Rates,
+    reading: FeedReading,
+    /// Radius at which turning counts as a length, mm.
+    radius: f64,
+    /// Greatest acceleration of X, Y, Z and of a point at that radius, mm/s².
+    accelerations: [f64; 4],
+    /// After so many blocks it stands still, rising.
+    stops: Vec<u32>,
+}
+
+impl<'a> Way<'a> {
+    pub(super) fn new(job: &'a Job, run: &'a ProgramRun) -> Way<'a> {
+        let (machine, radius) = (&job.scene.machine, job.scene.swept_radius());
+        let given = |acceleration: Option<f64>| acceleration.unwrap_or(f64::INFINITY);
+        let turning = machine.accel.a.map(|degrees| angle::radians(degrees) * radius);
+        let accelerations = [given(machine.accel.x), given(machine.accel.y), given(machine.accel.z), given(turning)];
+        let stands = |kind: &EventKind| !matches!(kind, EventKind::SpindleSpeed(_));
+        let events = run.program.events.iter().filter(|event| stands(&event.kind));
+        let stops = events.map(|event| event.after_blocks).collect();
+        let (rates, reading) = (rates(job, run), reading(job));
+        Way { job, run, rates, reading, radius, accelerations, stops }
+    }
+
+    /// Whether a block moves, and how fast cannot be told.
+    pub(super) fn is_untold(&self, at: usize) -> bool {
+        let block = self.run.program.blocks.get(at);
+        let moves = self.job.motion(self.run.first_block + at as u32).is_some();
+        block.is_some_and(|block| block.is_unknown()) || (moves && self.asked(at).is_none())
+    }
+
+    /// Seconds a block takes at the speed it asks for.
+    fn asked(&self, at: usize) -> Option<f64> {
+        self.run.program.seconds(at, self.reading, &self.rates)
+    }
+
+    /// Seconds that each block takes; none where it does not move, or its time cannot be told.
+    pub(super) fn seconds(&self) -> Vec<f32> {
+        let mut exits = self.exits();
+        let (mut speed, count) = (0.0, exits.len());
+        (0..count)
+            .map(|at| {
+                let Some(leg) = self.leg(at) else { return 0.0 };
+                let exit = exits[at].min(reached(speed, leg.length, leg.acceleration));
+                let taken = seconds(leg.length, speed, leg.cruise, exit, leg.acceleration);
+                speed = exit;
+                exits[at] = exit;
+                taken as f32
+            })
+            .collect()
+    }
+
+    /// The greatest speed at which each block may end for those after it to be able to slow down.
+    fn exits(&self) -> Vec<f64> {
+        let count = self.run.program.blocks.len();
+        let mut exits = vec![0.0; count];
+        // The leg that follows, its place, and the speed at which it may begin.
+        let mut next: Option<(Leg, usize, f64)> = None;
+        for at in (0..count).rev() {
+            let Some(leg) = self.leg(at) else {
+                if self.run.program.blocks[at].is_unknown() {
+                    next = None;
+                }
+                continue;
+            };
+            exits[at] = match &next {
+                Some((after, place, entry)) if !self.stands_between(at, *place) => {
+                    corner_speed(&leg, after, CORNER).min(*entry)
+                }
+                _ => 0.0,
+            };
+            let entry = reached(exits[at], leg.length, leg.acceleration).min(leg.cruise);
+            next = Some((leg, at, entry));
+        }
+        exits
+    }
+
+    /// Whether the program stands still after one block and before another.
+    fn stands_between(&self, block: usize, later: usize) -> bool {
+        let first = self.stops.partition_point(|after| *after as usize <= block);
+        self.stops.get(first).is_some_and(|after| *after as usize <= later)
+    }
+
+    fn leg(&self, at: usize) -> Option<Leg> {
+        let motion = self.job.motion(self.run.first_block + at as u32)?;
+        let asked = self.asked(at).filter(|seconds| *seconds > 0.0)?;
+        let mut chords = motion.chords(CHORD, self.radius).map(|(from, to)| self.between(&from, &to));
+        let first = chords.next()?;
+        let (length, last) = chords.fold((norm(first), first), |(length, _), chord| (length + norm(chord), chord));
+        let (first, last) = (unit(first), unit(last));
+        let mut share: [f64; 4] = std::array::from_fn(|axis| first[axis].abs().max(last[axis].abs()));
+        let mut curve = f64::INFINITY;
+        if let Some(arc) = &motion.arc {
+            for (axis, reach) in arc.axes.into_iter().zip(arc.reach) {
+                // Somewhere on a circle each of its axes goes all alone, or is near to it.
+                share[place(axis)] = 1.0;
+                curve = curve.min(reach.abs() * if axis == Axis::Turn { self.radius } else { 1.0 });
+            }
+        }
+        let acceleration =
+            (0..4).map(|axis| bound(self.accelerations[axis], share[axis])).fold(f64::INFINITY, f64::min);
+        let cruise =
+            (length / asked).min(if acceleration.is_finite() { (acceleration * curve).sqrt() } else { f64::INFINITY });
+        (length > 0.0).then_some(Leg { length, cruise, acceleration, first, last })
+    }
+
+    fn between(&self, from: &Pose, to: &Pose) -> [f64; 4] {
+        [to.x - from.x, to.y - from.y, to.z - from.z, (to.turn - from.turn) * self.radius]
+    }
+}
+
+fn place(axis: Axis) -> usize {
+    match axis {
+        Axis::X => 0,
+        Axis::Y => 1,
+        Axis::Z => 2,
+        Axis::Turn => 3,
+    }
+}
+
+/// What an axis that has this share of a direction allows along it.
+fn bound(acceleration: f64, share: f64) -> f64 {
+    if share > 0.0 { acceleration / share } else { f64::INFINITY }
+}
+
+fn norm(way: [f64; 4]) -> f64 {
+    way.iter().map(|part| part * part).sum::<f64>().sqrt()
+}
+
+fn unit(way: [f64; 4]) -> [f64; 4] {
+    let length = norm(way);
+    if length > 0.0 { way.map(|part| part / length) } else { way }
+}
+
+fn reading(job: &Job) -> FeedReading {
+    match job.scene.machine.feed_counts {
+        FeedCounts::All => FeedReading::All,
+        FeedCounts::Linear | FeedCounts::Each => FeedReading::Linear,
+    }
+}
+
+/// The machine's rapid rates by program word, mm/min or degrees/min; a word that drives nothing has none.
+pub(crate) fn rates(job: &Job, run: &ProgramRun) -> Rates {
+    let rapid = &job.scene.machine.rapid;
+    std::array::from_fn(|word| match run.frame.drive(word).map(|drive| (drive.axis, drive.scale)) {
+        Some((Axis::X, _)) => rapid.x,
+        Some((Axis::Y, _)) => rapid.y,
+        Some((Axis::Z, _)) => rapid.z,
+        // A word that turns the blank counts degrees, or the length that is wound on it.
+        Some((Axis::Turn, scale)) => angle::radians(rapid.a) / scale.abs(),
+        None => f64::INFINITY,
+    })
+}

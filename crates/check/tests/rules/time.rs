@@ -1,0 +1,102 @@
+//! How long programs take.
+
+use crate::common::{assert_near, job, run};
+use dryturn_check::ProgramTimes;
+
+const ACCEL: &str = "accel = { x = 400, y = 400, z = 200, a = 1500 }";
+
+fn times(machine: &str, program: &str) -> ProgramTimes {
+    let scene = format!(
+        "blank = {{ diameter = 40, length = 60 }}
+        grid = {{ pitch = 2 }}
+        cutter = [{{ number = 1, diameter = 6 }}, {{ number = 2, diameter = 4 }}]
+        [machine]
+        rapid = {{ x = 6000, y = 6000, z = 3000, a = 3600 }}
+        start = {{ x = 0, y = 0, z = 50, a = 0 }}
+        {machine}"
+    );
+    run(&job(&scene, &[program])).programs[0].times
+}
+
+#[test]
+fn without_accelerations_a_block_takes_its_way_over_its_speed() {
+    // Rapid: X 30 at 6000, Z 10 at 3000: the slower of 0.3 and 0.2 s. Feed: 20 at 600, then 360° with 20 mm at F600,
+    // where 360° at 3600 °/min take 6 s.
+    let found = times("", "M3 S9000\nG0 X30 Z40\nG1 Z20 F600\nX50 A360\nG4 P1.5\nM5\n");
+    assert_near(found.rapid_s, 0.3, 1e-6);
+    assert_near(found.cut_s, 2.0 + 6.0, 1e-6);
+    assert_near(found.dwell_s, 1.5, 1e-12);
+    assert_eq!((found.changes, found.change_s, found.untold), (0, Some(0.0), 0));
+}
+
+#[test]
+fn what_takes_no_wood_is_air() {
+    let found = times("", "M3 S9000\nG1 X30 Z18 F600\nZ50\nX10\nX30\n");
+    assert_near(found.air_s, (32.0 + 20.0 + 20.0) / 10.0, 1e-5);
+}
+
+#[test]
+fn a_lone_move_speeds_up_and_slows_down() {
+    // X 30 at 100 mm/s and 400 mm/s²: 100²/400 = 25 mm of ramps, 5 mm between them.
+    assert_near(times(ACCEL, "G0 X30\n").rapid_s, 2.0 * 0.25 + 0.05, 1e-6);
+    // 10 mm: the speed is not reached, 2·√(10/400).
+    assert_near(times(ACCEL, "G0 X10\n").rapid_s, 2.0 * (10.0f64 / 400.0).sqrt(), 1e-6);
+    // A by itself: 720° at 60 °/s and 1500 °/s².
+    assert_near(times(ACCEL, "G0 A720\n").rapid_s, 12.0 + 60.0 / 1500.0, 1e-6);
+    // Two words: the slower axis leads, and neither passes its acceleration. X 30 and Z 10 down, rapid 0.3 s asked:
+    // along the way X has the greater share of what it can do.
+    let way = 1000.0f64.sqrt();
+    let acceleration = (400.0 * way / 30.0).min(200.0 * way / 10.0);
+    let cruise = way / 0.3;
+    assert_near(times(ACCEL, "G0 X30 Z40\n").rapid_s, way / cruise + cruise / acceleration, 1e-6);
+}
+
+#[test]
+fn a_way_cut_into_blocks_takes_as_long_as_in_one() {
+    let one = times(ACCEL, "M3 S9000\nG1 X50 F3000\n").cut_s;
+    let lines: String = (1..=100).map(|k| format!("X{}\n", f64::from(k) * 0.5)).collect();
+    let many = times(ACCEL, &format!("M3 S9000\nG1 F3000\n{lines}")).cut_s;
+    assert_near(one, 50.0 / 50.0 + 50.0 / 400.0, 1e-6);
+    assert_near(many, one, 1e-5);
+}
+
+#[test]
+fn it_stands_still_at_a_dwell_and_at_a_turn_back() {
+    let one = |way: f64| way / 50.0 + 50.0 / 400.0;
+    assert_near(times(ACCEL, "M3 S9000\nG1 X20 F3000\nG4 P1\nX40\n").cut_s, 2.0 * one(20.0), 1e-6);
+    assert_near(times(ACCEL, "M3 S9000\nG1 X20 F3000\nX0\n").cut_s, 2.0 * one(20.0), 1e-6);
+}
+
+#[test]
+fn a_corner_is_taken_at_the_speed_of_its_rounding() {
+    // A right angle of X and Y at 400 mm/s²: R = 0.01·s/(1 − s), s = sin 45°; v = √(400·R).
+    let s = 0.5f64.sqrt();
+    let corner = (400.0 * 0.01 * s / (1.0 - s)).sqrt();
+    let leg = |way: f64| {
+        let ramps = (2.0 * 50.0 * 50.0 - corner * corner) / 800.0;
+        (100.0 - corner) / 400.0 + (way - ramps) / 50.0
+    };
+    assert_near(times(ACCEL, "M3 S9000\nG1 X20 F3000\nY20\n").cut_s, 2.0 * leg(20.0), 1e-6);
+}
+
+#[test]
+fn a_wrapped_word_goes_no_faster_than_the_blank_turns() {
+    // Half a turn of a blank of 40 is 62.83 mm; at 3600 °/min it takes 3 s, whatever F asks for.
+    let machine = "rotary = \"Y\"\nwrap_diameter = 40";
+    let found = times(machine, "M3 S9000\nG1 Y62.831853 F60000\n");
+    assert_near(found.cut_s, 3.0, 1e-5);
+}
+
+#[test]
+fn cutter_changes_take_what_the_scene_says() {
+    let program = "M3 S9000\nT2 M6\nM3\nG1 X20 F600\n";
+    let untold = times("", program);
+    assert_eq!((untold.changes, untold.change_s), (1, None));
+    assert_eq!(times("change = 45", program).change_s, Some(45.0));
+}
+
+#[test]
+fn a_block_without_a_feed_is_untold() {
+    let found = times("", "M3 S9000\nG1 X20\n");
+    assert_eq!((found.untold, found.cut_s), (1, 0.0));
+}
