@@ -41,6 +41,7 @@ mod evidence;
 mod finding;
 mod prove;
 mod reading;
+mod rings;
 mod rules;
 mod stretches;
 pub mod target;

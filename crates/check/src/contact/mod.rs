@@ -48,7 +48,7 @@ pub use shape::{Assembly, FixedBody, FixedShape, MovingBody, MovingPart, flutes_
 
 use dryturn_geom::Motions;
 use search::{Approach, BRACKET, Encounter, closest};
-use solid::Fixed;
+use solid::{Fixed, Solid};
 use stretches::contacts;
 use tree::Tree;
 use worst::worst;
@@ -162,6 +162,15 @@ pub fn examine(
         }
     }
     report
+}
+
+/// The cylinder about the axis that holds a body that turns, at every angle; any other body as it is.
+pub(crate) fn ring_of(shape: &FixedShape) -> FixedShape {
+    let body = Fixed::new(&FixedBody { row: String::new(), which: 0, shape: *shape });
+    match (body.reach, body.hull) {
+        (Some(radius), Solid::Cylinder { x: [from, to], .. }) => FixedShape::CylinderX { from, to, radius },
+        _ => *shape,
+    }
 }
 
 /// The bodies of each row, in the order of its first one.

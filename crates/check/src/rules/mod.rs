@@ -3,9 +3,11 @@
 mod contacts;
 mod feed;
 mod grid;
+mod grip;
 mod holding;
 mod language;
 mod motion;
+mod swing;
 mod target;
 mod winding;
 mod wood;
@@ -16,12 +18,14 @@ use crate::finding::Finding;
 /// All findings of a run.
 pub(crate) fn all(evidence: &Evidence<'_>) -> Vec<Finding> {
     let mut findings = contacts::findings(evidence);
+    findings.extend(swing::findings(evidence));
     findings.extend(wood::findings(evidence));
     findings.extend(target::findings(evidence));
     findings.extend(motion::findings(evidence));
     findings.extend(winding::findings(evidence));
     findings.extend(feed::findings(evidence));
     findings.extend(holding::findings(evidence));
+    findings.extend(grip::findings(evidence));
     findings.extend(language::findings(evidence));
     findings.extend(grid::findings(evidence));
     findings
