@@ -3,7 +3,7 @@
 //! Each job is one a long prove meets, or made up to be hard on the search.
 
 use dryturn_check::contact::{
-    Assembly, ContactReport, FixedBody, FixedShape, MovingBody, MovingPart, examine, flutes_body,
+    Assembly, ContactReport, Examiner, FixedBody, FixedShape, MovingBody, MovingPart, Window, examine, flutes_body,
 };
 use dryturn_geom::{Flutes, Motion, Pose, Shape, angle::radians};
 
@@ -106,6 +106,38 @@ fn walk(blocks: u32) -> Vec<Motion> {
 fn run(bencher: divan::Bencher, motions: Vec<Motion>) {
     let (assemblies, fixed) = ([assembly()], fixed());
     bencher.bench(|| -> ContactReport { examine(&motions, &assemblies, &fixed, &|_| 2.0, &|_| 0) });
+}
+
+/// The window alone, its tree made before; on all cores.
+fn run_window(bencher: divan::Bencher, motions: Vec<Motion>) {
+    let (assemblies, fixed) = ([assembly()], fixed());
+    let examiner = Examiner::new(&motions, &assemblies, &fixed, &|_| 0, None);
+    bencher.bench_local(|| -> Window { examiner.window(&[(0, 15.0)]) });
+}
+
+#[divan::bench(sample_count = 10)]
+fn window_of_finishing_helix_200k(bencher: divan::Bencher) {
+    run_window(bencher, helix(200_000, [15.0, 170.0], 20.0, 1.8));
+}
+
+#[divan::bench(sample_count = 10)]
+fn window_of_raster_200k(bencher: divan::Bencher) {
+    run_window(bencher, raster(200_000));
+}
+
+#[divan::bench(sample_count = 10)]
+fn window_of_random_walk_200k(bencher: divan::Bencher) {
+    run_window(bencher, walk(200_000));
+}
+
+#[divan::bench(sample_count = 10)]
+fn window_of_helix_over_the_jaws_200k(bencher: divan::Bencher) {
+    run_window(bencher, helix(200_000, [3.0, 8.0], 14.01, 1.8));
+}
+
+#[divan::bench(sample_count = 10)]
+fn window_of_holder_in_the_chuck_200k(bencher: divan::Bencher) {
+    run_window(bencher, helix(200_000, [-40.0, 15.0], 4.0, 1.8));
 }
 
 #[divan::bench(sample_count = 10)]

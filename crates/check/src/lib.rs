@@ -46,9 +46,11 @@ mod rules;
 mod stretches;
 pub mod target;
 mod time;
+mod zero_window;
 
 pub use dryturn_carve::{CarveError, RunOptions};
 pub use finding::{Assumed, Clearance, Finding, NotChecked, Place, Severity, Shown, Verdict, verdict};
 pub use prove::{ProgramSummary, Proof, prove};
 pub use reading::{ReadError, read};
 pub use time::{CORNER, ProgramTimes};
+pub use zero_window::{CutterWindow, EndedBy, WindowLimit, ZeroWindow};

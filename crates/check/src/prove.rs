@@ -9,13 +9,14 @@ use dryturn_geom::{Motion, Motions, angle};
 use dryturn_scene::Job;
 
 use crate::bodies;
-use crate::contact::{ContactReport, PairClearance, examine};
+use crate::contact::{ContactReport, Examiner, PairClearance};
 use crate::evidence::{Evidence, turning_points};
 use crate::finding::{Assumed, Clearance, Finding, NotChecked, Verdict, verdict};
 use crate::rules;
 use crate::stretches::{motions, motions_of};
 use crate::target::{Comparison, Limits, Surface, Wanted, compare};
 use crate::time::{self, ProgramTimes};
+use crate::zero_window::{ZeroWindow, zero_window};
 
 /// What a run found.
 #[derive(Clone, Debug)]
@@ -26,6 +27,8 @@ pub struct Proof {
     pub findings: Vec<Finding>,
     /// The closest approach of every described pair of bodies.
     pub clearances: Vec<Clearance>,
+    /// How far the zeros may be off before bodies meet; `None` where the scene does not say what holds the blank.
+    pub zero_window: Option<ZeroWindow>,
     /// What the scene did not say, and what was taken.
     pub assumed: Vec<Assumed>,
     /// What was not looked at.
@@ -66,8 +69,7 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
     let work =
         dryturn_carve::Job { stock: &stock, dimple: bodies::dimple(&job.scene), cutters: &cutters, motions: job };
     let carved = carve(&work, &grid, options)?;
-    let contacts = contacts(job);
-    go_on(options)?;
+    let Watched { contacts, zero_window } = watched(job, options)?;
     let target = beside_target(job, &work, &carved, options)?;
     let evidence = Evidence { job, carved: &carved, contacts: &contacts, target: target.as_ref() };
     go_on(options)?;
@@ -79,6 +81,7 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
         verdict: verdict(&findings, described),
         findings,
         clearances: contacts.clearances.iter().map(|pair| clearance(&evidence, pair)).collect(),
+        zero_window,
         assumed: assumed(job),
         not_checked: not_checked(job, &programs),
         programs,
@@ -137,11 +140,23 @@ fn go_on(options: &RunOptions<'_>) -> Result<(), CarveError> {
     }
 }
 
-fn contacts(job: &Job) -> ContactReport {
+/// What is known of the bodies.
+struct Watched {
+    contacts: ContactReport,
+    zero_window: Option<ZeroWindow>,
+}
+
+fn watched(job: &Job, options: &RunOptions<'_>) -> Result<Watched, CarveError> {
     let scene = &job.scene;
-    examine(job, &bodies::assemblies(scene), &bodies::fixed_bodies(scene), &|row| scene.checks.near(row), &|block| {
-        job.program_of(block)
-    })
+    let (assemblies, fixed) = (bodies::assemblies(scene), bodies::fixed_bodies(scene));
+    let program_of = |block| job.program_of(block);
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
+    let watched = pool.install(|| {
+        let examiner = Examiner::new(job, &assemblies, &fixed, &program_of, options.cancel);
+        let contacts = examiner.report(&|row| scene.checks.near(row));
+        Watched { contacts, zero_window: zero_window(job, &examiner) }
+    });
+    go_on(options).map(|()| watched)
 }
 
 fn clearance(evidence: &Evidence<'_>, pair: &PairClearance) -> Clearance {

@@ -151,7 +151,7 @@ fn over_the_chuck(heights: &[f64]) -> Gaps {
     Gaps((0..heights.len() - 1).map(|k| Some(motion(k))).collect())
 }
 
-fn stretches(gaps: &Gaps, near: f64, program_of: &dyn Fn(u32) -> usize) -> Vec<(u32, u32, u32)> {
+fn stretches(gaps: &Gaps, near: f64, program_of: &(dyn Fn(u32) -> usize + Sync)) -> Vec<(u32, u32, u32)> {
     let holder = body("holder", vec![MovingPart::cylinder(12.5, 35.0, 55.0)]);
     let chuck = fixed("chuck", 0, FixedShape::CylinderX { from: -67.0, to: -22.0, radius: 40.0 });
     let assemblies = [Assembly { bodies: vec![holder] }, Assembly::default()];

@@ -108,6 +108,7 @@ pub(crate) fn run_of(job: &Job, proof: &Proof) -> Run {
         programs: programs(job, proof),
         findings: proof.findings.clone(),
         clearances: proof.clearances.clone(),
+        zero_window: proof.zero_window.clone(),
         target: proof.target.as_ref().map(target),
         maps: maps::files(job),
     }

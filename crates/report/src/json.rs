@@ -104,6 +104,7 @@ mod tests {
     /// Everything a run may lack, lacking.
     fn bare() -> Run {
         let mut run = Run { title: String::new(), maps: vec![], clearances: vec![], assumed: vec![], ..sample::run() };
+        run.zero_window = None;
         run.not_checked[0].how_to_add.clear();
         let program = &mut run.programs[0];
         (program.time, program.extents, program.winding) = (None, None, None);

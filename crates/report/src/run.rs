@@ -1,6 +1,6 @@
 //! What one run comes to: everything the report and the summary are made from.
 
-use dryturn_check::{Assumed, Clearance, Finding, NotChecked, Verdict};
+use dryturn_check::{Assumed, Clearance, Finding, NotChecked, Verdict, ZeroWindow};
 
 /// The results of one run over one scene.
 #[derive(Clone, Debug, PartialEq)]
@@ -27,6 +27,8 @@ pub struct Run {
     pub findings: Vec<Finding>,
     /// The closest approach of each described pair of bodies.
     pub clearances: Vec<Clearance>,
+    /// How far the zeros may be off before bodies meet, where it is known what holds the blank.
+    pub zero_window: Option<ZeroWindow>,
     /// How the piece compares with the target, where there is one.
     pub target: Option<Target>,
     /// The maps written beside the report.

@@ -1,7 +1,10 @@
 //! Results for tests.
 
 use crate::run::{Extents, Grid, MapFile, ProgramRun, ProgramTime, Run, Winding};
-use dryturn_check::{Assumed, Clearance, Finding, NotChecked, Place, Severity, Shown, Verdict};
+use dryturn_check::{
+    Assumed, Clearance, CutterWindow, EndedBy, Finding, NotChecked, Place, Severity, Shown, Verdict, WindowLimit,
+    ZeroWindow,
+};
 
 pub(crate) fn finding(rule: &'static str) -> Finding {
     Finding {
@@ -21,6 +24,29 @@ pub(crate) fn finding(rule: &'static str) -> Finding {
         unit: Some("mm"),
         text: "The holder meets the chuck body while the groove is cut.".to_owned(),
         cure: "Set the cutter out 2.4 mm further.".to_owned(),
+    }
+}
+
+fn window() -> ZeroWindow {
+    let open = |value| WindowLimit { value, ended_by: None };
+    let met = |value, moving: &str, fixed: &str, which| WindowLimit {
+        value,
+        ended_by: Some(EndedBy {
+            moving: moving.to_owned(),
+            fixed: fixed.to_owned(),
+            which,
+            cutter: 1,
+            program: 0,
+            line: 13,
+        }),
+    };
+    ZeroWindow {
+        x: [met(-3.125, "cutter", "jaws", 2), open(50.0)],
+        y: [open(-50.0), open(50.0)],
+        z: [met(-4.5, "holder", "chuck", 0), open(50.0)],
+        a: [met(-12.5, "cutter", "jaws", 2), met(31.25, "cutter", "jaws", 3)],
+        per_cutter: vec![CutterWindow { cutter: 1, stickout: [met(-4.5, "holder", "chuck", 0), open(50.0)] }],
+        together: met(2.75, "cutter", "jaws", 2),
     }
 }
 
@@ -74,6 +100,7 @@ pub(crate) fn run() -> Run {
         }],
         findings: vec![finding("holder-hits")],
         clearances: vec![clearance("shank", "jaws", 4.5), clearance("holder", "chuck", -2.345)],
+        zero_window: Some(window()),
         target: None,
         maps: vec![MapFile { name: "remaining-radius".to_owned(), unit: "mm".to_owned(), dtype: "<f4".to_owned() }],
     }

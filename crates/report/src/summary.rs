@@ -4,6 +4,7 @@
 //! it is wanted, only repeats what they say. Whatever comes from files passes through [`plain`].
 
 mod page;
+mod window;
 
 use crate::cost::{Cost, by_cost};
 use crate::run::{ProgramRun, ProgramTime, Run};
@@ -47,6 +48,7 @@ impl Summary<'_> {
         self.not_checked(&mut page);
         self.findings(&mut page);
         self.clearances(&mut page);
+        window::tell(&mut page, self.run);
         self.volumes(&mut page);
         self.assumed(&mut page);
         self.closing(&mut page);
@@ -300,6 +302,16 @@ mod tests {
     }
 
     #[test]
+    fn a_job_that_hits_something_has_no_room_and_says_what_it_hits() {
+        let mut run = sample::run();
+        run.zero_window.as_mut().unwrap().together.value = 0.0;
+        let text = told(&run, 80, false);
+        assert!(text.contains("  not at all: as it is cutter 1 meets jaws 2, groove.nc:13\n\nVolume"), "{text}");
+        run.zero_window = None;
+        assert!(!told(&run, 80, false).contains("zeros"));
+    }
+
+    #[test]
     fn colour_only_repeats_what_the_words_say() {
         let mut plain_text = told(&sample::run(), 72, true);
         assert!(plain_text.contains('\u{1b}'));
@@ -313,7 +325,7 @@ mod tests {
     proptest! {
         #[test]
         fn nothing_from_a_file_steers_the_terminal(
-            texts in proptest::collection::vec(any::<String>(), 8),
+            texts in proptest::collection::vec(any::<String>(), 9),
             line in "\\PC{0,20}[\\x00-\\x1f\\x7f-\\x9f\u{202e}]{1,3}\\PC{0,200}",
             width in 0usize..140,
         ) {
@@ -327,6 +339,7 @@ mod tests {
             put(&mut run.not_checked[0].because);
             put(&mut run.assumed[0].value);
             put(&mut run.clearances[0].moving);
+            put(&mut run.zero_window.as_mut().unwrap().together.ended_by.as_mut().unwrap().fixed);
             let folder = next.next().unwrap();
             let quote = |_, _| Some(line.clone());
             let summary =

@@ -5,7 +5,7 @@
 //! the plane across that direction, kept fixed, every point of the body runs on its chord but for the sagitta of its
 //! arc.
 
-use super::distance::{Gap, distance, plane_gap, rough_distance};
+use super::distance::{Gap, TipBox, distance, plane_gap, rough_distance};
 use super::region::{Piece, Region, tip_at};
 use super::shape::MovingPart;
 use super::solid::{Fixed, length};
@@ -22,6 +22,8 @@ const TURNED_BOUND: f64 = 0.7;
 pub(crate) struct Pair<'a> {
     pub(crate) part: &'a MovingPart,
     pub(crate) fixed: &'a Fixed,
+    /// Where the tip may be, seen from where the program has it: the part is anywhere in this box.
+    room: TipBox,
 }
 
 /// What a hunt has found so far.
@@ -51,10 +53,10 @@ impl Hunt {
         Hunt { best: f64::INFINITY, tolerance, enough: 0.0, seen: None }
     }
 
-    /// For any moment at or under `limit`: `seen` is then set. A moment over it by less than a ten thousandth of a
-    /// millimetre may be taken too; none under it is missed.
-    pub(crate) fn under(limit: f64) -> Self {
-        Hunt { best: limit + 1e-4, tolerance: 1e-4, enough: limit, seen: None }
+    /// For any moment at or under `limit`: `seen` is then set. A moment over it by less than `slack` may be taken too;
+    /// none under it is missed.
+    pub(crate) fn under(limit: f64, slack: f64) -> Self {
+        Hunt { best: limit + slack, tolerance: slack, enough: limit, seen: None }
     }
 
     /// A stretch that stays at or above this can be left out.
@@ -74,24 +76,38 @@ impl Hunt {
     }
 }
 
-impl Pair<'_> {
+impl<'a> Pair<'a> {
+    /// The pair as the program has it.
+    pub(crate) fn new(part: &'a MovingPart, fixed: &'a Fixed) -> Self {
+        Pair { part, fixed, room: TipBox::ORIGIN }
+    }
+
+    /// The same pair with the tip anywhere in a box about where it would be.
+    pub(crate) fn with_room(self, room: TipBox) -> Self {
+        Pair { room, ..self }
+    }
+
+    fn tip_at(&self, pose: &Pose) -> TipBox {
+        tip_at(pose).plus(&self.room)
+    }
+
     /// A lower bound of the distance anywhere in the region; exact work only while it can stay under `cutoff`.
     pub(crate) fn bound(&self, region: &Region, cutoff: f64) -> f64 {
-        let rough = rough_distance(self.part, &region.tip, &self.fixed.hull);
+        let tip = region.tip.plus(&self.room);
+        let rough = rough_distance(self.part, &tip, &self.fixed.hull);
         // For a cylinder with sharp edges that is the distance itself.
         let exact = matches!(self.part, MovingPart::Cylinder { rounding: 0.0, .. });
-        let hull =
-            if rough >= cutoff || exact { rough } else { distance(self.part, &region.tip, &self.fixed.hull).distance };
+        let hull = if rough >= cutoff || exact { rough } else { distance(self.part, &tip, &self.fixed.hull).distance };
         let Some(reach) = self.fixed.reach.filter(|_| hull < cutoff && region.sweep() < TURNED_BOUND) else {
             return hull;
         };
         let solid = self.fixed.at(0.5 * (region.turn[0] + region.turn[1]));
         let swing = 2.0 * reach * angle::sin_cos(0.25 * region.sweep()).0;
-        hull.max(distance(self.part, &region.tip, &solid).distance - swing)
+        hull.max(distance(self.part, &tip, &solid).distance - swing)
     }
 
     pub(crate) fn gap(&self, pose: &Pose) -> Gap {
-        distance(self.part, &tip_at(pose), &self.fixed.at(pose.turn))
+        distance(self.part, &self.tip_at(pose), &self.fixed.at(pose.turn))
     }
 
     /// Carries the hunt through one piece.
@@ -155,8 +171,8 @@ impl Pair<'_> {
             return;
         }
         if sweep > RING_ONLY {
-            let region = Region::of_poses(&from, &to);
-            if distance(self.part, &region.tip, &self.fixed.hull).distance >= hunt.cutoff() {
+            let tip = Region::of_poses(&from, &to).tip.plus(&self.room);
+            if distance(self.part, &tip, &self.fixed.hull).distance >= hunt.cutoff() {
                 return;
             }
         } else {
@@ -167,7 +183,7 @@ impl Pair<'_> {
             if gap.touches() || gap.distance - travelled >= hunt.cutoff() || travelled < 1e-9 {
                 return;
             }
-            let apart = |pose: &Pose| plane_gap(self.part, &tip_at(pose), &self.fixed.at(pose.turn), gap.toward);
+            let apart = |pose: &Pose| plane_gap(self.part, &self.tip_at(pose), &self.fixed.at(pose.turn), gap.toward);
             let sagitta = reach * (1.0 - angle::sin_cos(0.5 * sweep).1);
             if apart(&from).min(apart(&to)) - sagitta >= hunt.cutoff() {
                 return;

@@ -42,13 +42,17 @@ mod shrink;
 mod solid;
 mod stretches;
 mod tree;
+mod window;
 mod worst;
 
 pub use shape::{Assembly, FixedBody, FixedShape, MovingBody, MovingPart, flutes_body};
+pub use window::{End, FARTHEST, Limit, Window};
 
 use dryturn_geom::Motions;
+use rayon::prelude::*;
 use search::{Approach, BRACKET, Encounter, closest};
 use solid::{Fixed, Solid};
+use std::sync::atomic::AtomicBool;
 use stretches::contacts;
 use tree::Tree;
 use worst::worst;
@@ -144,24 +148,72 @@ pub fn examine(
     motions: &dyn Motions,
     assemblies: &[Assembly],
     fixed: &[FixedBody],
-    near: &dyn Fn(&str) -> f64,
-    program_of: &dyn Fn(u32) -> usize,
+    near: &(dyn Fn(&str) -> f64 + Sync),
+    program_of: &(dyn Fn(u32) -> usize + Sync),
 ) -> ContactReport {
-    let rows = rows(fixed);
-    let mut report = ContactReport::default();
-    for (cutter, assembly) in (0u16..).zip(assemblies) {
-        let tree = Tree::new(motions, cutter, program_of);
-        if tree.is_empty() {
-            continue;
-        }
-        for body in &assembly.bodies {
-            for (row, fixed) in &rows {
-                let pair = Examined { tree: &tree, body, row, fixed, near: near(row), program_of, cutter };
-                pair.report(&mut report);
-            }
-        }
+    Examiner::new(motions, assemblies, fixed, program_of, None).report(near)
+}
+
+/// All that moves and all that stands, ready to be asked about.
+///
+/// Answers follow from the numbers alone, whatever the number of threads. Once `cancel` is set they come at once and
+/// mean nothing.
+pub struct Examiner<'a> {
+    /// Of each cutter that moves: its index, its blocks, and its bodies with those of their parts that are any.
+    movers: Vec<Mover<'a>>,
+    rows: Vec<(&'a str, Vec<Fixed>)>,
+    program_of: &'a (dyn Fn(u32) -> usize + Sync),
+}
+
+/// One cutter and what moves with it.
+struct Mover<'a> {
+    cutter: u16,
+    tree: Tree<'a>,
+    bodies: Vec<(&'a str, Vec<MovingPart>)>,
+}
+
+impl<'a> Examiner<'a> {
+    /// Arguments as for [`examine`].
+    pub fn new(
+        motions: &'a dyn Motions,
+        assemblies: &'a [Assembly],
+        fixed: &'a [FixedBody],
+        program_of: &'a (dyn Fn(u32) -> usize + Sync),
+        cancel: Option<&'a AtomicBool>,
+    ) -> Self {
+        let mover = |(cutter, assembly): (u16, &'a Assembly)| {
+            let parts = |body: &'a MovingBody| body.parts.iter().copied().filter(MovingPart::is_body).collect();
+            let bodies = assembly.bodies.iter().map(|body| (body.name.as_str(), parts(body))).collect();
+            let tree = Tree::new(motions, cutter, program_of, cancel);
+            (!tree.is_empty()).then_some(Mover { cutter, tree, bodies })
+        };
+        Examiner { movers: (0..).zip(assemblies).filter_map(mover).collect(), rows: rows(fixed), program_of }
     }
-    report
+
+    /// Clearances and contacts of all pairs; `near` as for [`examine`].
+    pub fn report(&self, near: &(dyn Fn(&str) -> f64 + Sync)) -> ContactReport {
+        let pairs: Vec<_> = self.pairs().collect();
+        let found: Vec<_> = pairs.into_par_iter().filter_map(|pair| pair.examined(near(pair.row))).collect();
+        let mut report = ContactReport::default();
+        for (clearance, contacts) in found {
+            if contacts.is_empty() && clearance.least_mm < near(&clearance.row) {
+                report.near.push(clearance.clone());
+            }
+            report.clearances.push(clearance);
+            report.contacts.extend(contacts);
+        }
+        report
+    }
+
+    /// By cutter, then in the order the bodies were given.
+    fn pairs(&self) -> impl Iterator<Item = Examined<'_>> {
+        self.movers.iter().flat_map(move |mover| {
+            mover.bodies.iter().flat_map(move |(body, parts)| {
+                let program_of = self.program_of;
+                self.rows.iter().map(move |(row, fixed)| Examined { mover, body, parts, row, fixed, program_of })
+            })
+        })
+    }
 }
 
 /// The cylinder about the axis that holds a body that turns, at every angle; any other body as it is.
@@ -187,22 +239,21 @@ fn rows(fixed: &[FixedBody]) -> Vec<(&str, Vec<Fixed>)> {
 }
 
 /// One moving body against one row, for one cutter.
+#[derive(Clone, Copy)]
 struct Examined<'a> {
-    tree: &'a Tree<'a>,
-    body: &'a MovingBody,
+    mover: &'a Mover<'a>,
+    body: &'a str,
+    parts: &'a [MovingPart],
     row: &'a str,
     fixed: &'a [Fixed],
-    near: f64,
-    program_of: &'a dyn Fn(u32) -> usize,
-    cutter: u16,
+    program_of: &'a (dyn Fn(u32) -> usize + Sync),
 }
 
 impl Examined<'_> {
-    fn report(&self, report: &mut ContactReport) {
-        let parts: Vec<MovingPart> = self.body.parts.iter().copied().filter(MovingPart::is_body).collect();
-        let Some(approach) = closest(self.tree, &Encounter { parts: &parts, fixed: self.fixed }) else { return };
+    fn examined(&self, near: f64) -> Option<(PairClearance, Vec<Stretch>)> {
+        let approach = closest(&self.mover.tree, &Encounter { parts: self.parts, fixed: self.fixed })?;
         // Only a pair that may touch can be in contact; the bracket may have stopped a little above.
-        let contacts = if approach.least <= BRACKET { self.contacts(&parts) } else { Vec::new() };
+        let contacts = if approach.least <= BRACKET { self.contacts(near) } else { Vec::new() };
         let clearance = match worst_of(&contacts) {
             Some(stretch) => PairClearance {
                 which: stretch.which,
@@ -215,20 +266,16 @@ impl Examined<'_> {
             },
             None => self.clearance(&approach),
         };
-        if contacts.is_empty() && clearance.least_mm < self.near {
-            report.near.push(clearance.clone());
-        }
-        report.clearances.push(clearance);
-        report.contacts.extend(contacts);
+        Some((clearance, contacts))
     }
 
     fn clearance(&self, approach: &Approach) -> PairClearance {
         let block = approach.motion.block;
         PairClearance {
-            moving: self.body.name.clone(),
+            moving: self.body.to_owned(),
             row: self.row.to_owned(),
             which: approach.which,
-            cutter: self.cutter,
+            cutter: self.mover.cutter,
             program: (self.program_of)(block),
             least_mm: if approach.least <= BRACKET { 0.0 } else { approach.least },
             block,
@@ -237,23 +284,24 @@ impl Examined<'_> {
         }
     }
 
-    fn contacts(&self, parts: &[MovingPart]) -> Vec<Stretch> {
-        let skinned = shrink::shrunk(parts, SKIN);
+    fn contacts(&self, near: f64) -> Vec<Stretch> {
+        let tree = &self.mover.tree;
+        let skinned = shrink::shrunk(self.parts, SKIN);
         let smaller = Encounter { parts: &skinned, fixed: self.fixed };
-        let whole = Encounter { parts, fixed: self.fixed };
-        contacts(self.tree, &smaller, &whole, self.near)
+        let whole = Encounter { parts: self.parts, fixed: self.fixed };
+        contacts(tree, &smaller, &whole, near)
             .iter()
             .filter_map(|run| {
-                let worst = worst(self.tree, &smaller, &whole, run)?;
+                let worst = worst(tree, &smaller, &whole, run)?;
                 let block = worst.motion.block;
                 Some(Stretch {
-                    moving: self.body.name.clone(),
+                    moving: self.body.to_owned(),
                     row: self.row.to_owned(),
                     which: worst.which,
-                    cutter: self.cutter,
+                    cutter: self.mover.cutter,
                     program: (self.program_of)(block),
-                    first_block: self.tree.block_at(run.first)?.block,
-                    last_block: self.tree.block_at(run.last)?.block,
+                    first_block: tree.block_at(run.first)?.block,
+                    last_block: tree.block_at(run.last)?.block,
                     blocks: run.blocks,
                     block,
                     share: worst.share,

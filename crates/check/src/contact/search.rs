@@ -12,6 +12,8 @@ use std::ops::ControlFlow;
 pub(crate) const BRACKET: f64 = 1e-3;
 /// Once the block is known its own least distance is found to this, mm.
 const FINE: f64 = 1e-7;
+/// How much above a limit counts as under it where no more is asked, mm.
+pub(crate) const SLACK: f64 = 1e-4;
 /// Blocks that turn more than this come as near again and again; theirs is left at the bracket, radians.
 const MANY_TURNS: f64 = 600.0;
 
@@ -25,7 +27,7 @@ pub(crate) struct Encounter<'a> {
 impl<'a> Encounter<'a> {
     pub(crate) fn pairs(&self) -> impl Iterator<Item = Pair<'a>> + use<'a> {
         let Encounter { parts, fixed } = *self;
-        parts.iter().flat_map(move |part| fixed.iter().map(move |fixed| Pair { part, fixed }))
+        parts.iter().flat_map(move |part| fixed.iter().map(move |fixed| Pair::new(part, fixed)))
     }
 
     /// Greatest radius of what turns, mm.
@@ -123,15 +125,20 @@ pub(crate) fn hunt_block(pair: &Pair, motion: &Motion, radius: f64, hunt: &mut H
     let _ = in_pieces(motion, radius, &mut Look { pair, hunt });
 }
 
-/// Whether the pair comes to `limit` or under it within the block.
+/// Whether the pair comes to `limit` or under it within the block, or to less than [`SLACK`] above it.
 pub(crate) fn comes_under(pair: &Pair, motion: &Motion, radius: f64, limit: f64) -> bool {
-    let mut hunt = Hunt::under(limit);
+    comes_nearly_under(pair, motion, radius, limit, SLACK)
+}
+
+/// The same with another slack, mm.
+pub(crate) fn comes_nearly_under(pair: &Pair, motion: &Motion, radius: f64, limit: f64, slack: f64) -> bool {
+    let mut hunt = Hunt::under(limit, slack);
     hunt_block(pair, motion, radius, &mut hunt);
     hunt.seen.is_some()
 }
 
 /// Ordinal of the first block that comes to `limit` or under it.
-fn first_under(tree: &Tree, encounter: &Encounter, limit: f64) -> Option<u32> {
+pub(crate) fn first_under(tree: &Tree, encounter: &Encounter, limit: f64) -> Option<u32> {
     struct First<'a> {
         encounter: &'a Encounter<'a>,
         limit: f64,

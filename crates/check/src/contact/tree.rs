@@ -7,6 +7,7 @@
 use super::region::Region;
 use dryturn_geom::{Motion, Motions};
 use std::ops::ControlFlow;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 const LEAF: u32 = 16;
 const FAN: u32 = 8;
@@ -25,6 +26,8 @@ pub(crate) struct Tree<'a> {
     count: u32,
     /// Ordinals that do not follow on from the one before: another program, or another cutter moved in between.
     breaks: Vec<u32>,
+    /// Once it is set nothing more is looked at, and what is found means nothing.
+    cancel: Option<&'a AtomicBool>,
 }
 
 /// A node: its level and its place there.
@@ -77,9 +80,14 @@ fn is_sound(motion: &Motion) -> bool {
 }
 
 impl<'a> Tree<'a> {
-    pub(crate) fn new(motions: &'a dyn Motions, cutter: u16, program_of: &dyn Fn(u32) -> usize) -> Self {
-        let mut tree =
-            Tree { motions, cutter, levels: vec![Vec::new()], firsts: Vec::new(), count: 0, breaks: Vec::new() };
+    pub(crate) fn new(
+        motions: &'a dyn Motions,
+        cutter: u16,
+        program_of: &dyn Fn(u32) -> usize,
+        cancel: Option<&'a AtomicBool>,
+    ) -> Self {
+        let (levels, firsts, breaks) = (vec![Vec::new()], Vec::new(), Vec::new());
+        let mut tree = Tree { motions, cutter, levels, firsts, count: 0, breaks, cancel };
         let mut before: Option<usize> = None;
         for block in 0..motions.count() {
             let Some(motion) = motions.motion(block).filter(is_sound) else { continue };
@@ -121,6 +129,10 @@ impl<'a> Tree<'a> {
 
     pub(crate) fn is_empty(&self) -> bool {
         self.count == 0
+    }
+
+    fn is_cancelled(&self) -> bool {
+        self.cancel.is_some_and(|cancel| cancel.load(Ordering::Relaxed))
     }
 
     /// The region of all blocks.
@@ -188,6 +200,9 @@ impl<'a> Tree<'a> {
     }
 
     fn search_node(&self, node: Node, range: [u32; 2], search: &mut impl Search) {
+        if self.is_cancelled() {
+            return;
+        }
         if node.level == 0 {
             for (ordinal, motion) in self.leaf(node.index) {
                 if (range[0]..=range[1]).contains(&ordinal) {
@@ -219,6 +234,9 @@ impl<'a> Tree<'a> {
     }
 
     fn walk_node(&self, node: Node, range: [u32; 2], walk: &mut impl Walk) -> ControlFlow<()> {
+        if self.is_cancelled() {
+            return ControlFlow::Break(());
+        }
         if !self.overlaps(node, range) {
             return ControlFlow::Continue(());
         }

@@ -5,7 +5,7 @@ use super::distance::distance;
 use super::hunt::{Hunt, Pair};
 use super::lift::{Lift, free_lift, last_meeting, led};
 use super::region::{Piece, Pieces, Region, in_pieces, tip_at};
-use super::search::Encounter;
+use super::search::{Encounter, SLACK};
 use super::shape::MovingPart;
 use super::solid::{Fixed, length};
 use super::stretches::{MEETING, Run};
@@ -64,7 +64,7 @@ impl WorstSearch<'_> {
     }
 
     fn highest_over(&self, fixed: &Fixed, region: &Region) -> f64 {
-        let meets = |part: &MovingPart| Pair { part, fixed }.bound(region, MEETING) < MEETING;
+        let meets = |part: &MovingPart| Pair::new(part, fixed).bound(region, MEETING) < MEETING;
         if !self.smaller.parts.iter().any(meets) {
             return f64::NEG_INFINITY;
         }
@@ -145,7 +145,7 @@ impl Look<'_, '_> {
     fn still(&mut self, piece: &Piece, fixed: &Fixed) {
         let mut met: Option<[f64; 2]> = None;
         for part in self.search.smaller.parts {
-            if let Some([start, end]) = contact_span(piece, &Pair { part, fixed }) {
+            if let Some([start, end]) = contact_span(piece, &Pair::new(part, fixed)) {
                 met = Some(met.map_or([start, end], |m| [m[0].min(start), m[1].max(end)]));
             }
         }
@@ -204,7 +204,7 @@ impl Look<'_, '_> {
 /// The interval of shares of the piece over which the pair meets, the body standing still.
 fn contact_span(piece: &Piece, pair: &Pair) -> Option<[f64; 2]> {
     let own = Piece { shares: [0.0, 1.0], ..*piece };
-    let mut hunt = Hunt::under(MEETING);
+    let mut hunt = Hunt::under(MEETING, SLACK);
     pair.hunt(&own, &mut hunt);
     let inside = hunt.seen?.share;
     let meets = |pose: &Pose| pair.gap(pose).distance <= MEETING;

@@ -4,7 +4,9 @@ use super::rows::*;
 use super::{FORMAT, Number};
 use crate::cost::by_cost;
 use crate::run::{Grid, MapFile, ProgramRun, Run, Target};
-use dryturn_check::{Assumed, Clearance, Finding, NotChecked, Place, Severity, Verdict};
+use dryturn_check::{
+    Assumed, Clearance, EndedBy, Finding, NotChecked, Place, Severity, Verdict, WindowLimit, ZeroWindow,
+};
 
 impl Report {
     pub(super) fn new(run: &Run) -> Report {
@@ -25,7 +27,7 @@ impl Report {
             programs: run.programs.iter().map(program).collect(),
             findings: by_cost(&run.findings).into_iter().map(|found| finding(found, &run.programs)).collect(),
             clearances: run.clearances.iter().map(clearance).collect(),
-            zero_window: (),
+            zero_window: run.zero_window.as_ref().map(zero_window),
             target: run.target.as_ref().map(target),
             maps: run.maps.iter().map(map).collect(),
         }
@@ -123,6 +125,37 @@ fn clearance(row: &Clearance) -> ClearanceRow {
         program: row.program + 1,
         line: row.line,
         station_mm: Number(row.station_mm),
+    }
+}
+
+fn zero_window(window: &ZeroWindow) -> ZeroWindowRow {
+    let ends = |limits: &[WindowLimit; 2]| limits.each_ref().map(window_limit);
+    ZeroWindowRow {
+        x: ends(&window.x),
+        y: ends(&window.y),
+        z: ends(&window.z),
+        a: ends(&window.a),
+        per_cutter: window
+            .per_cutter
+            .iter()
+            .map(|row| CutterWindowRow { cutter: row.cutter, stickout: ends(&row.stickout) })
+            .collect(),
+        together: window_limit(&window.together),
+    }
+}
+
+fn window_limit(limit: &WindowLimit) -> WindowLimitRow {
+    WindowLimitRow { value: Number(limit.value), ended_by: limit.ended_by.as_ref().map(ended_by) }
+}
+
+fn ended_by(end: &EndedBy) -> EndedByRow {
+    EndedByRow {
+        moving: end.moving.clone(),
+        fixed: end.fixed.clone(),
+        which: (end.which > 0).then_some(end.which),
+        cutter: end.cutter,
+        program: end.program + 1,
+        line: end.line,
     }
 }
 

@@ -33,8 +33,8 @@ pub(super) struct Report {
     pub(super) findings: Vec<FindingRow>,
     /// The closest approach of each described pair of bodies, for each cutter.
     pub(super) clearances: Vec<ClearanceRow>,
-    /// How far each zero may be off before something is hit; null: not worked out.
-    pub(super) zero_window: (),
+    /// How far each zero may be off before bodies meet; null where it is not known what holds the blank.
+    pub(super) zero_window: Option<ZeroWindowRow>,
     /// How the piece compares with the target; null without one.
     pub(super) target: Option<TargetRow>,
     /// The maps written beside the report.
@@ -219,6 +219,57 @@ pub(super) struct ClearanceRow {
     pub(super) line: u32,
     /// Station of the fixed body's nearest point, mm.
     pub(super) station_mm: Number,
+}
+
+/// How far each zero may be off, all else being right, before bodies meet; what the wood makes of it is not in here.
+/// Signs are those of the keys of `[zero]`: x is positive further from the chuck, z higher, a where θ on top is greater.
+#[derive(Serialize, JsonSchema)]
+pub(super) struct ZeroWindowRow {
+    /// Least and greatest, mm.
+    pub(super) x: [WindowLimitRow; 2],
+    /// Least and greatest, mm.
+    pub(super) y: [WindowLimitRow; 2],
+    /// Least and greatest, mm.
+    pub(super) z: [WindowLimitRow; 2],
+    /// Least and greatest, degrees.
+    pub(super) a: [WindowLimitRow; 2],
+    /// What the cutters that have a holder may stick out less and more.
+    pub(super) per_cutter: Vec<CutterWindowRow>,
+    /// The greatest e for which x, y and z may all be off by up to ± e at once, mm.
+    pub(super) together: WindowLimitRow,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct WindowLimitRow {
+    /// mm or degrees.
+    pub(super) value: Number,
+    /// What is hit just beyond it; null where nothing is, as far as was looked: 50 mm, half a turn, or a stickout as
+    /// short as the flutes.
+    pub(super) ended_by: Option<EndedByRow>,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct EndedByRow {
+    /// The moving body.
+    pub(super) moving: String,
+    /// The fixed body.
+    pub(super) fixed: String,
+    /// Which jaw or screw, from 1; null for other bodies.
+    pub(super) which: Option<u32>,
+    /// Number of the cutter in the spindle.
+    pub(super) cutter: u32,
+    /// Number of the program, from 1.
+    pub(super) program: usize,
+    /// Line of the block, from 1.
+    pub(super) line: u32,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct CutterWindowRow {
+    /// Number of the cutter.
+    pub(super) cutter: u32,
+    /// How much less and more it may stick out, mm.
+    pub(super) stickout: [WindowLimitRow; 2],
 }
 
 /// How the piece compares with the target.

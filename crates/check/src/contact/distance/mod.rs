@@ -26,6 +26,17 @@ pub(crate) struct TipBox {
     pub(crate) z: [f64; 2],
 }
 
+impl TipBox {
+    /// The origin alone.
+    pub(crate) const ORIGIN: TipBox = TipBox { x: [0.0; 2], y: [0.0; 2], z: [0.0; 2] };
+
+    /// All sums of a point of this box and one of the other.
+    pub(crate) fn plus(&self, other: &TipBox) -> TipBox {
+        let sum = |a: [f64; 2], b: [f64; 2]| [a[0] + b[0], a[1] + b[1]];
+        TipBox { x: sum(self.x, other.x), y: sum(self.y, other.y), z: sum(self.z, other.z) }
+    }
+}
+
 /// How far two bodies are apart.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Gap {
