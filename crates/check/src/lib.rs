@@ -37,6 +37,7 @@
 
 mod bodies;
 pub mod contact;
+mod diagnosis;
 mod evidence;
 mod finding;
 mod prove;

@@ -10,6 +10,7 @@ use dryturn_scene::Job;
 
 use crate::bodies;
 use crate::contact::{ContactReport, Examiner, PairClearance};
+use crate::diagnosis;
 use crate::evidence::{Evidence, turning_points};
 use crate::finding::{Assumed, Clearance, Finding, NotChecked, Verdict, verdict};
 use crate::rules;
@@ -73,7 +74,8 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
     let target = beside_target(job, &work, &carved, options)?;
     let evidence = Evidence { job, carved: &carved, contacts: &contacts, target: target.as_ref() };
     go_on(options)?;
-    let findings = rules::all(&evidence);
+    let mut findings = diagnosis::findings(&evidence, options)?;
+    findings.extend(rules::all(&evidence));
     go_on(options)?;
     let programs: Vec<ProgramSummary> = (0..job.programs.len()).map(|program| summary(job, &carved, program)).collect();
     let described = job.scene.holding_described() && job.scene.holders_described();
@@ -193,8 +195,7 @@ fn not_checked(job: &Job, programs: &[ProgramSummary]) -> Vec<NotChecked> {
 }
 
 fn summary(job: &Job, carved: &Carved, program: usize) -> ProgramSummary {
-    let run = &job.programs[program];
-    let blocks = run.first_block..run.first_block + run.program.blocks.len() as u32;
+    let blocks = job.blocks_of(program);
     let word = |motion: &Motion, pose| job.shown(motion.block, &pose)[3];
     let (mut moving, mut extents, mut winding) = (0, None, None);
     for motion in motions_of(job, program) {

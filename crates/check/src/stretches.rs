@@ -97,11 +97,7 @@ pub(crate) fn stretches<V: PartialOrd>(job: &Job, events: impl IntoIterator<Item
 
 /// The motions of one program.
 pub(crate) fn motions_of(job: &Job, program: usize) -> impl DoubleEndedIterator<Item = Motion> {
-    let blocks = job.programs.get(program).map_or(0..0, |run| {
-        let count = u32::try_from(run.program.blocks.len()).unwrap_or(u32::MAX);
-        run.first_block..run.first_block.saturating_add(count)
-    });
-    blocks.filter_map(move |block| job.motion(block))
+    job.blocks_of(program).filter_map(move |block| job.motion(block))
 }
 
 /// The motions of all programs.

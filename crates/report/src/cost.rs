@@ -25,7 +25,8 @@ impl Cost {
     /// The class of a rule; a rule without a class of its own costs the piece.
     pub fn of(rule: &str) -> Cost {
         match rule {
-            "cutter-hits" | "swing" | "loose-piece" | "thin-neck" | "poor-grip" | "slender" | "stall" => Cost::Person,
+            "cutter-hits" | "swing" | "loose-piece" | "thin-neck" | "poor-grip" | "slender" | "stall"
+            | "zero-height" | "wrong-units" => Cost::Person,
             "shank-hits"
             | "holder-hits"
             | "spindle-hits"
@@ -35,6 +36,7 @@ impl Cost {
             | "unknown-place"
             | "not-understood"
             | "wrong-rotary-word"
+            | "flat-program"
             | "center-overextended" => Cost::Machine,
             "spindle-still" | "rapid-in-blank" | "shank-in-blank" | "holder-in-blank" | "spindle-in-blank"
             | "no-feed" | "too-deep" | "full-width" | "plunge" | "chip-load" | "overload" => Cost::Cutter,
@@ -57,10 +59,17 @@ impl Cost {
     }
 }
 
-/// The findings by cost, then by severity, then in program order; equals keep their order.
+/// Rules that name a mistake behind other findings.
+const CAUSES: [&str; 6] =
+    ["zero-height", "wrong-units", "wrong-rotary-word", "flat-program", "mirrored", "rezero-off-turn"];
+
+/// The findings by cost, then by severity, causes before what comes of them, then in program order; equals keep theirs.
 pub fn by_cost(findings: &[Finding]) -> Vec<&Finding> {
     let mut ordered: Vec<&Finding> = findings.iter().collect();
-    ordered.sort_by_key(|found| (Cost::of(found.rule), Reverse(found.severity), found.program, found.lines));
+    let is_effect = |found: &Finding| !CAUSES.contains(&found.rule);
+    ordered.sort_by_key(|found| {
+        (Cost::of(found.rule), Reverse(found.severity), is_effect(found), found.program, found.lines)
+    });
     ordered
 }
 
@@ -80,9 +89,24 @@ mod tests {
             finding("holder-hits", Error, 7),
             finding("holder-hits", Error, 3),
             finding("loose-piece", Warning, 2),
+            finding("gouge", Error, 2),
+            finding("mirrored", Error, 5),
+            finding("zero-height", Error, 6),
+            finding("cutter-hits", Error, 1),
         ];
         let order: Vec<_> = by_cost(&findings).iter().map(|f| (f.rule, f.lines.unwrap().0)).collect();
-        let rules = ["loose-piece", "holder-hits", "holder-hits", "holder-hits", "gouge", "leftover"];
-        assert_eq!(order, rules.into_iter().zip([2, 3, 7, 1, 9, 1]).collect::<Vec<_>>());
+        let rules = [
+            ("zero-height", 6),
+            ("cutter-hits", 1),
+            ("loose-piece", 2),
+            ("holder-hits", 3),
+            ("holder-hits", 7),
+            ("holder-hits", 1),
+            ("mirrored", 5),
+            ("gouge", 2),
+            ("gouge", 9),
+            ("leftover", 1),
+        ];
+        assert_eq!(order, rules);
     }
 }

@@ -1,54 +1,54 @@
 //! What the reader had to say of the programs.
 
-use dryturn_geom::Axis;
 use dryturn_program::{Diagnostic, Kind, Severity as Read};
 
 use crate::evidence::{Evidence, plain};
 use crate::finding::{Finding, Severity};
+use crate::stretches::motions_of;
 
 pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (program, run) in evidence.job.programs.iter().enumerate() {
-        findings.extend(run.program.diagnostics.iter().map(|diagnostic| Finding {
-            program: Some(program),
-            lines: Some((diagnostic.line, diagnostic.line)),
-            text: diagnostic.message.clone(),
-            cure: diagnostic.help.as_deref().unwrap_or_default().to_owned(),
-            ..plain(diagnostic.kind.name(), severity(diagnostic))
+        findings.extend(run.program.diagnostics.iter().map(|diagnostic| match diagnostic.kind {
+            Kind::WrongLength => wrong_length(evidence, program, diagnostic),
+            _ => said(program, diagnostic),
         }));
-        findings.extend((0..LETTERS.len()).filter_map(|word| wrong_rotary_word(evidence, program, word)));
     }
     findings
 }
 
-/// The words a program can move by, in the order blocks hold them.
-const LETTERS: [char; 6] = ['X', 'Y', 'Z', 'A', 'B', 'C'];
-
-/// A word that the program moves and that drives nothing in this scene: the blank does not turn as the program means.
-fn wrong_rotary_word(evidence: &Evidence<'_>, program: usize, word: usize) -> Option<Finding> {
-    let run = &evidence.job.programs[program];
-    if run.frame.drive(word).is_some() {
-        return None;
-    }
-    let mut moving = run.program.blocks.iter().filter(|block| block.to[word] != 0.0);
-    let first = moving.next()?;
-    let (last, blocks) = moving.fold((first, 1), |(_, count), block| (block, count + 1));
-    let turned_by = (0..LETTERS.len())
-        .filter(|&other| run.frame.drive(other).is_some_and(|drive| drive.axis == Axis::Turn))
-        .map(|other| LETTERS[other])
-        .next()
-        .unwrap_or('A');
-    Some(Finding {
+fn said(program: usize, diagnostic: &Diagnostic) -> Finding {
+    Finding {
         program: Some(program),
-        lines: Some((first.line, last.line)),
-        blocks,
-        text: format!(
-            "The program moves {}, but in this scene {turned_by} turns the blank: what {} does is left out.",
-            LETTERS[word], LETTERS[word]
-        ),
-        cure: format!("Write rotary = \"{}\" under [machine] if that word turns the blank.", LETTERS[word]),
-        ..plain("wrong-rotary-word", Severity::Error)
-    })
+        lines: Some((diagnostic.line, diagnostic.line)),
+        text: diagnostic.message.clone(),
+        cure: diagnostic.help.as_deref().unwrap_or_default().to_owned(),
+        ..plain(diagnostic.kind.name(), severity(diagnostic))
+    }
+}
+
+/// The tip that hangs at the wrong height is that of the next block.
+fn wrong_length(evidence: &Evidence<'_>, program: usize, diagnostic: &Diagnostic) -> Finding {
+    let line_of = |block: &u32| evidence.job.line_of(*block);
+    let mut moving = motions_of(evidence.job, program).map(|motion| motion.block);
+    let block = moving.find(|block| line_of(block) >= diagnostic.line);
+    let cutter = block.and_then(|block| evidence.job.cutter_index(block));
+    let said = said(program, diagnostic);
+    Finding {
+        blocks: 1,
+        cutter: cutter.and_then(|cutter| evidence.cutter_number(cutter)),
+        place: block.and_then(|block| evidence.tip_place(block, 1.0)),
+        text: sentence(&said.text),
+        cure: sentence(&said.cure),
+        ..said
+    }
+}
+
+/// What the reader says in a phrase, as a sentence.
+fn sentence(phrase: &str) -> String {
+    let mut letters = phrase.chars();
+    let first = letters.next().map(|first| first.to_uppercase().to_string()).unwrap_or_default();
+    format!("{first}{}.", letters.as_str())
 }
 
 fn severity(diagnostic: &Diagnostic) -> Severity {

@@ -16,6 +16,7 @@
 //! [`compare()`] takes a carve with its target and gives a [`Comparison`].
 
 mod compare;
+mod mismatch;
 mod outline;
 mod patches;
 mod reach;
@@ -24,5 +25,6 @@ mod steps;
 mod surface;
 
 pub use compare::{Comparison, Limits, Wanted, compare};
+pub use mismatch::mismatch;
 pub use patches::{Fault, Kind, Patch};
 pub use surface::{Surface, point_at};

@@ -32,10 +32,10 @@ pub(super) struct Judge<'a> {
 }
 
 /// A stretch of a ray where piece and target differ.
-struct Difference {
-    from: f64,
-    to: f64,
-    kind: Kind,
+pub(super) struct Difference {
+    pub(super) from: f64,
+    pub(super) to: f64,
+    pub(super) kind: Kind,
     /// Whether an end of the piece bounds it.
     is_at_end: bool,
     /// Who made the end of the piece next to it.
@@ -174,7 +174,7 @@ fn ends(spans: &[Span], emptied_by: u32) -> impl Iterator<Item = (f64, u32)> {
 }
 
 /// Where piece and target differ, from the axis out.
-fn differences(spans: &[Span], inside: &Inside, emptied_by: u32) -> Vec<Difference> {
+pub(super) fn differences(spans: &[Span], inside: &Inside, emptied_by: u32) -> Vec<Difference> {
     let piece: Vec<(f64, f64)> =
         spans.iter().rev().map(|span| (f64::from(span.inner), f64::from(span.outer))).collect();
     let mut radii: Vec<f64> = piece.iter().chain(inside).flat_map(|&(from, to)| [from, to]).collect();

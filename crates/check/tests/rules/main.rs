@@ -2,6 +2,7 @@
 
 mod body_hits;
 mod common;
+mod diagnosis;
 mod feed;
 mod grid;
 mod grip;

@@ -7,7 +7,7 @@
 use super::reader::Reader;
 use crate::codes::Group;
 use crate::command::{Command, whole};
-use crate::diagnostic::{At, Kind, Severity};
+use crate::diagnostic::{At, Kind, Severity, Span};
 use crate::program::ToolOffset;
 
 impl Reader<'_> {
@@ -47,16 +47,26 @@ impl Reader<'_> {
             command.error(Kind::Number, span, message, &mut self.diagnostics);
             return;
         };
-        let wrong = self.cutter.filter(|&cutter| cutter != number);
-        if let Some(cutter) = wrong {
-            let message = match number {
-                0 => format!("H0 is no length, and cutter {cutter} is in the spindle"),
-                _ => format!("the length of cutter {number} is used, but cutter {cutter} is in the spindle"),
-            };
-            let found = command.at.diagnostic(Severity::Warning, Kind::WrongLength, span, message);
-            self.diagnostics.push(found.help("the H word should be the number of the cutter"));
-        }
+        self.check_length(command.at, span, number);
         self.length = if number == 0 { ToolOffset::None } else { ToolOffset::Of(number) };
+    }
+
+    /// Says where a length is not that of the cutter in the spindle, once for each two of them.
+    fn check_length(&mut self, at: At<'_>, span: Span, number: u32) {
+        let Some(cutter) = self.cutter.filter(|&cutter| cutter != number) else { return };
+        let message = match number {
+            0 => format!("H0 is no length, and cutter {cutter} is in the spindle"),
+            _ => format!("the length of cutter {number} is used, but cutter {cutter} is in the spindle"),
+        };
+        let found = at.diagnostic(Severity::Warning, Kind::WrongLength, span, message);
+        self.diagnostics.push_once(found.help("the H word should be the number of the cutter"));
+    }
+
+    /// Says where a cutter cuts under the length of the one that was in the spindle before it.
+    pub(super) fn cuts_under_length(&mut self, at: At<'_>) {
+        if let ToolOffset::Of(number) = self.length {
+            self.check_length(at, Span::new(0, at.text.len()), number);
+        }
     }
 
     /// Where the job has lengths, another cutter's tip hangs at another height while the spindle stands still.

@@ -242,6 +242,9 @@ impl Reader<'_> {
             );
             return;
         }
+        if !moved.rapid {
+            self.cuts_under_length(at);
+        }
         let mut flags = BlockFlags::default();
         flags.set(BlockFlags::RAPID, moved.rapid);
         flags.set(BlockFlags::INVERSE_TIME, self.modes.inverse_time && !moved.rapid);

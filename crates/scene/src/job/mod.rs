@@ -4,6 +4,7 @@ mod reading;
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::ops::Range;
 
 use dryturn_geom::{Arc, Axis, Drive, Frame, Motion, Motions, Pose, Wrap};
 use dryturn_program::{self as program, Block, BlockFlags, NO_ARC, Program, line_text};
@@ -174,6 +175,14 @@ impl Job {
     /// Index of the program a block belongs to.
     pub fn program_of(&self, block: u32) -> usize {
         self.programs.partition_point(|run| run.first_block <= block).saturating_sub(1)
+    }
+
+    /// The blocks of a program among those of the job; none where there is no such program.
+    pub fn blocks_of(&self, program: usize) -> Range<u32> {
+        self.programs.get(program).map_or(0..0, |run| {
+            let count = u32::try_from(run.program.blocks.len()).unwrap_or(u32::MAX);
+            run.first_block..run.first_block.saturating_add(count)
+        })
     }
 
     /// A block of the job; `None` past its end.
