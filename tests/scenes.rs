@@ -9,10 +9,30 @@ fn findings<'a>(report: &'a Value, severity: &str) -> Vec<&'a Value> {
 }
 
 /// The closest approach of the two, mm.
-fn holder_over_chuck(report: &Value) -> f64 {
-    let rows = report["clearances"].as_array().unwrap();
-    let row = rows.iter().find(|row| row["moving"] == "holder" && row["fixed"] == "chuck").unwrap();
-    row["least_mm"].as_f64().unwrap()
+fn closest(report: &Value, moving: &str, fixed: &str) -> f64 {
+    let rows = report["clearances"].as_array().unwrap().iter();
+    let pairs = rows.filter(|row| row["moving"] == moving && row["fixed"] == fixed);
+    pairs.map(|row| row["least_mm"].as_f64().unwrap()).fold(f64::INFINITY, f64::min)
+}
+
+/// The report of a scene that must end with this code.
+fn proved(name: &str, file: &str, code: i32) -> Value {
+    let workshop = Workshop::new();
+    workshop.expect(code, &format!("prove {} --out out", scene(name).join(file).display()));
+    workshop.report("out")
+}
+
+/// Nothing is wrong with the job, and all that could be was looked at.
+#[track_caller]
+fn assert_clear(report: &Value) {
+    assert_eq!((findings(report, "error"), findings(report, "warning")), (vec![], vec![]));
+    assert_eq!(report["verdict"], "clear");
+}
+
+#[track_caller]
+fn assert_near(value: &Value, expected: f64, within: f64) {
+    let value = value.as_f64().unwrap();
+    assert!((value - expected).abs() <= within, "{value} is not {expected}");
 }
 
 #[test]
@@ -50,22 +70,50 @@ fn the_kite_reel_meets_its_chuck() {
     assert_eq!((&hit["file"], &hit["lines"]), (&"groove.nc".into(), &serde_json::json!([14, 18])));
     assert_eq!((&hit["program"], &hit["cutter"], &hit["unit"]), (&1.into(), &1.into(), &"mm".into()));
     // The nut's lower face stands at 20 + 18 = 38 over the axis, the body reaches 40.
-    let value = hit["value"].as_f64().unwrap();
-    assert!((value + 2.0).abs() <= 0.02, "{value}");
+    assert_near(&hit["value"], -2.0, 0.02);
     assert!(hit["text"].as_str().unwrap().contains("chuck"), "{hit}");
-    assert!((holder_over_chuck(&report) + 2.0).abs() <= 0.02);
+    assert!((closest(&report, "holder", "chuck") + 2.0).abs() <= 0.02);
 }
 
 #[test]
 fn the_kite_reel_with_a_longer_stickout_is_clear() {
-    let workshop = Workshop::new();
-    let scene = scene("kite-reel").join("scene-fixed.toml");
-    workshop.expect(0, &format!("prove {} --out out", scene.display()));
-    let report = workshop.report("out");
-    assert_eq!(report["verdict"], "clear");
-    assert_eq!((findings(&report, "error"), findings(&report, "warning")), (vec![], vec![]));
+    let report = proved("kite-reel", "scene-fixed.toml", 0);
+    assert_clear(&report);
     // 24 in place of 18 lifts the nut from 2 under the top of the body to 4 over it.
-    assert!((holder_over_chuck(&report) - 4.0).abs() <= 0.02);
+    assert!((closest(&report, "holder", "chuck") - 4.0).abs() <= 0.02);
+}
+
+#[test]
+fn the_vane_cap_has_its_screws_in_the_spigot() {
+    let report = proved("vane-cap", "scene.toml", 1);
+    assert_eq!(report["verdict"], "stop");
+    let errors = findings(&report, "error");
+    assert_eq!(findings(&report, "warning"), Vec::<&Value>::new());
+    // Roughing goes down to a radius of 18, finishing to 16; the steel reaches 24. Both meet it wherever it comes round.
+    let expected = [([35, 46], -6.0), ([117, 167], -8.0)];
+    assert_eq!(errors.len(), expected.len(), "{errors:?}");
+    for (hit, (lines, value)) in errors.into_iter().zip(expected) {
+        assert_eq!(hit["rule"], "cutter-hits");
+        assert_eq!((&hit["file"], &hit["lines"]), (&"profile.nc".into(), &serde_json::json!(lines)));
+        assert_eq!((&hit["program"], &hit["cutter"], &hit["unit"]), (&2.into(), &2.into(), &"mm".into()));
+        assert_near(&hit["value"], value, 0.02);
+        let text = hit["text"].as_str().unwrap();
+        let screw: f64 = text.split("screw ").nth(1).unwrap()[..1].parse().unwrap();
+        // Screw 1 stands at 45°, and a quarter turn lies between each and the next.
+        assert_near(&hit["where"]["angle_deg"], 90.0 * screw - 45.0, 0.1);
+    }
+    // The programs are right; it is only the steel that is in the way.
+    assert_near(&report["target"]["deepest_gouge_mm"], 0.0, 0.01);
+}
+
+#[test]
+fn the_vane_cap_with_its_screws_inside_the_cove_is_clear() {
+    let report = proved("vane-cap", "scene-fixed.toml", 0);
+    assert_clear(&report);
+    // The cove's floor at 16, the steel out to 13.
+    assert_near(&closest(&report, "cutter", "screw").into(), 3.0, 0.02);
+    assert_near(&report["target"]["deepest_gouge_mm"], 0.0, 0.01);
+    assert_near(&report["target"]["thickest_leftover_mm"], 0.0, 0.05);
 }
 
 /// The resolved scene says all that was assumed, so nothing else of the report may change.
