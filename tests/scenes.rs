@@ -116,6 +116,39 @@ fn the_vane_cap_with_its_screws_inside_the_cove_is_clear() {
     assert_near(&report["target"]["thickest_leftover_mm"], 0.0, 0.05);
 }
 
+#[test]
+fn the_marble_lift_is_zeroed_off_a_whole_turn() {
+    let report = proved("marble-lift", "scene.toml", 1);
+    assert_eq!(report["verdict"], "stop");
+    let all = report["findings"].as_array().unwrap();
+    let of = |rule: &str| all.iter().filter(|finding| finding["rule"] == rule).collect::<Vec<_>>();
+    // The pocket a quarter turn on, 7.5 deep in the crest, and the lip 2.5 deep between two turns of the groove.
+    let expected = [([16, 75], 7.5, [8.0, 20.0]), ([81, 82], 2.5, [36.0, 47.0])];
+    let gouges = of("gouge");
+    assert_eq!(gouges.len(), expected.len(), "{gouges:?}");
+    for (gouge, (lines, value, stations)) in gouges.into_iter().zip(expected) {
+        assert_eq!((&gouge["severity"], &gouge["file"]), (&"error".into(), &"finish.nc".into()));
+        assert_eq!((&gouge["program"], &gouge["cutter"]), (&3.into(), &3.into()));
+        assert_eq!(gouge["lines"], serde_json::json!(lines));
+        assert_near(&gouge["value"], value, 0.02);
+        assert_near(&gouge["where"]["angle_deg"], 90.0, 1.0);
+        let station = gouge["where"]["station_mm"].as_f64().unwrap();
+        assert!(stations[0] < station && station < stations[1], "{station}");
+    }
+    // The true pocket and lip stay as cutter 1 has left them.
+    let left = of("leftover");
+    assert_eq!(left.len(), 1, "{left:?}");
+    assert_eq!((&left[0]["severity"], &left[0]["cutter"]), (&"warning".into(), &1.into()));
+}
+
+#[test]
+fn the_marble_lift_zeroed_at_a_whole_turn_is_clear() {
+    let report = proved("marble-lift", "scene-fixed.toml", 0);
+    assert_clear(&report);
+    assert_near(&report["target"]["deepest_gouge_mm"], 0.0, 0.05);
+    assert_near(&report["target"]["thickest_leftover_mm"], 0.0, 0.05);
+}
+
 /// The resolved scene says all that was assumed, so nothing else of the report may change.
 #[test]
 fn a_resolved_scene_proves_to_the_same_report() {
