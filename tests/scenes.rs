@@ -2,6 +2,7 @@
 
 use serde_json::Value;
 
+use crate::skin::Skin;
 use crate::workshop::{Workshop, scene};
 
 fn findings<'a>(report: &'a Value, severity: &str) -> Vec<&'a Value> {
@@ -149,10 +150,37 @@ fn the_marble_lift_zeroed_at_a_whole_turn_is_clear() {
     assert_near(&report["target"]["thickest_leftover_mm"], 0.0, 0.05);
 }
 
+#[test]
+fn the_harbor_light_is_lettered_backwards() {
+    let proved = |file: &str, code: i32| {
+        let workshop = Workshop::new();
+        workshop.expect(code, &format!("prove {} --out out", scene("harbor-light").join(file).display()));
+        (workshop.report("out"), Skin::read(&workshop, "out"))
+    };
+    let (report, mirrored) = proved("scene.toml", 1);
+    assert_eq!(report["verdict"], "stop");
+    let gouges: Vec<&Value> =
+        findings(&report, "error").into_iter().filter(|finding| finding["rule"] == "gouge").collect();
+    assert!(gouges.iter().all(|gouge| gouge["file"] == "letters.nc" && gouge["program"] == 1), "{gouges:?}");
+    // As deep as the letters; what is left over in a groove 0.92 wide is never further than 0.46 from its walls.
+    assert_near(&report["target"]["deepest_gouge_mm"], 0.8, 0.01);
+    assert_near(&report["target"]["thickest_leftover_mm"], 0.46, 0.01);
+
+    let (report, right) = proved("scene-fixed.toml", 0);
+    assert_clear(&report);
+    assert_near(&report["target"]["deepest_gouge_mm"], 0.0, 0.02);
+    assert_near(&report["target"]["thickest_leftover_mm"], 0.0, 0.02);
+
+    // The left stem of the first letter, an H, where the last, an R, has no stroke.
+    let stem = |skin: &Skin| skin.radius(28.0, 241.85);
+    assert!(stem(&right) < 23.3 && stem(&mirrored) == 24.0, "{} and {}", stem(&right), stem(&mirrored));
+    assert!(mirrored.turned_over().difference(&right) < 1e-3);
+}
+
 /// The resolved scene says all that was assumed, so nothing else of the report may change.
 #[test]
 fn a_resolved_scene_proves_to_the_same_report() {
-    for name in ["winch-handle", "kite-reel"] {
+    for name in ["winch-handle", "kite-reel", "harbor-light"] {
         let workshop = Workshop::copy_of(&scene(name));
         workshop.run("prove . --out first");
         workshop.write("again.toml", workshop.read("first/scene.resolved.toml"));
