@@ -1,0 +1,11 @@
+(a keyway, cut where the program has its A0)
+G21 G17 G90 G94
+M3 S12000
+G0 Z30
+G0 X60 Y0 A0
+G0 Z21
+G1 Z17 F300
+G1 X80 F600
+G0 Z30
+M5
+M30

@@ -1,0 +1,11 @@
+(a ring that ends at a whole turn)
+G21 G17 G90 G94
+M3 S12000
+G0 Z30
+G0 X30 Y0 A0
+G0 Z21
+G1 Z17 F300
+G1 A360 F1800
+G0 Z30
+M5
+M30

@@ -1,0 +1,17 @@
+(the thin tenon cut to its last size: all of it within 2.5 of the axis)
+G21 G17 G90 G94
+M3 S12000
+G0 Z30
+G0 X30 Y0 A0
+G0 Z3.5
+G93
+G1 Z2 A360 F6
+G1 X80 A6840 F0.4
+G1 A7200 F6
+G1 Z1.5 A6840 F6
+G1 X30 A360 F0.4
+G1 A0 F6
+G94
+G0 Z30
+M5
+M30

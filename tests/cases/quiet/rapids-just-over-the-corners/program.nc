@@ -1,0 +1,20 @@
+(rapids one millimetre over the corners of a square blank)
+G21 G17 G90 G94
+M3 S12000
+G0 X30 Y0 A0
+G0 Z43.5
+G0 A0
+G0 A45
+G0 A90
+G0 A135
+G0 A180
+G0 A225
+G0 A270
+G0 A315
+G93
+G1 Z40 A720 F4
+G1 X60 A4000 F0.5
+G94
+G0 Z60
+M5
+M30

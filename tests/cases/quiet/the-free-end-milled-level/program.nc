@@ -1,0 +1,23 @@
+(the free end milled level from side to side; the middle of the cutter stays off the end)
+G21 G17 G90 G94
+M3 S12000
+G0 Z30
+G0 X42.5 Y-25 A0
+G1 Z14 F600
+G1 Y25 F900
+G1 Z8 F600
+G1 Y-25 F900
+G1 Z2 F600
+G1 Y25 F900
+G1 Z-4 F600
+G1 Y-25 F900
+G1 Z-10 F600
+G1 Y25 F900
+G1 Z-16 F600
+G1 Y-25 F900
+G1 Z-21 F600
+G1 Y25 F900
+G0 X50
+G0 Z30
+M5
+M30

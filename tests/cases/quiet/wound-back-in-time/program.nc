@@ -1,0 +1,19 @@
+(38 turns in one direction, then back in under four minutes)
+G21 G17 G90 G94
+M3 S12000
+G0 Z30
+G0 X20 Y0 A0
+G0 Z21
+G93
+G1 Z18 A360 F6
+G1 X85 A13680 F0.25
+G94
+G0 Z30
+G0 A0
+G0 X50
+G0 Z18.5
+G1 Z16 F300
+G1 X60 F600
+G0 Z30
+M5
+M30

@@ -1,0 +1,18 @@
+(G92 that gives A the number it has, but for whole turns, and moves X alone)
+G21 G17 G90 G94
+M3 S12000
+G0 Z30
+G0 X30 Y0 A0
+G0 Z21
+G1 Z17 F300
+G1 X50 A810 F200
+G0 Z30
+G92 X0 A90
+G0 X-20 A0
+G0 Z18
+G1 Z15 F300
+G1 X0 A90 F200
+G0 Z30
+G92.1
+M5
+M30
