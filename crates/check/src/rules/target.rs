@@ -19,7 +19,14 @@ pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
     };
     let mut findings = beyond_end(evidence, comparison);
     findings.extend(
-        [of(Kind::Short, false), of(Kind::Gouge, false), of(Kind::Leftover, false), of(Kind::Leftover, true)].concat(),
+        [
+            of(Kind::Short, false),
+            of(Kind::Gouge, false),
+            of(Kind::Leftover, false),
+            of(Kind::Leftover, true),
+            of(Kind::Dimple, false),
+        ]
+        .concat(),
     );
     findings
 }
@@ -130,6 +137,12 @@ fn words(evidence: &Evidence<'_>, patch: &Patch) -> (&'static str, Severity, Str
             Severity::Error,
             format!("The target stands up to {depth} out of the blank ({}).", allowed(gouge)),
             LARGER.to_owned(),
+        ),
+        (Kind::Dimple, _) => (
+            "blank-too-small",
+            Severity::Note,
+            format!("The dimple of the live center goes {depth} into the target."),
+            "Nothing to do if the mark may stay in the end of the piece; else take a longer blank.".to_owned(),
         ),
     }
 }

@@ -2,7 +2,7 @@
 
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use dryturn_carve::{CarveError, Carved, PREPARED, Replay, RunOptions, UNTOUCHED};
+use dryturn_carve::{CarveError, Carved, Dimple, PREPARED, Replay, RunOptions, UNTOUCHED};
 use dryturn_geom::{Flutes, angle};
 use rayon::prelude::*;
 
@@ -154,10 +154,21 @@ fn compared(
         beyond_end_mm: (wanted.span[1] - replay.job().stock.end()).max(0.0),
         patches: Vec::new(),
     };
-    let faults = rows.into_iter().flatten().flat_map(|row| row.faults).chain(beside.into_iter().flatten()).collect();
-    comparison.patches = joined(faults, grid);
+    let faults = rows.into_iter().flatten().flat_map(|row| row.faults).chain(beside.into_iter().flatten());
+    let kind = |fault: &Fault| if is_dimple(fault, replay.job().dimple) { Kind::Dimple } else { fault.kind };
+    comparison.patches = joined(faults.map(|fault| Fault { kind: kind(&fault), ..fault }).collect(), grid);
     Reachable::new(wanted).sort_out(&mut comparison.patches);
     Ok(comparison)
+}
+
+/// Rounding of places to single precision, mm.
+const ROUNDING: f64 = 0.01;
+
+/// Whether it is the live center that has taken the wood: the mark that every piece has which is held by its whole length.
+fn is_dimple(fault: &Fault, dimple: Option<Dimple>) -> bool {
+    let [station, radius] = [fault.station, fault.radius].map(f64::from);
+    let is_within = |Dimple { apex, slope }: Dimple| radius <= (station - apex) * slope + ROUNDING;
+    fault.kind == Kind::Short && fault.by == PREPARED && dimple.is_some_and(is_within)
 }
 
 fn map_of(rows: &[Option<Row>], angles: usize, of: impl Fn(&Row) -> &Vec<f32>) -> Vec<f32> {

@@ -11,6 +11,8 @@ pub enum Kind {
     Leftover,
     /// The target has wood where the blank never had any.
     Short,
+    /// The target has wood where the live center has its dimple.
+    Dimple,
 }
 
 /// A place beyond its tolerance.

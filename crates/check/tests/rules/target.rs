@@ -164,6 +164,27 @@ fn a_blank_too_small_for_its_target() {
 }
 
 #[test]
+fn the_dimple_of_the_live_center_is_a_mark_and_no_fault() {
+    let tailstock = "tailstock = { center = { diameter = 12, quill = 16, extension = 3 }, dimple = 2 }";
+    let proof = |profile: &str| {
+        let scene = scene("file = \"p.csv\"", "flute = 20").replace("chuck =", &format!("{tailstock}\nchuck ="));
+        run(&job_with(&scene, &[TURN], &[("p.csv", profile)]))
+    };
+    let whole = proof(PIECE);
+    let found = beside(&whole);
+    assert_eq!(found.len(), 1, "{found:#?}");
+    assert_eq!((found[0].rule, found[0].severity), ("blank-too-small", Severity::Note));
+    // Its apex lies 2 mm within the end, the first row beyond that half a millimetre further out.
+    assert_near(found[0].value.unwrap(), 1.5, 0.002);
+    // A blank that is too thin at that end is still told, as an error.
+    let thick = proof(&PIECE.replace("110,20", "100,20\n100,20.4\n110,20.4"));
+    let errors: Vec<&Finding> = beside(&thick).into_iter().filter(|f| f.severity == Severity::Error).collect();
+    assert_eq!(errors.len(), 1, "{errors:#?}");
+    assert_near(errors[0].value.unwrap(), 0.4, 0.002);
+    assert!(beside(&proof(&PIECE.replace("110,20", "108,20"))).is_empty());
+}
+
+#[test]
 fn the_program_after_which_it_is_compared() {
     let deeper = "M3 S9000\nG0 Z40\nG0 X40\nG1 Z10 F600\nG1 A7200\nG0 Z40\nM30\n";
     let turn = format!("{TURN}M30\n");

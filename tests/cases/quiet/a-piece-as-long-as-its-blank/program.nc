@@ -1,0 +1,19 @@
+(a handle whose whole length is the piece: the live center marks its end)
+G21 G17 G90 G94
+M3 S12000
+G0 Z30
+G0 X10 Y0 A0
+G0 Z21
+G93
+G1 Z17.5 A360 F6
+G1 A720 F6
+G1 X101 A9000 F0.3
+G1 A9360 F6
+G1 Z16 A9000 F6
+G1 A8640 F6
+G1 X10 A360 F0.3
+G1 A0 F6
+G94
+G0 Z30
+M5
+M30
