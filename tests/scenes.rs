@@ -123,6 +123,14 @@ fn the_marble_lift_is_zeroed_off_a_whole_turn() {
     assert_eq!(report["verdict"], "stop");
     let all = report["findings"].as_array().unwrap();
     let of = |rule: &str| all.iter().filter(|finding| finding["rule"] == rule).collect::<Vec<_>>();
+    // A quarter turn at the blank's radius of 30, and a quarter of the groove's 40 a turn.
+    let zeroed = of("rezero-off-turn");
+    assert_eq!(zeroed.len(), 1, "{zeroed:?}");
+    assert_eq!((&zeroed[0]["severity"], &zeroed[0]["file"]), (&"error".into(), &"finish.nc".into()));
+    assert_eq!(zeroed[0]["lines"][0], 7);
+    assert_near(&zeroed[0]["value"], 90.0, 1e-6);
+    let text = zeroed[0]["text"].as_str().unwrap();
+    assert!(text.contains("47.12 mm") && text.contains("10.00 mm"), "{text}");
     // The pocket a quarter turn on, 7.5 deep in the crest, and the lip 2.5 deep between two turns of the groove.
     let expected = [([16, 75], 7.5, [8.0, 20.0]), ([81, 82], 2.5, [36.0, 47.0])];
     let gouges = of("gouge");
@@ -159,8 +167,13 @@ fn the_harbor_light_is_lettered_backwards() {
     };
     let (report, mirrored) = proved("scene.toml", 1);
     assert_eq!(report["verdict"], "stop");
-    let gouges: Vec<&Value> =
-        findings(&report, "error").into_iter().filter(|finding| finding["rule"] == "gouge").collect();
+    let (gouges, others): (Vec<&Value>, Vec<&Value>) =
+        findings(&report, "error").into_iter().partition(|finding| finding["rule"] == "gouge");
+    assert_eq!(others.len(), 1, "{others:?}");
+    assert_eq!((&others[0]["rule"], &others[0]["file"]), (&"mirrored".into(), &"letters.nc".into()));
+    assert_eq!((&others[0]["program"], &others[0]["unit"]), (&1.into(), &"mm³".into()));
+    // 39 mm³ are cut where wood should be and 42 left where none should; 3 of them would be off either way.
+    assert_near(&others[0]["value"], 78.0, 5.0);
     assert!(gouges.iter().all(|gouge| gouge["file"] == "letters.nc" && gouge["program"] == 1), "{gouges:?}");
     // As deep as the letters; what is left over in a groove 0.92 wide is never further than 0.46 from its walls.
     assert_near(&report["target"]["deepest_gouge_mm"], 0.8, 0.01);
