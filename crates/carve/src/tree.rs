@@ -204,15 +204,23 @@ impl Cut<'_> {
         match pieces {
             0 => self.motion.from,
             all if all == self.count => self.motion.to,
-            some => self.motion.at(f64::from(some) / f64::from(self.count)),
+            some => self.motion.at(self.share(some)),
         }
+    }
+
+    fn share(&self, pieces: u32) -> f64 {
+        f64::from(pieces) / f64::from(self.count)
     }
 
     fn visit(&self, pieces: Range<u32>, visit: &mut impl FnMut(&Piece)) {
         let (from, to) = (self.at(pieces.start), self.at(pieces.end));
         let is_one = pieces.len() == 1;
-        let is_straight = is_one || self.motion.arc.is_none();
-        let extent = if is_straight { Extent::between(&from, &to) } else { Extent::of_motion(self.motion) };
+        let extent = if is_one || self.motion.arc.is_none() {
+            Extent::between(&from, &to)
+        } else {
+            let (low, high) = self.motion.bounds_between(self.share(pieces.start), self.share(pieces.end));
+            Extent::between(&low, &high)
+        };
         if !Bounds::of_extent(self.cutter, &extent, self.top).is_some_and(|it| it.reaches(self.window, self.top)) {
             return;
         }

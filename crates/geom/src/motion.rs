@@ -1,5 +1,7 @@
 //! How a cutter passes over the blank.
 
+use std::f64::consts::{FRAC_PI_2, PI};
+
 use crate::angle;
 
 /// Where the tip stands over the blank, in the blank frame.
@@ -135,23 +137,30 @@ impl Motion {
         pose
     }
 
-    /// The least and the greatest value of every coordinate on the way; where an arc is less than a whole circle they may
-    /// lie farther out than it goes.
+    /// The least and the greatest value of every coordinate on the way; on an arc they may lie a little farther out than
+    /// it goes.
     pub fn bounds(&self) -> (Pose, Pose) {
-        let (mut low, mut high) = (self.from, self.from);
+        self.bounds_between(0.0, 1.0)
+    }
+
+    /// The same between two shares of the way, the first not greater than the second.
+    pub fn bounds_between(&self, first: f64, last: f64) -> (Pose, Pose) {
+        let (from, to) = (self.at(first), self.at(last));
+        let (mut low, mut high) = (from, from);
         let mut reach = |axis: Axis, value: f64| {
             low.set(axis, low.get(axis).min(value));
             high.set(axis, high.get(axis).max(value));
         };
         for axis in [Axis::X, Axis::Y, Axis::Z, Axis::Turn] {
-            reach(axis, self.to.get(axis));
+            reach(axis, to.get(axis));
         }
         if let Some(arc) = self.arc {
             let (start, end) = (arc.point(0.0), arc.point(1.0));
             for (k, axis) in arc.axes.into_iter().enumerate() {
+                let [least, greatest] = arc.range(k, first, last);
                 for miss in [self.from.get(axis) - start[k], self.to.get(axis) - end[k]] {
-                    reach(axis, arc.center[k] - arc.reach[k].abs() + miss);
-                    reach(axis, arc.center[k] + arc.reach[k].abs() + miss);
+                    reach(axis, least + miss);
+                    reach(axis, greatest + miss);
                 }
             }
         }
@@ -186,6 +195,24 @@ impl Arc {
         [self.center[0] + self.reach[0] * cosine, self.center[1] + self.reach[1] * sine]
     }
 
+    /// Least and greatest value of one of the two coordinates between two shares.
+    fn range(&self, k: usize, first: f64, last: f64) -> [f64; 2] {
+        let [one, other] = [self.point(first)[k], self.point(last)[k]];
+        let (mut least, mut greatest) = (one.min(other), one.max(other));
+        let angles = [first, last].map(|share| self.start + self.sweep * share);
+        // Where the coordinate turns: half turns from the start of the circle for the cosine, a quarter later for the sine.
+        let turns = |angle: f64| (angle - if k == 0 { 0.0 } else { FRAC_PI_2 }) / PI;
+        let (low, high) = (turns(angles[0].min(angles[1])), turns(angles[0].max(angles[1])));
+        // A hair more, for rounding; of two in a row one lies on each side.
+        let (from, to) = ((low - 1e-9).ceil(), (high + 1e-9).floor());
+        for half in [from, from + 1.0].into_iter().filter(|half| *half <= to) {
+            let reach = if half.rem_euclid(2.0) == 0.0 { self.reach[k] } else { -self.reach[k] };
+            least = least.min(self.center[k] + reach);
+            greatest = greatest.max(self.center[k] + reach);
+        }
+        [least, greatest]
+    }
+
     /// Greatest reach from the centre as a length on a blank of the given radius, mm.
     fn reach_mm(&self, radius: f64) -> f64 {
         let length = |k: usize| match self.axes[k] {
@@ -199,7 +226,7 @@ impl Arc {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::f64::consts::{FRAC_PI_2, TAU};
+    use std::f64::consts::TAU;
 
     fn quarter() -> Motion {
         Motion {
@@ -249,6 +276,32 @@ mod tests {
             for pose in (0..=100).map(|k| motion.at(f64::from(k) / 100.0)) {
                 for axis in [Axis::X, Axis::Y, Axis::Z, Axis::Turn] {
                     assert!((low.get(axis)..=high.get(axis)).contains(&pose.get(axis)), "{axis:?} of {pose:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn bounds_of_a_stretch_hold_it_and_hardly_more() {
+        let mut motion = quarter();
+        for (start, sweep) in [(0.0, 5.0), (2.0, -20.0), (-1.0, 0.3), (4.0, TAU * 9.0)] {
+            motion.arc = motion.arc.map(|arc| Arc { start, sweep, reach: [10.0, -10.0], ..arc });
+            let arc = motion.arc.unwrap();
+            let [from, to] = [arc.point(0.0), arc.point(1.0)];
+            (motion.from, motion.to) =
+                (Pose { x: from[0], y: from[1], ..motion.from }, Pose { x: to[0], y: to[1], ..motion.to });
+            for first in (0..20).map(|k| f64::from(k) * 0.05) {
+                for last in [first, first + 0.01, first + 0.05, 1.0] {
+                    let (low, high) = motion.bounds_between(first, last);
+                    let poses: Vec<Pose> =
+                        (0..=400).map(|k| motion.at(first + (last - first) * f64::from(k) / 400.0)).collect();
+                    for axis in [Axis::X, Axis::Y, Axis::Z, Axis::Turn] {
+                        let least = poses.iter().map(|pose| pose.get(axis)).fold(f64::INFINITY, f64::min);
+                        let most = poses.iter().map(|pose| pose.get(axis)).fold(f64::NEG_INFINITY, f64::max);
+                        let (low, high) = (low.get(axis), high.get(axis));
+                        assert!(low <= least + 1e-12 && high >= most - 1e-12, "{axis:?}: {low} {least} {most} {high}");
+                        assert!(least - low < 0.2 && high - most < 0.2, "{axis:?}: {low} {least} {most} {high}");
+                    }
                 }
             }
         }
