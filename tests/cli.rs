@@ -202,7 +202,18 @@ fn help_and_version_are_there() {
     let help = workshop.expect(0, "--help").stdout;
     assert!(help.contains("prove") && help.contains("schema") && help.contains("130"), "{help}");
     let help = workshop.expect(0, "prove --help").stdout;
-    for words in ["Examples", "--out", "--fail-on", "--threads", "--memory", "--quiet"] {
+    for words in [
+        "Examples",
+        "--out",
+        "--sarif",
+        "--junit",
+        "--markdown",
+        "--format",
+        "--fail-on",
+        "--threads",
+        "--memory",
+        "--quiet",
+    ] {
         assert!(help.contains(words), "{help}");
     }
     assert!(workshop.expect(0, "schema --help").stdout.contains("Example"));

@@ -63,7 +63,7 @@ fn scenes_with_changed_programs_are_proved_or_refused() {
         let text = if round < programs.len() { programs[round].clone() } else { mutated(&programs, &mut dice) };
         let _witness = Witness(round, &text);
         workshop.write("part.nc", &text);
-        let scene = Scene::load(&workshop.path("scene.toml"), LoadOptions { allow_outside: false }).unwrap();
+        let scene = Scene::load(&workshop.path("scene.toml"), LoadOptions::default()).unwrap();
         let Ok(job) = Job::read(scene, JobOptions { lenient: true }) else {
             continue;
         };

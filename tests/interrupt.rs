@@ -69,7 +69,7 @@ fn interrupted(workshop: &Workshop, arguments: &str) {
 #[test]
 fn an_interrupted_run_ends_soon_and_leaves_nothing() {
     let workshop = Workshop::with(&[("scene.toml", SCENE), ("long.nc", &long_program())]);
-    interrupted(&workshop, "prove . --out out");
+    interrupted(&workshop, "prove . --out out --sarif ci/a.sarif --junit ci/a.xml --markdown ci/a.md");
     assert_eq!(workshop.files().len(), 2);
     assert!(!workshop.path("out").exists());
 }

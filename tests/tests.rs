@@ -11,6 +11,7 @@ mod inspect;
 #[cfg(unix)]
 mod interrupt;
 mod memory;
+mod outputs;
 mod quiet;
 mod scenes;
 mod skin;

@@ -8,6 +8,7 @@ use dryturn_scene::Job;
 
 use crate::contact::ContactReport;
 use crate::finding::{Finding, Place, Severity, Shown};
+use crate::rule::Rule;
 use crate::stretches::Stretch;
 use crate::target::Comparison;
 
@@ -147,6 +148,7 @@ pub(crate) fn turning_points(motion: &Motion) -> impl Iterator<Item = f64> {
 
 /// A finding with nothing but its rule and severity.
 pub(crate) fn plain(rule: &'static str, severity: Severity) -> Finding {
+    debug_assert!(Rule::exists(rule), "`{rule}` is not in the catalogue of rules");
     Finding {
         rule,
         severity,
@@ -159,6 +161,7 @@ pub(crate) fn plain(rule: &'static str, severity: Severity) -> Finding {
         unit: None,
         text: String::new(),
         cure: String::new(),
+        accepted: None,
     }
 }
 

@@ -11,6 +11,17 @@ pub enum Severity {
     Error,
 }
 
+impl Severity {
+    /// The severity in a word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Severity::Note => "note",
+            Severity::Warning => "warning",
+            Severity::Error => "error",
+        }
+    }
+}
+
 /// What a run comes to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Verdict {
@@ -20,6 +31,17 @@ pub enum Verdict {
     Caution,
     /// At least one error.
     Stop,
+}
+
+impl Verdict {
+    /// The verdict in a word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Verdict::Clear => "clear",
+            Verdict::Caution => "caution",
+            Verdict::Stop => "stop",
+        }
+    }
 }
 
 /// A position as the controller would show it, in its own unit and winding.
@@ -73,6 +95,13 @@ pub struct Finding {
     pub text: String,
     /// What to do about it.
     pub cure: String,
+    /// Why the scene accepts it; `None` where it does not.
+    pub accepted: Option<String>,
+}
+
+/// The gravest of what was found and is not accepted.
+pub fn gravest(findings: &[Finding]) -> Option<Severity> {
+    findings.iter().filter(|found| found.accepted.is_none()).map(|found| found.severity).max()
 }
 
 /// The closest approach of one pair of bodies over the whole job, for one cutter.
@@ -117,9 +146,9 @@ pub struct NotChecked {
     pub how_to_add: String,
 }
 
-/// The verdict on a set of findings; `described` says whether holding and holders were.
+/// The verdict on a set of findings, those accepted left aside; `described` says whether holding and holders were.
 pub fn verdict(findings: &[Finding], described: bool) -> Verdict {
-    match findings.iter().map(|f| f.severity).max() {
+    match gravest(findings) {
         Some(Severity::Error) => Verdict::Stop,
         Some(Severity::Warning) => Verdict::Caution,
         _ if !described => Verdict::Caution,

@@ -35,6 +35,7 @@
 
 #![forbid(unsafe_code)]
 
+mod accept;
 mod bodies;
 pub mod contact;
 mod diagnosis;
@@ -43,6 +44,7 @@ mod finding;
 mod prove;
 mod reading;
 mod rings;
+mod rule;
 mod rules;
 mod stretches;
 pub mod target;
@@ -50,8 +52,9 @@ mod time;
 mod zero_window;
 
 pub use dryturn_carve::{CarveError, RunOptions};
-pub use finding::{Assumed, Clearance, Finding, NotChecked, Place, Severity, Shown, Verdict, verdict};
+pub use finding::{Assumed, Clearance, Finding, NotChecked, Place, Severity, Shown, Verdict, gravest, verdict};
 pub use prove::{ProgramSummary, Proof, prove};
 pub use reading::{ReadError, read};
+pub use rule::{Cost, Needs, Rule};
 pub use time::{CORNER, ProgramTimes};
 pub use zero_window::{CutterWindow, EndedBy, WindowLimit, ZeroWindow};

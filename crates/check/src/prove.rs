@@ -8,6 +8,7 @@ use dryturn_carve::{CarveError, Carved, Grid, Replay, RunOptions, carve};
 use dryturn_geom::{Motion, Motions, angle};
 use dryturn_scene::Job;
 
+use crate::accept::accepted;
 use crate::bodies;
 use crate::contact::{ContactReport, Examiner, PairClearance};
 use crate::diagnosis;
@@ -76,6 +77,7 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
     go_on(options)?;
     let mut findings = diagnosis::findings(&evidence, options)?;
     findings.extend(rules::all(&evidence));
+    let findings = accepted(&job.scene, findings);
     go_on(options)?;
     let programs: Vec<ProgramSummary> = (0..job.programs.len()).map(|program| summary(job, &carved, program)).collect();
     let described = job.scene.holding_described() && job.scene.holders_described();

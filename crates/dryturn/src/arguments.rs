@@ -25,6 +25,7 @@ const EXAMPLES: &str = "\
 Examples:
   dryturn prove scenes/winch-handle --out out/winch-handle
   dryturn prove finial.nc --blank 64x200 --cutter flat:6 --save scene.toml
+  dryturn prove scenes/* --fail-on never --sarif dryturn.sarif --junit dryturn.xml --format github
 
 Exit codes: 0 nothing at or above --fail-on · 1 findings · 2 usage, unreadable or invalid input · 130 interrupted";
 
@@ -44,6 +45,12 @@ pub(crate) enum Command {
     /// Describe programs without a scene: units, words that move, cutters, feeds, heights, times
     #[command(after_help = INSPECTED)]
     Inspect(InspectArguments),
+    /// Explain a rule: when it speaks, why it matters at the machine, what quiets it
+    #[command(after_help = "Examples:\n  dryturn rule holder-hits\n  dryturn rule")]
+    Rule {
+        /// Its name; without one all are listed
+        name: Option<String>,
+    },
     /// Print the JSON schema of a file that dryturn writes
     #[command(after_help = "Example:\n  dryturn schema report > report.schema.json")]
     Schema {
@@ -91,6 +98,22 @@ pub(crate) struct ProveArguments {
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
 
+    /// Write all findings of all scenes as SARIF 2.1.0; - is standard output
+    #[arg(long, value_name = "FILE")]
+    pub(crate) sarif: Option<PathBuf>,
+
+    /// Write a JUnit case for each program and rule; - is standard output
+    #[arg(long, value_name = "FILE")]
+    pub(crate) junit: Option<PathBuf>,
+
+    /// Write a summary in Markdown, as for a pull request; - is standard output
+    #[arg(long, value_name = "FILE")]
+    pub(crate) markdown: Option<PathBuf>,
+
+    /// What to print: text unless something else goes to standard output
+    #[arg(long, value_enum, value_name = "FORMAT")]
+    pub(crate) format: Option<Format>,
+
     /// The least severity that makes the exit code 1
     #[arg(long, value_enum, default_value_t = FailOn::Error, value_name = "SEVERITY")]
     pub(crate) fail_on: FailOn,
@@ -121,6 +144,18 @@ pub(crate) struct ProveArguments {
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    /// A summary for people
+    Text,
+    /// report.json; of several scenes a list
+    Json,
+    /// A line for each finding, which GitHub shows beside the code
+    Github,
+    /// A code quality report for GitLab
+    Gitlab,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum FailOn {
     Error,
     Warning,
@@ -129,15 +164,19 @@ pub(crate) enum FailOn {
 }
 
 impl FailOn {
-    /// Whether findings of these severities make the run fail.
+    /// The least severity that makes a run fail, if any does.
+    pub(crate) fn least(self) -> Option<Severity> {
+        match self {
+            FailOn::Error => Some(Severity::Error),
+            FailOn::Warning => Some(Severity::Warning),
+            FailOn::Note => Some(Severity::Note),
+            FailOn::Never => None,
+        }
+    }
+
+    /// Whether findings, of which this is the gravest, make the run fail.
     pub(crate) fn fails(self, worst: Option<Severity>) -> bool {
-        let least = match self {
-            FailOn::Error => Severity::Error,
-            FailOn::Warning => Severity::Warning,
-            FailOn::Note => Severity::Note,
-            FailOn::Never => return false,
-        };
-        worst.is_some_and(|worst| worst >= least)
+        self.least().zip(worst).is_some_and(|(least, worst)| worst >= least)
     }
 }
 

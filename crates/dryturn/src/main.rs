@@ -1,7 +1,8 @@
 //! dryturn proves out rotary router programs before a blank is committed.
 //!
 //! The command line is thin: [`arguments`] says what was typed, [`prove`] runs a scene and [`output`] lays out what is
-//! written; [`inspect`] describes programs alone. Exit codes are an interface: 0 nothing at or above `--fail-on`,
+//! written; [`inspect`] describes programs alone,
+//! [`rule`] explains a rule. Exit codes are an interface: 0 nothing at or above `--fail-on`,
 //! 1 findings, 2 usage or unreadable input, 130 interrupted.
 
 #![forbid(unsafe_code)]
@@ -11,6 +12,7 @@ mod inspect;
 mod output;
 mod progress;
 mod prove;
+mod rule;
 
 use std::io::Write;
 use std::process::ExitCode;
@@ -29,6 +31,7 @@ fn main() -> ExitCode {
     let code = match &arguments.command {
         Command::Prove(arguments) => prove::run_all(arguments, &interrupts()),
         Command::Inspect(arguments) => inspect::run_all(arguments),
+        Command::Rule { name } => rule::explain(name.as_deref()),
         Command::Schema { of: SchemaOf::Report } => print(&dryturn_report::schema()),
     };
     ExitCode::from(code)

@@ -1,6 +1,8 @@
 //! The files of a run.
 
+mod gathered;
 mod maps;
+mod root;
 
 use std::path::Path;
 use std::time::Instant;
@@ -13,6 +15,7 @@ use dryturn_report::{
 };
 use dryturn_scene::Job;
 
+pub(crate) use gathered::{Gathered, clash, shows_text};
 pub(crate) use maps::{Watch, bytes as map_bytes};
 
 /// Why the files could not be made or written.
@@ -21,6 +24,7 @@ pub(crate) enum OutputError {
     Map(MapError),
     Json(JsonError),
     Write(WriteError),
+    Xml(std::io::Error),
     Threads(rayon::ThreadPoolBuildError),
 }
 
@@ -30,6 +34,7 @@ impl std::fmt::Display for OutputError {
             OutputError::Map(error) => error.fmt(f),
             OutputError::Json(error) => error.fmt(f),
             OutputError::Write(error) => error.fmt(f),
+            OutputError::Xml(error) => error.fmt(f),
             OutputError::Threads(error) => write!(f, "the worker threads could not be started: {error}"),
         }
     }
@@ -50,6 +55,12 @@ impl From<JsonError> for OutputError {
 impl From<WriteError> for OutputError {
     fn from(error: WriteError) -> Self {
         OutputError::Write(error)
+    }
+}
+
+impl From<std::io::Error> for OutputError {
+    fn from(error: std::io::Error) -> Self {
+        OutputError::Xml(error)
     }
 }
 

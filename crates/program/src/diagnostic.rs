@@ -71,6 +71,35 @@ pub enum Kind {
 }
 
 impl Kind {
+    /// All kinds.
+    pub const ALL: [Kind; 25] = [
+        Kind::Unreadable,
+        Kind::Number,
+        Kind::Comment,
+        Kind::Expression,
+        Kind::Flow,
+        Kind::WrongLength,
+        Kind::Compensation,
+        Kind::Cycle,
+        Kind::LineNumber,
+        Kind::LineLength,
+        Kind::NotUnderstood,
+        Kind::Conflict,
+        Kind::NoMotion,
+        Kind::Arc,
+        Kind::Feed,
+        Kind::UnusedWord,
+        Kind::Percent,
+        Kind::End,
+        Kind::Modes,
+        Kind::Position,
+        Kind::Cutter,
+        Kind::BlockDelete,
+        Kind::Budget,
+        Kind::NotAProgram,
+        Kind::More,
+    ];
+
     /// The stable name, in lower case with hyphens.
     pub fn name(self) -> &'static str {
         match self {
@@ -278,6 +307,13 @@ impl Collector {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn all_kinds_are_listed_in_order() {
+        assert!(Kind::ALL.is_sorted());
+        assert_eq!(Kind::ALL.map(|kind| kind as usize), std::array::from_fn(|index| index));
+        assert_eq!(Kind::ALL.last(), Some(&Kind::More));
+    }
 
     #[test]
     fn spans_follow_the_lossy_text() {

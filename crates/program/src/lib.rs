@@ -57,6 +57,6 @@ pub use program::{
     Program, Setup, Shown, ToolOffset,
 };
 pub use survey::{CodeName, Seen, Survey};
-pub use text::line_text;
+pub use text::{line_text, line_texts};
 pub use time::{FeedReading, Rates};
 pub use view::{Listing, Modal, ModalFrom, Spindle, State};

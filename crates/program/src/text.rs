@@ -1,6 +1,7 @@
 //! A file of bytes as numbered lines.
 
 use std::borrow::Cow;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A line longer than this is refused unread, whatever the controller takes.
 pub(crate) const REFUSED: usize = 1 << 16;
@@ -69,12 +70,27 @@ pub fn line_text(source: &[u8], line: u32) -> Cow<'_, str> {
     }
 }
 
+/// The texts of several lines (from 1), as [`line_text`] gives each, in one pass; lines that are not there are left out.
+pub fn line_texts<'a>(source: &'a [u8], wanted: &BTreeSet<u32>) -> BTreeMap<u32, Cow<'a, str>> {
+    let last = wanted.last().copied().unwrap_or(0);
+    let lines = Lines::new(source).take_while(|(line, _)| *line <= last);
+    lines.filter(|(line, _)| wanted.contains(line)).map(|(line, text)| (line, String::from_utf8_lossy(text))).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
 
     fn lines(source: &[u8]) -> Vec<(u32, &[u8])> {
         Lines::new(source).collect()
+    }
+
+    #[test]
+    fn several_lines_are_those_of_each() {
+        let source = b"a\r\n\nb\xff\rc\n";
+        let found = line_texts(source, &BTreeSet::from([0, 1, 3, 9]));
+        assert_eq!(found.keys().copied().collect::<Vec<_>>(), [1, 3]);
+        assert!(found.iter().all(|(line, text)| *text == line_text(source, *line)));
     }
 
     #[test]

@@ -8,10 +8,13 @@ mod fill;
 mod rows;
 
 use crate::run::{Run, Stage};
+pub(crate) use fill::place;
+pub(crate) use rows::PlaceRow;
 use rows::{Report, Timing, Timings};
 use schemars::JsonSchema;
 use schemars::generate::SchemaSettings;
 use serde::{Serialize, Serializer};
+use serde_json::ser::{CompactFormatter, Formatter, PrettyFormatter};
 
 /// Number of the report's format; it grows when a reader of the format before would be misled.
 pub const FORMAT: u32 = 1;
@@ -36,6 +39,15 @@ pub fn report(run: &Run) -> Result<String, JsonError> {
     written(&Report::new(run))
 }
 
+/// The reports of several runs as one list.
+///
+/// # Errors
+///
+/// As [`report()`].
+pub fn reports(runs: &[&Run]) -> Result<String, JsonError> {
+    written(&runs.iter().map(|run| Report::new(run)).collect::<Vec<_>>())
+}
+
 /// The text of `timings.json`: what differs from run to run and so stays out of the report.
 ///
 /// # Errors
@@ -57,11 +69,21 @@ pub fn schema() -> String {
     format!("{:#}\n", schema.as_value())
 }
 
-fn written(value: &impl Serialize) -> Result<String, JsonError> {
+/// A value as JSON that reads well, ended by a line feed.
+pub(crate) fn written(value: &impl Serialize) -> Result<String, JsonError> {
+    written_as(value, PrettyFormatter::new())
+}
+
+/// A value as JSON without a blank that is not needed, ended by a line feed.
+pub(crate) fn packed(value: &impl Serialize) -> Result<String, JsonError> {
+    written_as(value, CompactFormatter)
+}
+
+fn written_as(value: &impl Serialize, formatter: impl Formatter) -> Result<String, JsonError> {
     let mut bytes = Vec::new();
-    let mut pretty = serde_json::Serializer::pretty(&mut bytes);
+    let mut serializer = serde_json::Serializer::with_formatter(&mut bytes, formatter);
     // Strings, integers and maps with text keys always serialize: only `Number` can refuse.
-    serde_path_to_error::serialize(value, &mut pretty)
+    serde_path_to_error::serialize(value, &mut serializer)
         .map_err(|error| JsonError::NotFinite { field: error.path().to_string() })?;
     bytes.push(b'\n');
     Ok(String::from_utf8_lossy(&bytes).into_owned())
@@ -70,7 +92,7 @@ fn written(value: &impl Serialize) -> Result<String, JsonError> {
 /// A finite number, rounded to six decimals.
 #[derive(Clone, Copy, JsonSchema)]
 #[schemars(transparent)]
-struct Number(f64);
+pub(crate) struct Number(pub(crate) f64);
 
 impl Serialize for Number {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {

@@ -17,7 +17,8 @@
 //! # Practice
 //!
 //! [`report()`] and [`schema()`] make `report.json` and its schema from a [`Run`]; [`npy()`] and [`picture()`] the two
-//! files of a [`Map`]; [`Summary`] the text for the terminal; [`write_all`] puts them into a folder. Maps too large to be
+//! files of a [`Map`]; [`Summary`] the text for the terminal; [`sarif()`], [`junit()`], [`markdown()`], [`annotations()`] and
+//! [`quality()`] what speaks of several scenes ([`Outcome`]) at once; [`rule_page()`] what a rule means; [`write_all`] puts them into a folder. Maps too large to be
 //! held go by bands of rows: [`npy_head`] and then the bytes of each band into a [`Draft`], the bands into a [`Drawing`],
 //! and [`Staging`] puts the files in their places once they are whole. Text from files and people passes through
 //! [`plain()`] before it is shown anywhere.
@@ -48,24 +49,38 @@
 
 #![forbid(unsafe_code)]
 
+mod annotations;
 mod batlow;
 mod cost;
 mod files;
 mod json;
+mod junit;
 mod map;
+mod markdown;
+mod outcome;
 mod picture;
+mod quality;
+mod rule_page;
 mod run;
 #[cfg(test)]
 mod sample;
+mod sarif;
 mod summary;
 mod text;
 mod vik;
 
-pub use cost::{Cost, by_cost};
-pub use files::{Draft, Staging, Step, Whole, WriteError, write_all};
-pub use json::{FORMAT, JsonError, report, schema, timings};
+pub use annotations::annotations;
+pub use cost::by_cost;
+pub use files::{Draft, Staging, Step, Whole, WriteError, write_all, write_each};
+pub use json::{FORMAT, JsonError, report, reports, schema, timings};
+pub use junit::junit;
 pub use map::{BORE, Band, Kind, Map, MapError, Setting, UNTOUCHED, Values, npy, npy_head};
+pub use markdown::markdown;
+pub use outcome::{FileName, Outcome, Proved, Quote, Refusal};
 pub use picture::{Drawing, picture};
+pub use quality::quality;
+pub use rule_page::{rule_list, rule_page};
 pub use run::{Extents, Grid, MapFile, ProgramRun, ProgramTime, Run, Stage, Target, Winding};
+pub use sarif::sarif;
 pub use summary::{CAUTION, Summary};
 pub use text::{cut, number, plain, trimmed, wrapped};

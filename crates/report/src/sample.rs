@@ -1,8 +1,9 @@
 //! Results for tests.
 
+use crate::outcome::{FileName, Outcome, Proved, Quote, Refusal};
 use crate::run::{Extents, Grid, MapFile, ProgramRun, ProgramTime, Run, Winding};
 use dryturn_check::{
-    Assumed, Clearance, CutterWindow, EndedBy, Finding, NotChecked, Place, Severity, Shown, Verdict, WindowLimit,
+    Assumed, Clearance, CutterWindow, EndedBy, Finding, NotChecked, Place, Rule, Severity, Shown, Verdict, WindowLimit,
     ZeroWindow,
 };
 
@@ -24,6 +25,7 @@ pub(crate) fn finding(rule: &'static str) -> Finding {
         unit: Some("mm"),
         text: "The holder meets the chuck body while the groove is cut.".to_owned(),
         cure: "Set the cutter out 2.4 mm further.".to_owned(),
+        accepted: None,
     }
 }
 
@@ -104,4 +106,28 @@ pub(crate) fn run() -> Run {
         target: None,
         maps: vec![MapFile { name: "remaining-radius".to_owned(), unit: "mm".to_owned(), dtype: "<f4".to_owned() }],
     }
+}
+
+fn file(path: &str) -> FileName {
+    FileName { path: path.to_owned(), inside: true }
+}
+
+/// The run as that of a scene in a repository.
+pub(crate) fn outcome() -> Outcome {
+    Outcome {
+        scene: file("scenes/reel/scene.toml"),
+        result: Ok(Proved {
+            run: run(),
+            rules: Rule::all().collect(),
+            files: vec![file("scenes/reel/groove.nc")],
+            quotes: vec![Some(Quote::new("G1 X3 A0 F0.4", "G0 Z40"))],
+        }),
+    }
+}
+
+/// A scene with an error in it.
+pub(crate) fn refused() -> Outcome {
+    let scene = file("scenes/broken.toml");
+    let refusal = Refusal { file: scene.clone(), line: Some(3), text: "unknown key `dimeter`".to_owned() };
+    Outcome { scene, result: Err(vec![refusal]) }
 }

@@ -6,10 +6,10 @@
 mod page;
 mod window;
 
-use crate::cost::{Cost, by_cost};
+use crate::cost::by_cost;
 use crate::run::{ProgramRun, ProgramTime, Run};
 use crate::text::{number, plain, short};
-use dryturn_check::{Clearance, Finding, Place, Severity, Verdict};
+use dryturn_check::{Clearance, Cost, Finding, Place, Severity, Verdict};
 use page::{Page, Tone};
 
 /// The most findings told; the rest are in the report.
@@ -62,11 +62,9 @@ impl Summary<'_> {
             Verdict::Stop => ("■ STOP", Tone::Bad),
         };
         page.marked(tone, mark, &self.run.title);
-        let count = |severity| self.run.findings.iter().filter(|found| found.severity == severity).count();
-        let (errors, warnings, notes) = (count(Severity::Error), count(Severity::Warning), count(Severity::Note));
-        let mut told =
-            format!("{}, {}, {}", counted(errors, "error"), counted(warnings, "warning"), counted(notes, "note"));
-        if self.run.verdict == Verdict::Caution && warnings == 0 {
+        let tally = Tally::of(&self.run.findings);
+        let mut told = tally.told();
+        if self.run.verdict == Verdict::Caution && tally.warnings == 0 {
             told += "; not clear, because the holding or a holder is not described (see “Not checked”)";
         }
         page.paragraph(0, &told);
@@ -102,10 +100,11 @@ impl Summary<'_> {
     }
 
     fn finding(&self, page: &mut Page, found: &Finding) {
-        let (mark, tone) = match found.severity {
-            Severity::Error => ("■ error", Tone::Bad),
-            Severity::Warning => ("▲ warning", Tone::Doubt),
-            Severity::Note => ("· note", Tone::Quiet),
+        let (mark, tone) = match (&found.accepted, found.severity) {
+            (Some(_), severity) => (format!("✓ accepted {}", severity.word()), Tone::Quiet),
+            (None, Severity::Error) => ("■ error".to_owned(), Tone::Bad),
+            (None, Severity::Warning) => ("▲ warning".to_owned(), Tone::Doubt),
+            (None, Severity::Note) => ("· note".to_owned(), Tone::Quiet),
         };
         page.marked(tone, &format!("  {mark}"), &format!("{} · {}", found.rule, Cost::of(found.rule).word()));
         page.paragraph(4, &found.text);
@@ -121,8 +120,10 @@ impl Summary<'_> {
         if !details.is_empty() {
             page.paragraph(4, &details);
         }
-        if !found.cure.is_empty() {
-            page.paragraph(4, &format!("→ {}", found.cure));
+        match &found.accepted {
+            Some(why) => page.paragraph(4, &format!("accepted: {why}")),
+            None if !found.cure.is_empty() => page.paragraph(4, &format!("→ {}", found.cure)),
+            None => {}
         }
     }
 
@@ -251,8 +252,34 @@ fn told_place(place: &Place) -> String {
     told
 }
 
+/// How many findings there are of each severity, and how many are accepted.
+pub(crate) struct Tally {
+    errors: usize,
+    pub(crate) warnings: usize,
+    notes: usize,
+    accepted: usize,
+}
+
+impl Tally {
+    pub(crate) fn of(findings: &[Finding]) -> Tally {
+        let open = |severity| findings.iter().filter(|f| f.accepted.is_none() && f.severity == severity).count();
+        Tally {
+            errors: open(Severity::Error),
+            warnings: open(Severity::Warning),
+            notes: open(Severity::Note),
+            accepted: findings.iter().filter(|found| found.accepted.is_some()).count(),
+        }
+    }
+
+    pub(crate) fn told(&self) -> String {
+        let accepted = if self.accepted > 0 { format!(", {} accepted", self.accepted) } else { String::new() };
+        let counts = [(self.errors, "error"), (self.warnings, "warning"), (self.notes, "note")];
+        counts.map(|(count, noun)| counted(count, noun)).join(", ") + &accepted
+    }
+}
+
 /// A count with its noun.
-fn counted(count: usize, noun: &str) -> String {
+pub(crate) fn counted(count: usize, noun: &str) -> String {
     let ending = if count == 1 { "" } else { "s" };
     format!("{} {noun}{ending}", number(count as f64, 0))
 }

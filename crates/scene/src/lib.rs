@@ -64,5 +64,6 @@ pub use error::{LineRemark, SceneError, Severity};
 pub use job::{Job, JobOptions, ProgramRun};
 pub use mesh::{Inside, Mesh, MeshError, MeshSurface, Near, OpenMesh, Point, holds};
 pub use model::*;
+pub use schema::nearest_word;
 pub use target::TargetShape;
 pub use zero::TouchOff;

@@ -183,5 +183,4 @@ fn not_there_yet(scene: &Scene, list: &mut List) {
         );
     }
     list.in_vain(scene.doubt.is_some(), "doubt", "How far things may be off is not played through yet.");
-    list.in_vain(!scene.accept.is_empty(), "accept", "Findings are not taken off the list by [[accept]] yet.");
 }

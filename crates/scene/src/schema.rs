@@ -184,17 +184,22 @@ pub(crate) fn keys_of(path: &str) -> impl Iterator<Item = &'static str> {
     TABLES.iter().filter(move |t| t.path == path).flat_map(|t| t.keys.iter().chain(t.tables).copied())
 }
 
-/// Longer words than this are no misspelt keys, bytes.
-const LONGEST_KEY: usize = 40;
-
 /// The known key nearest to a misspelt one, if any is near enough.
 pub(crate) fn nearest(key: &str, path: &str) -> Option<&'static str> {
-    if key.len() > LONGEST_KEY {
+    nearest_word(key, keys_of(path))
+}
+
+/// Longer words than this are not misspelt, bytes.
+const LONGEST_WORD: usize = 40;
+
+/// The known word nearest to a misspelt one, if any is near enough: one change, and one more for every four letters.
+pub fn nearest_word<'a>(word: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    if word.len() > LONGEST_WORD {
         return None;
     }
-    let allowed = 1 + key.chars().count() / 4;
-    keys_of(path)
-        .map(|known| (strsim::osa_distance(key, known), known))
+    let allowed = 1 + word.chars().count() / 4;
+    known
+        .map(|known| (strsim::osa_distance(word, known), known))
         .filter(|&(distance, known)| distance <= allowed && distance < known.len())
         .min()
         .map(|(_, known)| known)

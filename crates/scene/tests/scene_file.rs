@@ -105,7 +105,6 @@ fn the_whole_format_is_read() {
     for what in [
         "material",
         "doubt",
-        "accept",
         "machine.rise",
         "machine.skew",
         "machine.backlash",
@@ -394,7 +393,9 @@ fn a_link_may_not_lead_out_of_the_folder() {
     let link = inside.path().join("link.nc");
     std::os::unix::fs::symlink(outside.path().join("part.nc"), link).unwrap();
     let text = LEAST.replace("part.nc", "link.nc");
-    let read = |allow_outside| Scene::parse(&text, "scene.toml", inside.path(), LoadOptions { allow_outside });
+    let read = |allow_outside| {
+        Scene::parse(&text, "scene.toml", inside.path(), LoadOptions { allow_outside, ..LoadOptions::default() })
+    };
     assert!(read(false).unwrap_err().render(false).contains("a link that leads out"));
     assert!(read(true).is_ok());
 }
@@ -574,4 +575,27 @@ fn a_zero_that_is_touched_off() {
     near(&scene("across_flats = 40", "zero = { a = 5, z = { touch = { station = 40, a = 5 } } }"), tilted);
     let reversed = "zero = { a = 5, z = { touch = { station = 40, a = -5 } } }\nmachine = { turns = \"reversed\" }";
     near(&scene("across_flats = 40", reversed), tilted);
+}
+
+#[test]
+fn an_accepted_rule_must_exist_and_have_a_reason() {
+    let folder = folder();
+    let parse = |lines: &str, rules| {
+        let options = LoadOptions { rules, ..LoadOptions::default() };
+        Scene::parse(&with(lines), "scene.toml", folder.path(), options).map_err(|error| error.render(false))
+    };
+    let rules = ["holder-hits", "near-miss"];
+    let entry = "[[accept]]\nrule = \"holder-hit\"\nwhy = \"seen\"";
+    let refused = parse(entry, Some(&rules)).unwrap_err();
+    for words in ["no rule is called \"holder-hit\"", "scene.toml:6", "^^^^", "did you mean \"holder-hits\"?"] {
+        assert!(refused.contains(words), "{words}:\n{refused}");
+    }
+    assert!(parse(&entry.replace("holder-hit", "poem"), Some(&rules)).unwrap_err().contains("dryturn rule"));
+    assert_eq!(parse(&entry.replace("hit", "hits"), Some(&rules)).unwrap().accept[0].rule, "holder-hits");
+    assert_eq!(parse(entry, None).unwrap().accept[0].rule, "holder-hit", "who names no rules looks at no names");
+    assert!(parse(&entry.replace("seen", " "), None).unwrap_err().contains("the reason is empty"));
+    assert!(
+        parse("[[accept]]\nrule = \"near-miss\"", Some(&rules)).unwrap_err().contains("`accept[1].why` is missing")
+    );
+    assert!(parse(&format!("{entry}\nprogram = 2"), None).unwrap_err().contains("whole number from 1 to 1"));
 }

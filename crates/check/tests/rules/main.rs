@@ -1,5 +1,6 @@
 //! Every rule at its smallest: the job that makes it speak, and its nearest neighbour that leaves it silent.
 
+mod accept;
 mod body_hits;
 mod common;
 mod diagnosis;

@@ -98,11 +98,11 @@ fn finding(found: &Finding, programs: &[ProgramRun]) -> FindingRow {
         unit: found.unit.map(str::to_owned),
         text: found.text.clone(),
         cure: found.cure.clone(),
-        accepted: None,
+        accepted: found.accepted.clone(),
     }
 }
 
-fn place(place: &Place) -> PlaceRow {
+pub(crate) fn place(place: &Place) -> PlaceRow {
     PlaceRow {
         station_mm: Number(place.station_mm),
         angle_deg: Number(place.angle_deg),

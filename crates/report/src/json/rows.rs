@@ -179,7 +179,7 @@ pub(super) struct FindingRow {
 }
 
 #[derive(Serialize, JsonSchema)]
-pub(super) struct PlaceRow {
+pub(crate) struct PlaceRow {
     /// Station, mm.
     pub(super) station_mm: Number,
     /// Angle θ of the ray of the blank, degrees, 0 … 360.
@@ -191,7 +191,7 @@ pub(super) struct PlaceRow {
 }
 
 #[derive(Serialize, JsonSchema)]
-pub(super) struct ShownRow {
+pub(crate) struct ShownRow {
     /// X in the program's unit.
     pub(super) x: Number,
     /// Y in the program's unit.

@@ -1,5 +1,6 @@
 //! From the text of a scene to the checked model.
 
+mod accept;
 mod checks;
 mod cutters;
 mod files;
@@ -27,9 +28,11 @@ const SCENE_LIMIT: u64 = 4 << 20;
 
 /// How a scene is read.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct LoadOptions {
+pub struct LoadOptions<'a> {
     /// Whether files may lie outside the scene's folder.
     pub allow_outside: bool,
+    /// Names of the rules whose findings can be accepted; `None`: names are not looked at.
+    pub rules: Option<&'a [&'a str]>,
 }
 
 impl Scene {
@@ -37,7 +40,7 @@ impl Scene {
     ///
     /// # Errors
     /// [`SceneError`] where the file cannot be read or its content is not a scene; all that is wrong at once.
-    pub fn load(path: &Path, options: LoadOptions) -> Result<Scene, SceneError> {
+    pub fn load(path: &Path, options: LoadOptions<'_>) -> Result<Scene, SceneError> {
         let name = path.display().to_string();
         let text = text_of(path, &name)?;
         let folder = path.parent().unwrap_or(Path::new(""));
@@ -48,7 +51,7 @@ impl Scene {
     ///
     /// # Errors
     /// As [`Scene::load`].
-    pub fn parse(text: &str, name: &str, folder: &Path, options: LoadOptions) -> Result<Scene, SceneError> {
+    pub fn parse(text: &str, name: &str, folder: &Path, options: LoadOptions<'_>) -> Result<Scene, SceneError> {
         parse_as(text, name, folder, options, Origin::Scene)
     }
 }
@@ -85,7 +88,7 @@ pub(crate) fn parse_as(
     text: &str,
     name: &str,
     folder: &Path,
-    options: LoadOptions,
+    options: LoadOptions<'_>,
     origin: Origin,
 ) -> Result<Scene, SceneError> {
     if text.trim().is_empty() {
@@ -144,7 +147,7 @@ fn check_format(root: &Table<'_>) {
     }
 }
 
-fn scene_of(root: &Table<'_>, name: &str, folder: &Path, options: LoadOptions) -> Scene {
+fn scene_of(root: &Table<'_>, name: &str, folder: &Path, options: LoadOptions<'_>) -> Scene {
     let units = [("mm", LengthUnit::Millimetre), ("inch", LengthUnit::Inch)];
     let units = root.or("units", root.choice("units", &units), LengthUnit::Millimetre, "\"mm\"", "the usual unit");
     root.cx().set_units(units);
@@ -173,7 +176,7 @@ fn scene_of(root: &Table<'_>, name: &str, folder: &Path, options: LoadOptions) -
         grid: programs::grid(root, &blank),
         checks: checks::checks(root, &fixed),
         doubt: programs::doubt(root),
-        accept: programs::accept(root, programs.len()),
+        accept: accept::accept(root, programs.len(), options.rules),
         machine,
         controller,
         blank,

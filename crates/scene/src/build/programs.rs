@@ -1,4 +1,4 @@
-//! `[zero]`, `[[program]]` and what is compared, gridded, doubted and accepted.
+//! `[zero]`, `[[program]]` and what is compared, gridded and doubted.
 
 use std::path::PathBuf;
 
@@ -6,7 +6,7 @@ use dryturn_geom::units::LengthUnit;
 
 use super::files::Files;
 use crate::model::{
-    Accept, Blank, BlankShape, Cutter, Doubt, Grid, Parts, ProgramEntry, Slip, Target, ZeroHeight, ZeroKeys, Zeros,
+    Blank, BlankShape, Cutter, Doubt, Grid, Parts, ProgramEntry, Slip, Target, ZeroHeight, ZeroKeys, Zeros,
 };
 use crate::read::{Bound, Item, Table};
 
@@ -223,24 +223,4 @@ pub(super) fn doubt(root: &Table<'_>) -> Option<Doubt> {
         a_deg: table.number("a", Bound::NotNegative).unwrap_or(0.0),
         runout: length("runout"),
     })
-}
-
-pub(super) fn accept(root: &Table<'_>, programs: usize) -> Vec<Accept> {
-    root.tables("accept", "accept[]").iter().map(|table| one_accepted(table, programs)).collect()
-}
-
-fn one_accepted(table: &Table<'_>, programs: usize) -> Accept {
-    let word = |key: &str, example: &str| match table.text(key) {
-        Some(text) => text.to_owned(),
-        None => {
-            table.missing(key, example);
-            String::new()
-        }
-    };
-    Accept {
-        rule: word("rule", "the rule, for example rule = \"near-miss\""),
-        program: table.count("program", 1, programs.max(1) as u64).map(|number| number as u32),
-        lines: table.get("lines").and_then(|item| item.lines()),
-        why: word("why", "why it is right, for example why = \"seen at the machine\""),
-    }
 }

@@ -3,11 +3,11 @@
 mod reading;
 
 use std::borrow::Cow;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
 use dryturn_geom::{Arc, Axis, Drive, Frame, Motion, Motions, Pose, Wrap};
-use dryturn_program::{self as program, Block, BlockFlags, NO_ARC, Program, line_text};
+use dryturn_program::{self as program, Block, BlockFlags, NO_ARC, Program, line_text, line_texts};
 
 use crate::error::{LineRemark, SceneError};
 use crate::model::{Assumed, NotChecked, Scene};
@@ -247,6 +247,11 @@ impl Job {
     /// The text of a line (from 1) of a program, without its end.
     pub fn line_text(&self, program: usize, line: u32) -> Cow<'_, str> {
         self.programs.get(program).map_or(Cow::Borrowed(""), |run| line_text(&run.source, line))
+    }
+
+    /// The texts of several lines (from 1) of a program, in one pass over it.
+    pub fn line_texts(&self, program: usize, lines: &BTreeSet<u32>) -> BTreeMap<u32, Cow<'_, str>> {
+        self.programs.get(program).map_or_else(BTreeMap::new, |run| line_texts(&run.source, lines))
     }
 
     /// What the reader says of a program, each with its line; errors only where the reading was lenient.

@@ -192,9 +192,9 @@ pub struct Doubt {
 pub struct Accept {
     /// The rule.
     pub rule: String,
-    /// Number (from 1) of the program, or any.
+    /// Number (from 1) of the program a finding must belong to, or any.
     pub program: Option<u32>,
-    /// First and last line, or any.
+    /// First and last line a finding must lie within, or any.
     pub lines: Option<[u32; 2]>,
     /// Why.
     pub why: String,

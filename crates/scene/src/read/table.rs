@@ -241,9 +241,8 @@ fn listed<'k>(keys: impl Iterator<Item = &'k str>) -> String {
 }
 
 fn near_word<T>(text: Option<&str>, choices: &[(&str, T)]) -> Option<String> {
-    let text = text?;
-    let (distance, word) = choices.iter().map(|(word, _)| (strsim::osa_distance(text, word), word)).min()?;
-    (distance <= 1 + text.chars().count() / 4).then(|| format!("did you mean \"{word}\"?"))
+    let near = schema::nearest_word(text?, choices.iter().map(|(word, _)| *word))?;
+    Some(format!("did you mean \"{near}\"?"))
 }
 
 impl<'a> Item<'a> {

@@ -1,0 +1,65 @@
+//! The scenes that were named, and where what is written of them goes.
+
+use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
+
+use dryturn_check::Rule;
+use dryturn_scene::{LoadOptions, Scene};
+
+use super::Failure;
+use crate::arguments::ProveArguments;
+
+/// The file a scene is read from: with a bare program that program.
+pub(super) fn file_of(named: &Path) -> PathBuf {
+    if named.is_dir() { named.join("scene.toml") } else { named.to_owned() }
+}
+
+pub(super) fn scene_of(arguments: &ProveArguments, named: &Path) -> Result<Scene, Failure> {
+    if let (Some(blank), Some(cutter)) = (&arguments.blank, &arguments.cutter) {
+        if named.is_dir() {
+            let name = dryturn_report::plain(&named.display().to_string());
+            return Err(Failure::Other(format!("{name}: a folder; with --blank and --cutter name a program")));
+        }
+        if let Some(file) = &arguments.save {
+            save(named, blank, cutter, file)?;
+        }
+        return Ok(Scene::from_flags(named, blank, cutter)?);
+    }
+    let file = file_of(named);
+    let is_scene = file.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("toml"));
+    if !is_scene && file.is_file() {
+        return Err(Failure::Other(format!(
+            "{}: not a scene file (.toml); to prove a bare program add --blank 64x200 --cutter flat:6",
+            dryturn_report::plain(&file.display().to_string())
+        )));
+    }
+    let options = LoadOptions { allow_outside: arguments.allow_outside, rules: Some(&Rule::names()) };
+    Ok(Scene::load(&file, options)?)
+}
+
+fn save(program: &Path, blank: &str, cutter: &str, file: &Path) -> Result<(), Failure> {
+    let folder = match file.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let text = Scene::flags_to_toml(program, blank, cutter, folder)?;
+    let name = file.file_name().map(PathBuf::from).unwrap_or_default();
+    if file.exists() {
+        return Err(Failure::Other(format!("{}: is there already; choose another name", file.display())));
+    }
+    dryturn_report::write_all(folder, &[(name, text.into_bytes())], &AtomicBool::new(false))
+        .map(drop)
+        .map_err(|error| Failure::Other(error.to_string()))
+}
+
+/// Where a scene's files go: the folder asked for, or one in it for each scene where there are several.
+pub(super) fn folder_for(arguments: &ProveArguments, named: &Path) -> Option<PathBuf> {
+    let out = arguments.out.as_ref()?;
+    if arguments.scenes.len() == 1 {
+        return Some(out.clone());
+    }
+    let number = arguments.scenes.iter().position(|scene| scene == named).unwrap_or(0) + 1;
+    let own = if named.file_name().is_some_and(|name| name == "scene.toml") { named.parent() } else { Some(named) };
+    let name = own.and_then(Path::file_stem).map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    Some(out.join(format!("{number:02}-{name}")))
+}
