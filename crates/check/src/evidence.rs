@@ -7,7 +7,7 @@ use dryturn_geom::{Motion, Motions, Pose, angle};
 use dryturn_scene::Job;
 
 use crate::contact::ContactReport;
-use crate::finding::{Finding, Place, Severity, Shown};
+use crate::finding::{Cure, Finding, Place, Severity, Shown};
 use crate::rule::Rule;
 use crate::stretches::Stretch;
 use crate::target::Comparison;
@@ -18,6 +18,8 @@ pub(crate) struct Evidence<'a> {
     pub(crate) job: &'a Job,
     pub(crate) carved: &'a Carved,
     pub(crate) contacts: &'a ContactReport,
+    /// Of each contact what cures it.
+    pub(crate) cures: &'a [Vec<Cure>],
     pub(crate) target: Option<&'a Comparison>,
 }
 
@@ -161,6 +163,7 @@ pub(crate) fn plain(rule: &'static str, severity: Severity) -> Finding {
         unit: None,
         text: String::new(),
         cure: String::new(),
+        cures: Vec::new(),
         accepted: None,
     }
 }

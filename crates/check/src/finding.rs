@@ -95,6 +95,8 @@ pub struct Finding {
     pub text: String,
     /// What to do about it.
     pub cure: String,
+    /// The least changes that cure it, each proved against all bodies, the best first.
+    pub cures: Vec<Cure>,
     /// Why the scene accepts it; `None` where it does not.
     pub accepted: Option<String>,
 }
@@ -102,6 +104,55 @@ pub struct Finding {
 /// The gravest of what was found and is not accepted.
 pub fn gravest(findings: &[Finding]) -> Option<Severity> {
     findings.iter().filter(|found| found.accepted.is_none()).map(|found| found.severity).max()
+}
+
+/// A change that cures a contact and brings no other. It is proved for the bodies alone, not for the wood.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cure {
+    /// What is changed.
+    pub what: Remedy,
+    /// What it is now, where the scene has one number for it, in mm or degrees.
+    pub now: Option<f64>,
+    /// The change at which the bodies just touch, mm or degrees.
+    pub touching: f64,
+    /// The change that leaves the distance which is let pass; `None` if none within reach does.
+    pub with_near: Option<f64>,
+}
+
+/// What a cure changes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Remedy {
+    /// The station of the programs' X0, all of them alike; above 0 away from the chuck.
+    ZeroX,
+    /// How far the cutter sticks out.
+    Stickout,
+    /// The height of the rapids.
+    Retract,
+    /// The length of the screws, those longer than the new one.
+    ScrewLength,
+    /// The circle of the screws.
+    ScrewRadius,
+    /// The angle of the jaws.
+    JawsTurned,
+}
+
+impl Remedy {
+    /// Its key in the scene; `program.retract` for what is changed in the program.
+    pub fn key(self) -> &'static str {
+        match self {
+            Remedy::ZeroX => "zero.x",
+            Remedy::Stickout => "cutter.stickout",
+            Remedy::Retract => "program.retract",
+            Remedy::ScrewLength => "faceplate.screws.length",
+            Remedy::ScrewRadius => "faceplate.screws.radius",
+            Remedy::JawsTurned => "chuck.jaws.turned",
+        }
+    }
+
+    /// Unit of its change.
+    pub fn unit(self) -> &'static str {
+        if self == Remedy::JawsTurned { "°" } else { "mm" }
+    }
 }
 
 /// The closest approach of one pair of bodies over the whole job, for one cutter.

@@ -38,6 +38,7 @@
 mod accept;
 mod bodies;
 pub mod contact;
+mod cures;
 mod diagnosis;
 mod evidence;
 mod finding;
@@ -52,7 +53,9 @@ mod time;
 mod zero_window;
 
 pub use dryturn_carve::{CarveError, RunOptions};
-pub use finding::{Assumed, Clearance, Finding, NotChecked, Place, Severity, Shown, Verdict, gravest, verdict};
+pub use finding::{
+    Assumed, Clearance, Cure, Finding, NotChecked, Place, Remedy, Severity, Shown, Verdict, gravest, verdict,
+};
 pub use prove::{ProgramSummary, Proof, prove};
 pub use reading::{ReadError, read};
 pub use rule::{Cost, Needs, Rule};

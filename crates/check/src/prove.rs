@@ -11,9 +11,10 @@ use dryturn_scene::Job;
 use crate::accept::accepted;
 use crate::bodies;
 use crate::contact::{ContactReport, Examiner, PairClearance};
+use crate::cures::cures;
 use crate::diagnosis;
 use crate::evidence::{Evidence, turning_points};
-use crate::finding::{Assumed, Clearance, Finding, NotChecked, Verdict, verdict};
+use crate::finding::{Assumed, Clearance, Cure, Finding, NotChecked, Verdict, verdict};
 use crate::rules;
 use crate::stretches::{motions, motions_of};
 use crate::target::{Comparison, Limits, Surface, Wanted, compare};
@@ -71,9 +72,9 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
     let work =
         dryturn_carve::Job { stock: &stock, dimple: bodies::dimple(&job.scene), cutters: &cutters, motions: job };
     let carved = carve(&work, &grid, options)?;
-    let Watched { contacts, zero_window } = watched(job, options)?;
+    let Watched { contacts, cures, zero_window } = watched(job, options)?;
     let target = beside_target(job, &work, &carved, options)?;
-    let evidence = Evidence { job, carved: &carved, contacts: &contacts, target: target.as_ref() };
+    let evidence = Evidence { job, carved: &carved, contacts: &contacts, cures: &cures, target: target.as_ref() };
     go_on(options)?;
     let mut findings = diagnosis::findings(&evidence, options)?;
     findings.extend(rules::all(&evidence));
@@ -147,6 +148,7 @@ fn go_on(options: &RunOptions<'_>) -> Result<(), CarveError> {
 /// What is known of the bodies.
 struct Watched {
     contacts: ContactReport,
+    cures: Vec<Vec<Cure>>,
     zero_window: Option<ZeroWindow>,
 }
 
@@ -158,7 +160,8 @@ fn watched(job: &Job, options: &RunOptions<'_>) -> Result<Watched, CarveError> {
     let watched = pool.install(|| {
         let examiner = Examiner::new(job, &assemblies, &fixed, &program_of, options.cancel);
         let contacts = examiner.report(&|row| scene.checks.near(row));
-        Watched { contacts, zero_window: zero_window(job, &examiner) }
+        let cures = cures(job, &examiner, &contacts);
+        Watched { contacts, cures, zero_window: zero_window(job, &examiner) }
     });
     go_on(options).map(|()| watched)
 }

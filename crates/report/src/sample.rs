@@ -3,8 +3,8 @@
 use crate::outcome::{FileName, Outcome, Proved, Quote, Refusal};
 use crate::run::{Extents, Grid, MapFile, ProgramRun, ProgramTime, Run, Winding};
 use dryturn_check::{
-    Assumed, Clearance, CutterWindow, EndedBy, Finding, NotChecked, Place, Rule, Severity, Shown, Verdict, WindowLimit,
-    ZeroWindow,
+    Assumed, Clearance, Cure, CutterWindow, EndedBy, Finding, NotChecked, Place, Remedy, Rule, Severity, Shown, Verdict,
+    WindowLimit, ZeroWindow,
 };
 
 pub(crate) fn finding(rule: &'static str) -> Finding {
@@ -25,6 +25,7 @@ pub(crate) fn finding(rule: &'static str) -> Finding {
         unit: Some("mm"),
         text: "The holder meets the chuck body while the groove is cut.".to_owned(),
         cure: "Set the cutter out 2.4 mm further.".to_owned(),
+        cures: vec![Cure { what: Remedy::Stickout, now: Some(18.0), touching: 2.35, with_near: None }],
         accepted: None,
     }
 }

@@ -30,6 +30,7 @@
 //!
 //! [`examine`] takes the motions of a job and the bodies, and gives a [`ContactReport`].
 
+mod change;
 mod convex;
 mod discs;
 mod distance;
@@ -45,6 +46,7 @@ mod tree;
 mod window;
 mod worst;
 
+pub(crate) use change::{Apart, Shift};
 pub use shape::{Assembly, FixedBody, FixedShape, MovingBody, MovingPart, flutes_body};
 pub use window::{End, FARTHEST, Limit, Window};
 

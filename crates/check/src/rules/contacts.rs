@@ -1,11 +1,12 @@
 //! `cutter-hits`, `shank-hits`, `holder-hits`, `spindle-hits`, `near-miss`.
 
 use crate::contact::{PairClearance, Stretch};
-use crate::evidence::{Evidence, mm, plain};
-use crate::finding::{Finding, Severity};
+use crate::evidence::{Evidence, mm, plain, short};
+use crate::finding::{Cure, Finding, Remedy, Severity};
 
 pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
-    let hits = evidence.contacts.contacts.iter().map(|contact| hit(evidence, contact));
+    let cured = evidence.contacts.contacts.iter().zip(evidence.cures);
+    let hits = cured.map(|(contact, cures)| hit(evidence, contact, cures));
     let misses = evidence.contacts.near.iter().map(|pair| near_miss(evidence, pair));
     hits.chain(misses).collect()
 }
@@ -29,13 +30,30 @@ fn met(row: &str, which: u32) -> String {
     }
 }
 
+/// The same with the angle θ it stands at.
+fn met_at(evidence: &Evidence<'_>, row: &str, which: u32) -> String {
+    let scene = &evidence.job.scene;
+    let at = which.checked_sub(1);
+    let jaws = || scene.chuck.as_ref()?.jaws.as_ref();
+    let angle = match row {
+        "jaws" => at.zip(jaws()).map(|(at, jaws)| jaws.turned_deg + 360.0 * f64::from(at) / f64::from(jaws.count)),
+        "screw" => at
+            .zip(scene.faceplate.as_ref())
+            .and_then(|(at, plate)| plate.screws.get(at as usize))
+            .map(|screw| screw.angle_deg),
+        _ => None,
+    };
+    let name = met(row, which);
+    angle.map_or(name.clone(), |angle| format!("{name} at {}°", short(angle.rem_euclid(360.0))))
+}
+
 /// What moves, at the beginning of a sentence.
 fn body(moving: &str, cutter: Option<u32>) -> String {
     let number = cutter.unwrap_or_default();
     if moving == "cutter" { format!("Cutter {number}") } else { format!("The {moving} over cutter {number}") }
 }
 
-fn hit(evidence: &Evidence<'_>, contact: &Stretch) -> Finding {
+fn hit(evidence: &Evidence<'_>, contact: &Stretch, cures: &[Cure]) -> Finding {
     let number = evidence.cutter_number(contact.cutter);
     let body = body(&contact.moving, number);
     Finding {
@@ -48,14 +66,54 @@ fn hit(evidence: &Evidence<'_>, contact: &Stretch) -> Finding {
         unit: Some("mm"),
         text: format!(
             "{body} hits {}: it would have to be {} higher to pass.",
-            met(&contact.row, contact.which),
+            met_at(evidence, &contact.row, contact.which),
             mm(contact.lift_mm)
         ),
-        cure: cure(contact),
+        cure: proved(evidence, contact, cures).unwrap_or_else(|| cure(contact)),
+        cures: cures.to_vec(),
         ..plain(rule_of(&contact.moving), Severity::Error)
     }
 }
 
+/// The cures that were proved, as a sentence; of both ways to move the X zero only the shorter.
+fn proved(evidence: &Evidence<'_>, contact: &Stretch, cures: &[Cure]) -> Option<String> {
+    let near = short(evidence.job.scene.checks.near(&contact.row));
+    let number = evidence.cutter_number(contact.cutter).unwrap_or_default();
+    let mut told: Vec<String> = Vec::new();
+    for (at, cure) in cures.iter().enumerate() {
+        if !cures[..at].iter().any(|before| before.what == cure.what) {
+            told.push(told_cure(cure, number, &near));
+        }
+    }
+    let all = told.join(", or ");
+    let first = all.chars().next()?;
+    let rest = &all[first.len_utf8()..];
+    Some(format!(
+        "{}{rest}; proved against all bodies but not for the wood, so prove the job again.",
+        first.to_uppercase()
+    ))
+}
+
+fn told_cure(cure: &Cure, number: u32, near: &str) -> String {
+    let unit = |value: f64| {
+        if cure.what == Remedy::JawsTurned { format!("{}°", short(value)) } else { format!("{value:.2} mm") }
+    };
+    // The new value where there is one now, else the change.
+    let value = |change: f64| unit(cure.now.map_or(change.abs(), |now| now + change));
+    let wanted = cure.with_near.map_or(String::new(), |change| format!(" or {} for `near` {near}", value(change)));
+    let values = format!("{} (touches){wanted}", value(cure.touching));
+    match cure.what {
+        Remedy::ZeroX if cure.touching > 0.0 => format!("set the X zero further from the chuck by {values}"),
+        Remedy::ZeroX => format!("set the X zero nearer to the chuck by {values}"),
+        Remedy::Stickout => format!("let cutter {number} stick out {values}"),
+        Remedy::Retract => format!("raise these rapids by {values}"),
+        Remedy::ScrewLength => format!("use screws that go in {values}"),
+        Remedy::ScrewRadius => format!("place the screws on a radius of {values}"),
+        Remedy::JawsTurned => format!("turn the jaws to {values}"),
+    }
+}
+
+/// Where nothing within reach was proved.
 fn cure(contact: &Stretch) -> String {
     let lift = mm(contact.lift_mm);
     match (contact.moving.as_str(), contact.row.as_str()) {

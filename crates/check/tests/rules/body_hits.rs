@@ -31,7 +31,7 @@ const TAILSTOCK: &str = "chuck = { hold = 20 }
 fn hit(holding: &str, program: &str, name: &str, lift: f64) -> dryturn_check::Finding {
     let finding = one("cutter-hits", &scene(holding), &[program]);
     assert_finding(&finding, Severity::Error, (3, 4), -lift, 0.02);
-    assert!(finding.text.contains(&format!("hits {name}:")), "{}", finding.text);
+    assert!(finding.text.contains(&format!("hits {name}")), "{}", finding.text);
     assert_eq!((finding.unit, finding.cutter, finding.program, finding.blocks), (Some("mm"), Some(1), Some(0), 2));
     finding
 }

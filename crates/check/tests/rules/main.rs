@@ -3,6 +3,7 @@
 mod accept;
 mod body_hits;
 mod common;
+mod cures;
 mod diagnosis;
 mod feed;
 mod grid;

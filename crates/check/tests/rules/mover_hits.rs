@@ -38,7 +38,7 @@ fn a_shank_thicker_than_its_flutes() {
 fn a_holder_is_cured_by_its_lift() {
     let program = "G0 Z60\nX10\nG1 Z12 F300\nG0 Z60\n";
     let finding = hit("holder-hits", "flute = 20, stickout = 25, holder = [[30, 20]]", "", program, 3.0);
-    assert!(finding.text.contains("3.00 mm higher") && finding.cure.contains("3.00 mm further"), "{finding:?}");
+    assert!(finding.text.contains("3.00 mm higher") && finding.cure.contains("stick out 28.00 mm"), "{finding:?}");
     silent("holder-hits", &scene("flute = 20, stickout = 28, holder = [[30, 20]]", ""), &[program]);
     silent("holder-hits", &scene("flute = 20, stickout = 25, holder = [[20, 20]]", ""), &[program]);
 }

@@ -5,7 +5,7 @@ use super::{FORMAT, Number};
 use crate::cost::by_cost;
 use crate::run::{Grid, MapFile, ProgramRun, Run, Target};
 use dryturn_check::{
-    Assumed, Clearance, EndedBy, Finding, NotChecked, Place, Severity, Verdict, WindowLimit, ZeroWindow,
+    Assumed, Clearance, Cure, EndedBy, Finding, NotChecked, Place, Severity, Verdict, WindowLimit, ZeroWindow,
 };
 
 impl Report {
@@ -98,7 +98,18 @@ fn finding(found: &Finding, programs: &[ProgramRun]) -> FindingRow {
         unit: found.unit.map(str::to_owned),
         text: found.text.clone(),
         cure: found.cure.clone(),
+        cures: found.cures.iter().map(cure).collect(),
         accepted: found.accepted.clone(),
+    }
+}
+
+fn cure(cure: &Cure) -> CureRow {
+    CureRow {
+        what: cure.what.key().to_owned(),
+        now: cure.now.map(Number),
+        touching: Number(cure.touching),
+        with_near: cure.with_near.map(Number),
+        unit: cure.what.unit().to_owned(),
     }
 }
 

@@ -174,8 +174,25 @@ pub(super) struct FindingRow {
     pub(super) text: String,
     /// What to do about it.
     pub(super) cure: String,
+    /// The least changes that cure a contact, the best first; each was proved against all bodies, not for the wood.
+    pub(super) cures: Vec<CureRow>,
     /// Why the scene accepts it; null where it does not.
     pub(super) accepted: Option<String>,
+}
+
+/// A change that cures a contact and brings no other.
+#[derive(Serialize, JsonSchema)]
+pub(super) struct CureRow {
+    /// What is changed, as a key of the scene; `program.retract` is the height of the rapids.
+    pub(super) what: String,
+    /// What it is now; null where the scene has no one number for it.
+    pub(super) now: Option<Number>,
+    /// The change at which the bodies just touch; `zero.x` is positive away from the chuck.
+    pub(super) touching: Number,
+    /// The change that leaves the distance which is let pass; null if none within reach does.
+    pub(super) with_near: Option<Number>,
+    /// Unit of the numbers.
+    pub(super) unit: String,
 }
 
 #[derive(Serialize, JsonSchema)]
