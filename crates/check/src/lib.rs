@@ -4,7 +4,8 @@
 //!
 //! Three things are watched. The *bodies*: whether flutes, shank, holder or spindle meet what holds the blank, what
 //! stands about, or come nearer than is comfortable ([`contact`]). The *wood*: what rapids take, what the shank runs
-//! into, what is cut with the spindle stopped. The *programs*: feeds, travel, winding. Each rule gives at most one
+//! into, what is cut with the spindle stopped. The *programs*: feeds, travel, winding. Where these hint at a mistake of the
+//! whole job, a wrong zero, unit, word or hand, the job is carved as it would run without it. Each rule gives at most one
 //! finding for a connected stretch of blocks, with the worst place, a value with its unit, one sentence and a cure. A
 //! good job gives neither error nor warning: a report that cries wolf is not read.
 //!

@@ -16,7 +16,7 @@ use crate::diagnosis;
 use crate::evidence::{Evidence, turning_points};
 use crate::finding::{Assumed, Clearance, Cure, Finding, NotChecked, Verdict, verdict};
 use crate::rules;
-use crate::stretches::{motions, motions_of};
+use crate::stretches::{Until, motions, motions_of};
 use crate::target::{Comparison, Limits, Surface, Wanted, compare};
 use crate::time::{self, ProgramTimes};
 use crate::zero_window::{ZeroWindow, zero_window};
@@ -93,22 +93,6 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
         target,
         carved,
     })
-}
-
-/// The blocks of a job up to one of them.
-struct Until<'a> {
-    motions: &'a dyn Motions,
-    count: u32,
-}
-
-impl Motions for Until<'_> {
-    fn count(&self) -> u32 {
-        self.count
-    }
-
-    fn motion(&self, index: u32) -> Option<Motion> {
-        if index < self.count { self.motions.motion(index) } else { None }
-    }
 }
 
 /// The piece beside its target, after the program it is meant for.

@@ -104,3 +104,19 @@ pub(crate) fn motions_of(job: &Job, program: usize) -> impl DoubleEndedIterator<
 pub(crate) fn motions(job: &Job) -> impl Iterator<Item = Motion> {
     (0..job.count()).filter_map(move |block| job.motion(block))
 }
+
+/// The blocks of a job up to one of them.
+pub(crate) struct Until<'a> {
+    pub(crate) motions: &'a dyn Motions,
+    pub(crate) count: u32,
+}
+
+impl Motions for Until<'_> {
+    fn count(&self) -> u32 {
+        self.count
+    }
+
+    fn motion(&self, index: u32) -> Option<Motion> {
+        if index < self.count { self.motions.motion(index) } else { None }
+    }
+}

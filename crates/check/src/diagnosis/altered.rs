@@ -127,24 +127,18 @@ fn place_of(axis: Axis) -> usize {
     AXES.iter().position(|one| *one == axis).unwrap_or(0)
 }
 
-/// The first blocks of a job under another reading.
+/// The blocks of a job, some of them under another reading.
 pub(super) struct Altered<'a> {
     pub(super) motions: &'a dyn Motions,
-    /// How many of them.
-    pub(super) count: u32,
-    /// In the order of their blocks.
     pub(super) changes: &'a [Change],
 }
 
 impl Motions for Altered<'_> {
     fn count(&self) -> u32 {
-        self.count
+        self.motions.count()
     }
 
     fn motion(&self, index: u32) -> Option<Motion> {
-        if index >= self.count {
-            return None;
-        }
         let motion = self.motions.motion(index)?;
         let Some(change) = self.changes.iter().find(|change| change.blocks.contains(&index)) else {
             return Some(motion);

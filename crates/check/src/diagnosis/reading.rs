@@ -10,6 +10,7 @@ use dryturn_scene::{Job, JobOptions, Scene};
 use super::altered::{Altered, Change};
 use crate::bodies;
 use crate::evidence::Evidence;
+use crate::stretches::Until;
 use crate::target::{Surface, mismatch};
 
 /// Rays that are enough to tell two readings apart.
@@ -118,13 +119,12 @@ impl<'a> Desk<'a> {
     }
 
     fn carve(&self, motions: &dyn Motions, changes: &[Change]) -> Result<Reading, CarveError> {
-        let all = Altered { motions, count: motions.count(), changes };
+        let all = Altered { motions, changes };
         let carved = self.carve_all(&all)?;
-        let until = self.compared_after();
-        let off = match until {
+        let off = match self.compared_after() {
             None => None,
-            Some(count) if count == all.count => Some(self.off_target(&carved)?),
-            Some(count) => Some(self.off_target(&self.carve_all(&Altered { count, ..all })?)?),
+            Some(count) if count == all.count() => Some(self.off_target(&carved)?),
+            Some(count) => Some(self.off_target(&self.carve_all(&Until { motions: &all, count })?)?),
         };
         let turns = |block: u32| all.motion(block).is_some_and(|motion| motion.from.turn != motion.to.turn);
         let beyond = self.evidence.job.scene.checks.past_axis;

@@ -18,6 +18,7 @@ use crate::finding::{Finding, Severity};
 
 /// Less of a remainder is rounding, degrees.
 const WHOLE: f64 = 0.01;
+const TURN: f64 = 360.0;
 /// Share of the wood taken after the zero that must lie elsewhere for the piece to be another.
 const ELSEWHERE: f64 = 0.05;
 /// Codes that move a zero.
@@ -40,8 +41,9 @@ pub(super) fn findings(desk: &Desk<'_>) -> Result<Vec<Finding>, CarveError> {
     for (before, after) in cutting.iter().zip(cutting.iter().skip(1)) {
         let first = cutting.first().map_or(0.0, |first| first.at);
         let [rest, since_first] = [before.at, first].map(|zero| remainder(after.at - zero));
-        if rest.abs() > WHOLE && since_first.abs() > WHOLE && !is_step(&cutting, after, rest) {
-            findings.push(off_turn(desk, &cutting, before, after, rest)?);
+        let is_off = rest.abs() > WHOLE && since_first.abs() > WHOLE;
+        if is_off && !is_counted_off(job, before, after) && !is_step(&cutting, after, rest) {
+            findings.extend(off_turn(desk, &cutting, before, after, rest)?);
         }
     }
     Ok(findings)
@@ -51,6 +53,12 @@ pub(super) fn findings(desk: &Desk<'_>) -> Result<Vec<Finding>, CarveError> {
 fn remainder(degrees: f64) -> f64 {
     let rest = degrees - 360.0 * (degrees / 360.0).round();
     if rest == -180.0 { 180.0 } else { rest }
+}
+
+/// Whether a program whose blank turns only between cuts goes on from another face.
+fn is_counted_off(job: &Job, before: &Zeroed, after: &Zeroed) -> bool {
+    let is_indexed = job.scene.programs.get(after.program).is_some_and(|entry| entry.indexed);
+    is_indexed && (after.at - before.at).abs() < TURN
 }
 
 /// Whether a zero is one of several in a program that go on by the same angle: a pattern is repeated around the blank.
@@ -86,13 +94,14 @@ fn zeros(job: &Job) -> Vec<Zeroed> {
 /// stood; 0 where it is not.
 fn zeroed_where_it_stood(job: &Job, program: usize, word: usize) -> f64 {
     let Some(before) = program.checked_sub(1) else { return 0.0 };
-    let is_indexed = job.scene.programs.get(program).is_some_and(|entry| entry.indexed);
     let turn = |program: usize| job.scene.frame_as_set(program).zero.turn;
     let sense = if job.scene.machine.turns == Turns::Iso { 1.0 } else { -1.0 };
     let by = sense * angle::degrees(turn(program) - turn(before));
     // What it reads at the start is a whole number of turns where it was zeroed, less those that the scene left out.
     let reads = job.programs[program].program.start_of(0)[word].filter(|reads| remainder(*reads).abs() <= WHOLE);
-    reads.filter(|_| !is_indexed && remainder(by).abs() > WHOLE).map_or(0.0, |reads| by + reads)
+    let stood = reads.map_or(0.0, |reads| by + reads);
+    // Within its first turn a face is counted off.
+    if remainder(by).abs() > WHOLE && stood.abs() > TURN { stood } else { 0.0 }
 }
 
 fn off_turn(
@@ -101,17 +110,17 @@ fn off_turn(
     before: &Zeroed,
     after: &Zeroed,
     rest: f64,
-) -> Result<Finding, CarveError> {
+) -> Result<Option<Finding>, CarveError> {
     let job = desk.evidence.job;
+    let Some((severity, told)) = on_the_whole_turn(desk, cutting, after, rest)? else { return Ok(None) };
     let removes = |block: &u32| desk.evidence.carved.removed_by(*block) > 0.0;
     let wood: Vec<u32> = after.blocks.clone().filter(removes).collect();
     let ends = wood.first().zip(wood.last());
     let lines = ends.map(|(first, last)| (line_of_zero(job, after, *first), job.line_of(*last)));
     let radius = desk.evidence.job.scene.stock().corner_radius();
     let letter = letter_of(job, after.program);
-    let (severity, told) = on_the_whole_turn(desk, cutting, after, rest)?;
     let lead = lead_before(desk, before);
-    Ok(Finding {
+    Ok(Some(Finding {
         program: Some(after.program),
         lines,
         blocks: wood.len() as u32,
@@ -136,7 +145,7 @@ fn off_turn(
             next_turn(after.at)
         ),
         ..plain("rezero-off-turn", severity)
-    })
+    }))
 }
 
 fn next_turn(at: f64) -> String {
@@ -150,33 +159,43 @@ fn letter_of(job: &Job, program: usize) -> char {
     }
 }
 
-/// The job with all blocks from this zero on, until one on another, turned back by the remainder.
+/// The job with all blocks on this zero turned back by the remainder; `None` where the target wants them as they are.
 fn on_the_whole_turn(
     desk: &Desk<'_>,
     cutting: &[Zeroed],
     after: &Zeroed,
     rest: f64,
-) -> Result<(Severity, String), CarveError> {
+) -> Result<Option<(Severity, String)>, CarveError> {
     let job = desk.evidence.job;
-    let sense = if job.scene.machine.turns == Turns::Iso { 1.0 } else { -1.0 };
-    let [x, y, z, turn] = Map::SAME;
-    let back = turn.shifted(-sense * angle::radians(rest));
-    let alike =
-        |zeroed: &&Zeroed| zeroed.blocks.start >= after.blocks.start && remainder(zeroed.at - after.at).abs() <= WHOLE;
-    let changes: Vec<Change> =
-        cutting.iter().filter(alike).map(|zeroed| Change::of_places(zeroed.blocks.clone(), [x, y, z, back])).collect();
-    let other = desk.read(changes)?;
+    let is_after = |zeroed: &Zeroed| zeroed.blocks.start >= after.blocks.start;
+    let is_alike = |zeroed: &Zeroed| is_after(zeroed) && remainder(zeroed.at - after.at).abs() <= WHOLE;
+    let other = desk.read(turned(job, cutting, -rest, is_alike))?;
     let given = desk.as_given()?;
-    if let Some(fit) = Fit::of(given, &other).filter(|fit| !fit.is_no_better()) {
-        return Ok((Severity::Error, format!("; on a whole turn {}", fit.told())));
+    let some = ELSEWHERE * desk.evidence.carved.removed_mm3(after.blocks.clone());
+    match Fit::of(given, &other) {
+        Some(fit) if fit.given - fit.other > some => {
+            return Ok(Some((Severity::Error, format!("; on a whole turn {}", fit.told()))));
+        }
+        Some(fit) if fit.other - fit.given > some => return Ok(None),
+        _ => {}
     }
-    let elsewhere = Reading::between(given, &other);
-    let taken = desk.evidence.carved.removed_mm3(after.blocks.clone());
-    Ok(if elsewhere < ELSEWHERE * taken {
-        (Severity::Note, "; what is cut is the same all round".to_owned())
+    // Where what came before is the same all round, it may as well be turned on as the rest turned back.
+    let on = desk.read(turned(job, cutting, rest, |zeroed| !is_after(zeroed)))?;
+    let elsewhere = Reading::between(given, &other).min(Reading::between(given, &on));
+    Ok(Some(if elsewhere < some {
+        (Severity::Note, "; what is cut before it or after it is the same all round".to_owned())
     } else {
         (Severity::Error, format!("; on a whole turn {} of the wood would be another", volume(elsewhere)))
-    })
+    }))
+}
+
+/// Some of the blocks turned by degrees of the word.
+fn turned(job: &Job, cutting: &[Zeroed], by: f64, which: impl Fn(&Zeroed) -> bool) -> Vec<Change> {
+    let sense = if job.scene.machine.turns == Turns::Iso { 1.0 } else { -1.0 };
+    let [x, y, z, turn] = Map::SAME;
+    let maps = [x, y, z, turn.shifted(sense * angle::radians(by))];
+    let chosen = cutting.iter().filter(|zeroed| which(zeroed));
+    chosen.map(|zeroed| Change::of_places(zeroed.blocks.clone(), maps)).collect()
 }
 
 /// The line that zeroes the word: the first with such a code before the wood is cut, or that of the first cut.

@@ -2,6 +2,7 @@
 
 use std::f64::consts::TAU;
 
+use super::skin;
 use crate::common::{assert_near, job_with, run};
 use dryturn_check::{Finding, Severity};
 
@@ -23,42 +24,16 @@ fn scene(turns: &str, programs: usize) -> String {
 
 /// The bar with a slot along such a spiral as the target: a strip of its skin lies 4 mm lower.
 fn target(hand: f64) -> String {
-    const AROUND: usize = 240;
     let around = 270f64.to_radians() * 18.0;
     // The distance of a point of the skin from the middle of the slot, wherever the skin is cut open.
-    let lowered = |station: f64, theta: f64| {
+    skin([1.0, 100.0], 240, |station, theta| {
         let near = |turn: f64| {
-            let [along, across] = [station - 20.0, hand * (theta.to_radians() + turn * TAU) * 18.0];
+            let [along, across] = [station - 20.0, hand * (theta + turn * TAU) * 18.0];
             let share = ((along * 60.0 + across * around) / (60.0f64.powi(2) + around.powi(2))).clamp(0.0, 1.0);
             (along - share * 60.0).hypot(across - share * around) < 3.0
         };
-        (-2..3).any(|turn| near(f64::from(turn)))
-    };
-    let stations: Vec<f64> = (0..=100).map(f64::from).collect();
-    let corner = |station: f64, column: usize| {
-        let theta = column as f64 * 360.0 / AROUND as f64;
-        let radius = if lowered(station, theta) { 16.0 } else { 20.0 };
-        let (sine, cosine) = theta.to_radians().sin_cos();
-        [station, -radius * sine, radius * cosine]
-    };
-    let mut facets = String::new();
-    let mut facet = |corners: [[f64; 3]; 3]| {
-        facets.push_str("facet normal 0 0 0\nouter loop\n");
-        corners.iter().for_each(|[x, y, z]| facets.push_str(&format!("vertex {x} {y} {z}\n")));
-        facets.push_str("endloop\nendfacet\n");
-    };
-    for column in 0..AROUND {
-        let next = (column + 1) % AROUND;
-        for pair in stations.windows(2) {
-            let [a, b, c, d] = [(pair[0], column), (pair[1], column), (pair[1], next), (pair[0], next)];
-            let [a, b, c, d] = [a, b, c, d].map(|(station, column)| corner(station, column));
-            facet([a, b, c]);
-            facet([a, c, d]);
-        }
-        facet([[0.0; 3], corner(0.0, column), corner(0.0, next)]);
-        facet([[100.0, 0.0, 0.0], corner(100.0, next), corner(100.0, column)]);
-    }
-    format!("solid bar\n{facets}endsolid bar\n")
+        if (-2..3).any(|turn| near(f64::from(turn))) { 16.0 } else { 20.0 }
+    })
 }
 
 fn told(turns: &str, programs: &[&str], hand: f64) -> Vec<Finding> {

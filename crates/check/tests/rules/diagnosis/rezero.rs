@@ -1,6 +1,7 @@
 //! `rezero-off-turn`.
 
-use crate::common::{assert_finding, job_of, one, place, run, silent};
+use super::skin;
+use crate::common::{assert_finding, job_of, job_with, one, place, run, silent};
 use dryturn_check::{Finding, Severity};
 
 fn bar() -> String {
@@ -65,8 +66,20 @@ fn zeroed_where_it_stood_between_two_programs() {
     // A zero of its own that is not where the word stood is meant, and so is one for faces that were counted off.
     assert!(with_zeros("zero = { a = 45 }", &[GROOVE, &next]).is_empty());
     assert!(with_zeros("zero = { a = 8640 }", &[&GROOVE.replace("8730", "8640"), &next]).is_empty());
-    assert!(with_zeros("zero = { a = 90 }\nindexed = true", &[GROOVE, &next]).is_empty());
+    assert!(with_zeros("zero = { a = 180 }", &["M3\nG0 A180\nX100\nG1 Z24 F300\nX140\nG0 Z40\n", &next]).is_empty());
     assert!(with_zeros("", &[GROOVE, &next]).is_empty());
+}
+
+#[test]
+fn another_face_of_work_that_is_counted_off() {
+    let slot = "X100\nG1 Z24 F300\nX140\nG0 Z40\n";
+    let faces = format!("M3 S9000\nG0 Z40\n{slot}A90\nG92 A0\n{slot}");
+    let with = |indexed: &str| {
+        let scene = format!("format = 1\n{}\n[[program]]\nfile = \"1.nc\"\ncutter = 1\n{indexed}\n", bar());
+        let findings = run(&job_of(&scene, &[&faces])).findings;
+        findings.iter().filter(|found| found.rule == "rezero-off-turn").count()
+    };
+    assert_eq!((with("indexed = true"), with("")), (0, 1));
 }
 
 #[test]
@@ -80,7 +93,40 @@ fn a_pattern_carried_round_by_zeroing_again() {
 fn what_is_the_same_all_round_is_a_note() {
     let ring = "X60\nG1 Z26 F300\nA360\nG0 Z40\n";
     let rings = format!("M3 S9000\nG0 Z40\n{ring}A450\nG92 A0\n{}", ring.replace("X60", "X100"));
+    let slot = "X100\nG1 Z24 F300\nX140\nG0 Z40\n";
+    // Nor does it matter where a slot begins on what was turned, or a ring on what was slotted.
+    for (first, second) in [(ring, slot), (slot, ring)] {
+        let program = format!("M3 S9000\nG0 Z40\n{first}A450\nG92 A0\n{second}");
+        assert_eq!(one("rezero-off-turn", &bar(), &[&program]).severity, Severity::Note);
+    }
     let finding = one("rezero-off-turn", &bar(), &[&rings]);
     assert_eq!(finding.severity, Severity::Note);
-    assert!(finding.text.ends_with("what is cut is the same all round."), "{}", finding.text);
+    assert!(finding.text.ends_with("what is cut before it or after it is the same all round."), "{}", finding.text);
+}
+
+#[test]
+fn a_target_says_whether_it_was_meant() {
+    let scene = format!(
+        "format = 1\nprogram = [{{ file = \"1.nc\", cutter = 1 }}]\ntarget = {{ file = \"t.stl\" }}\n{}",
+        bar()
+    );
+    let slots = "M3 S9000\nG0 Z40\nX40\nG1 Z26 F300\nX80\nG0 Z40\nA450\nG92 A0\nX120\nG1 Z26\nX160\nG0 Z40\n";
+    let told = |second: f64| {
+        let target = skin([2.0, 200.0], 120, |station, theta| {
+            let in_slot = |from: f64, angle: f64| {
+                let across = 30.0 * (theta - angle.to_radians()).sin();
+                (from - 3.0..from + 43.0).contains(&station)
+                    && across.abs() < 3.0
+                    && (theta - angle.to_radians()).cos() > 0.0
+            };
+            if in_slot(40.0, 0.0) || in_slot(120.0, second) { 26.0 } else { 30.0 }
+        });
+        let findings = run(&job_with(&scene, &[slots], &[("t.stl", &target)])).findings;
+        findings.into_iter().filter(|found| found.rule == "rezero-off-turn").collect::<Vec<_>>()
+    };
+    let off = told(0.0);
+    assert_eq!(off.len(), 1);
+    assert_finding(&off[0], Severity::Error, (8, 11), 90.0, 1e-9);
+    assert!(off[0].text.contains("; on a whole turn it would leave"), "{}", off[0].text);
+    assert!(told(90.0).is_empty());
 }
