@@ -40,11 +40,19 @@ pub(crate) const ALL: &[Mistake] = &[
     Mistake { name: "posted flat", right: &["flat-program"], make: posted_flat },
     Mistake { name: "rotary words lost", right: &["leftover"], make: rotary_lost },
     Mistake { name: "posted for another rotary word", right: &["wrong-rotary-word"], make: other_word },
-    // With the chuck to the left the moves run into it; zeroed at the free end they run out of the travel or past the
-    // wood.
+    // The moves run into the chuck, or, zeroed at the free end, out of the travel or past the wood; zeroed in the
+    // middle they cut, but not the shape.
     Mistake {
         name: "posted for the other chuck side",
-        right: &["cutter-hits", "shank-hits", "holder-hits", "spindle-hits", "out-of-reach", "cuts-nothing"],
+        right: &[
+            "cutter-hits",
+            "shank-hits",
+            "holder-hits",
+            "spindle-hits",
+            "out-of-reach",
+            "cuts-nothing",
+            "leftover",
+        ],
         make: other_side,
     },
     Mistake { name: "blank slipped 7° at a cutter change", right: &SHAPE, make: slipped },
@@ -137,6 +145,14 @@ fn jaw_top(job: &Job) -> Option<f64> {
     matches!(job.holding, Holding::Chuck { .. }).then(|| job.blank.across / 2.0 + JAW_HEIGHT)
 }
 
+/// Whether a jaw comes up under a cut, or would if the cut lay over the jaws: turned work passes all of them.
+fn meets_a_jaw(job: &Job, cut: &Cut<'_>) -> bool {
+    let Holding::Chuck { jaws, .. } = job.holding else { return true };
+    let apart = 360.0 / f64::from(jaws);
+    let off = (cut.a + apart / 2.0).rem_euclid(apart) - apart / 2.0;
+    matches!(job.kind, Kind::Turned | Kind::Stepped | Kind::Ringed) || off.abs() < 8.0
+}
+
 /// Height of what holds the blank beside station 0.
 fn holding_top(job: &Job) -> f64 {
     match job.holding {
@@ -173,7 +189,8 @@ fn zero_in_the_jaws(job: &Job) -> Option<Job> {
     let cuts = cuts(job);
     let edge = |cut: &Cut<'_>| cut.x - cut.cutter.diameter / 2.0;
     let first = least(cuts.iter().map(edge));
-    let lowest = least(cuts.iter().filter(|cut| edge(cut) < first + 0.01).map(|cut| cut.z));
+    let nearest = || cuts.iter().filter(|cut| edge(cut) < first + 0.01 && meets_a_jaw(job, cut));
+    let lowest = least(nearest().map(|cut| cut.z));
     changed(job, lowest < holding_top(job) - 1.0, |job| job.machine.x -= first + 5.0)
 }
 
@@ -181,7 +198,7 @@ fn zero_in_the_jaws(job: &Job) -> Option<Job> {
 fn pushed_up(job: &Job) -> Option<Job> {
     let cuts = cuts(job);
     let low = |cut: &&Cut<'_>| cut.z + cut.cutter.stickout;
-    let over_jaws = |cut: &&Cut<'_>| cut.x < 11.0 && !matches!(cut.cutter.form, Form::Vee(_));
+    let over_jaws = |cut: &&Cut<'_>| cut.x < 9.0 && meets_a_jaw(job, cut) && !matches!(cut.cutter.form, Form::Vee(_));
     let deep = |cut: &&Cut<'_>| cut.cutter.form == Form::Drill;
     let lowest = |pick: &dyn Fn(&&Cut<'_>) -> bool, top: f64| {
         let cut = cuts.iter().filter(pick).min_by(|a, b| low(a).total_cmp(&low(b)))?;
@@ -297,9 +314,10 @@ fn no_retract(job: &Job) -> Option<Job> {
     let next_door = matches!(job.kind, Kind::Faceted | Kind::TwoSided | Kind::Fluted | Kind::Lettered | Kind::Openwork);
     let many_starts = job.kind == Kind::Spiral && job.programs[0].steps.len() > 20;
     let steps = &job.programs[0].steps;
-    let rises = |index: usize| matches!(&steps[index], Step::Rapid(words) if matches!(words[..], [Z(_)]));
+    let rises = |step: &Step| matches!(step, Step::Rapid(words) if matches!(words[..], [Z(_)]));
+    let turns = |step: &Step| matches!(step, Step::Rapid(words) if matches!(words[..], [A(_)] | [_, A(_)]));
     let first = job.programs[0].cuts()[0].0;
-    let retract = (first..steps.len() - 2).find(|&index| rises(index));
+    let retract = (first..steps.len() - 1).rfind(|&index| rises(&steps[index]) && turns(&steps[index + 1]));
     changed(job, (next_door || many_starts) && retract.is_some(), |job| {
         retract.map(|index| job.programs[0].steps.remove(index));
     })
@@ -403,9 +421,11 @@ fn quill_out(job: &Job) -> Option<Job> {
 /// Screws as long as they come, on a circle just outside the thinnest place they reach.
 fn screws_in_the_way(job: &Job) -> Option<Job> {
     let Holding::Faceplate { .. } = job.holding else { return None };
-    let lowest = least(cuts(job).iter().filter(|cut| cut.x < 30.0).map(|cut| cut.z));
-    let (screw_circle, screw_length) = ((lowest + 1.0).min(FACEPLATE_RADIUS - 3.0), 35.0);
-    changed(job, true, |job| job.holding = Holding::Faceplate { screw_circle, screw_length })
+    let lowest = least(cuts(job).iter().filter(|cut| cut.x < 34.0).map(|cut| cut.z));
+    let (screw_circle, screw_length) = (lowest + 1.0, 38.0);
+    changed(job, screw_circle < FACEPLATE_RADIUS - 3.0, |job| {
+        job.holding = Holding::Faceplate { screw_circle, screw_length }
+    })
 }
 
 fn bed_too_near(job: &Job) -> Option<Job> {
@@ -417,7 +437,7 @@ fn into_the_tailstock(job: &Job) -> Option<Job> {
     let end = job.free_end() + 16.0;
     let program = job.programs.len() - 1;
     let cuts = cuts(job);
-    let last = cuts.iter().filter(|cut| cut.program == program).max_by(|a, b| a.x.total_cmp(&b.x))?;
+    let last = cuts.iter().filter(|cut| cut.program == program).min_by(|a, b| b.x.total_cmp(&a.x))?;
     changed(job, job.tailstock.is_some(), |job| {
         let on = Step::Feed(vec![X(end)], Some(1000.0));
         job.programs[program].steps.insert(last.step + 1, on);

@@ -108,15 +108,16 @@ fn lettered(name: &'static str, blank: Blank, setting: Setting, strokes: &[Vec<[
 fn graduations(station: f64, count: usize) -> Vec<Vec<[f64; 2]>> {
     let line = |index: usize| {
         let angle = 360.0 / count as f64 * index as f64;
-        vec![[station, angle], [station + if index % 5 == 0 { 12.0 } else { 7.0 }, angle]]
+        vec![[station, angle], [station + if index.is_multiple_of(5) { 12.0 } else { 7.0 }, angle]]
     };
     (0..count).map(line).collect()
 }
 
 /// A zigzag right around.
 fn zigzag(station: f64, teeth: usize) -> Vec<[f64; 2]> {
-    let corner =
-        |index: usize| [station + if index % 2 == 0 { 0.0 } else { 10.0 }, 180.0 / teeth as f64 * index as f64];
+    let corner = |index: usize| {
+        [station + if index.is_multiple_of(2) { 0.0 } else { 10.0 }, 180.0 / teeth as f64 * index as f64]
+    };
     (0..=2 * teeth).map(corner).collect()
 }
 
@@ -134,7 +135,7 @@ pub(super) fn jobs() -> Vec<Job> {
         drilled(
             "thread rack",
             round(32.0, 82.0),
-            mm.on_surface(16.0).chuck_right().zero_at(50.0),
+            mm.on_surface(16.0).chuck_right().zero_at(60.0),
             &[(18.0, 0.0), (18.0, 90.0), (40.0, 0.0), (40.0, 90.0)],
         ),
         lettered("napkin ring", round(44.0, 80.0), mm.wrapped(44.0), &letter),

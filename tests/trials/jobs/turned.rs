@@ -190,7 +190,7 @@ fn on_faceplate() -> Vec<Job> {
     let plate = Holding::Faceplate { screw_circle: 12.0, screw_length: 12.0 };
     let lamp = Turned {
         tailstock: false,
-        ..Turned::plain("lamp base", |x| 34.0 + 2.0 * wave(x, 40.0, 44.0), [18.0, 52.0], square(76.0, 70.0))
+        ..Turned::plain("lamp base", |x| 26.0 + 8.0 * wave(x, 18.0, 44.0), [18.0, 52.0], square(76.0, 70.0))
     };
     let pull = Turned {
         setting: MM().on_surface(28.0),
@@ -201,7 +201,7 @@ fn on_faceplate() -> Vec<Job> {
 
 /// Between centers, from a table of lengths, and all in one file.
 fn otherwise_run() -> Vec<Job> {
-    let pin = Turned::plain("rolling pin", |x| 22.0 - 0.004 * (x - 60.0).abs(), [14.0, 100.0], round(48.0, 125.0));
+    let pin = Turned::plain("rolling pin", |x| 22.0 - 0.0015 * (x - 57.0).powi(2), [14.0, 100.0], round(48.0, 125.0));
     let spindle = Turned {
         setting: MM().on_surface(17.0 * 2_f64.sqrt()),
         ..Turned::plain("chair spindle", |x| 11.0 + 2.0 * wave(x, 60.0, 80.0), [12.0, 70.0], square(34.0, 125.0))
