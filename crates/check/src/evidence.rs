@@ -21,6 +21,8 @@ pub(crate) struct Evidence<'a> {
     /// Of each contact what cures it.
     pub(crate) cures: &'a [Vec<Cure>],
     pub(crate) target: Option<&'a Comparison>,
+    /// Whether a mistake was found that explains why much else is wrong.
+    pub(crate) is_explained: bool,
 }
 
 /// How the ray of a reach stands when it is met.
@@ -52,7 +54,7 @@ impl Evidence<'_> {
     /// What the controller shows for a pose during a block.
     fn shown(&self, block: u32, pose: &Pose) -> Option<Shown> {
         let [x, y, z, a] = self.job.shown(block, pose);
-        Some(Shown { x: x?, y: y?, z: z?, a: a.unwrap_or(0.0) })
+        Some(Shown { x: x?, y: y?, z: z?, a })
     }
 
     /// The place of a reach: its ray, and what the controller shows while the tip stands over it.

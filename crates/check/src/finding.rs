@@ -53,8 +53,8 @@ pub struct Shown {
     pub y: f64,
     /// Z, in the program's unit.
     pub z: f64,
-    /// The rotary word, degrees (0 where a linear word turns the blank).
-    pub a: f64,
+    /// The rotary word, degrees; `None` where a linear word turns the blank.
+    pub a: Option<f64>,
 }
 
 /// Where on the piece.

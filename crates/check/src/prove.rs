@@ -14,7 +14,7 @@ use crate::contact::{ContactReport, Examiner, PairClearance};
 use crate::cures::cures;
 use crate::diagnosis;
 use crate::evidence::{Evidence, turning_points};
-use crate::finding::{Assumed, Clearance, Cure, Finding, NotChecked, Verdict, verdict};
+use crate::finding::{Assumed, Clearance, Cure, Finding, NotChecked, Severity, Verdict, verdict};
 use crate::rules;
 use crate::stretches::{Until, motions, motions_of};
 use crate::target::{Comparison, Limits, Surface, Wanted, compare};
@@ -74,10 +74,18 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
     let carved = carve(&work, &grid, options)?;
     let Watched { contacts, cures, zero_window } = watched(job, options)?;
     let target = beside_target(job, &work, &carved, options)?;
-    let evidence = Evidence { job, carved: &carved, contacts: &contacts, cures: &cures, target: target.as_ref() };
+    let evidence = Evidence {
+        job,
+        carved: &carved,
+        contacts: &contacts,
+        cures: &cures,
+        target: target.as_ref(),
+        is_explained: false,
+    };
     go_on(options)?;
     let mut findings = diagnosis::findings(&evidence, options)?;
-    findings.extend(rules::all(&evidence));
+    let is_explained = findings.iter().any(|found| found.severity == Severity::Error);
+    findings.extend(rules::all(&Evidence { is_explained, ..evidence }));
     let findings = accepted(&job.scene, findings);
     go_on(options)?;
     let programs: Vec<ProgramSummary> = (0..job.programs.len()).map(|program| summary(job, &carved, program)).collect();

@@ -3,8 +3,8 @@
 use crate::outcome::{FileName, Outcome, Proved, Quote, Refusal};
 use crate::run::{Extents, Grid, MapFile, ProgramRun, ProgramTime, Run, Winding};
 use dryturn_check::{
-    Assumed, Clearance, Cure, CutterWindow, EndedBy, Finding, NotChecked, Place, Remedy, Rule, Severity, Shown, Verdict,
-    WindowLimit, ZeroWindow,
+    Assumed, Clearance, Cure, CutterWindow, EndedBy, Finding, NotChecked, Place, Remedy, Rule, Severity, Shown,
+    Verdict, WindowLimit, ZeroWindow,
 };
 
 pub(crate) fn finding(rule: &'static str) -> Finding {
@@ -19,7 +19,7 @@ pub(crate) fn finding(rule: &'static str) -> Finding {
             station_mm: -1.5,
             angle_deg: 45.0,
             radius_mm: 27.25,
-            shown: Some(Shown { x: -1.5, y: 0.0, z: 27.25, a: 765.0 }),
+            shown: Some(Shown { x: -1.5, y: 0.0, z: 27.25, a: Some(765.0) }),
         }),
         value: Some(-2.345),
         unit: Some("mm"),

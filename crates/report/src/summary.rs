@@ -246,8 +246,9 @@ fn told_place(place: &Place) -> String {
     let [station, angle, radius] = [place.station_mm, place.angle_deg, place.radius_mm].map(short);
     let mut told = format!("at station {station} mm, θ {angle}°, radius {radius} mm");
     if let Some(shown) = place.shown {
-        let [x, y, z, a] = [shown.x, shown.y, shown.z, shown.a].map(short);
-        told += &format!(" (the controller shows X {x}, Y {y}, Z {z}, A {a})");
+        let [x, y, z] = [shown.x, shown.y, shown.z].map(short);
+        let a = shown.a.map(|a| format!(", A {}", short(a))).unwrap_or_default();
+        told += &format!(" (the controller shows X {x}, Y {y}, Z {z}{a})");
     }
     told
 }

@@ -172,11 +172,6 @@ fn not_there_yet(scene: &Scene, list: &mut List) {
     }
     for (number, program) in (1..).zip(&scene.programs) {
         list.in_vain(
-            program.indexed,
-            &format!("indexed of program {number}"),
-            "Whether A turns only between cuts is not looked at yet.",
-        );
-        list.in_vain(
             program.parts.is_some_and(|parts| parts.min_tab.is_some()),
             &format!("parts.min_tab of program {number}"),
             "That the parting is meant is taken into account; the size of the tab is not measured yet.",

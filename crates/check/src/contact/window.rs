@@ -304,7 +304,8 @@ impl Closing<'_> {
 
 impl Search for Closing<'_> {
     fn bound(&mut self, region: &Region) -> f64 {
-        if self.may_meet(region, self.free - STEP) {
+        // Nothing under a step is looked for; less than nothing would turn the room inside out.
+        if self.free > STEP && self.may_meet(region, self.free - STEP) {
             self.candidate.pair.bound(region, f64::INFINITY)
         } else {
             f64::INFINITY

@@ -71,7 +71,7 @@ fn an_inch_program_is_shown_in_inches() {
     let shown = at.shown.unwrap();
     assert_near(shown.x, 1.0, 1e-9);
     assert_near(shown.z, -0.1, 1e-9);
-    assert_near(shown.a, 0.0, 1e-9);
+    assert_near(shown.a.unwrap(), 0.0, 1e-9);
 }
 
 #[test]
@@ -95,7 +95,7 @@ fn a_wrapped_word_shows_no_rotary_word() {
     let off = (at.angle_deg - (365.0 - 90.0)).abs();
     assert!(off < 4.0, "{at:?}");
     let shown = at.shown.unwrap();
-    assert_eq!(shown.a, 0.0);
+    assert_eq!(shown.a, None);
     assert_near(shown.y, quarter, 1e-3);
 }
 
@@ -106,7 +106,7 @@ fn a_long_block_shows_where_the_cutter_stood_over_the_place() {
     let finding = one("rapid-in-blank", PLAIN, &[program]);
     let at = finding.place.unwrap();
     let shown = at.shown.unwrap();
-    let turns = (shown.a + 5.0 - at.angle_deg) / 360.0;
+    let turns = (shown.a.unwrap() + 5.0 - at.angle_deg) / 360.0;
     assert!((turns - turns.round()).abs() < 1e-9, "{at:?}");
     assert!((shown.x + 10.0 - at.station_mm).abs() <= 2.01, "{at:?}");
 }

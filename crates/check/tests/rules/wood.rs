@@ -30,7 +30,7 @@ fn a_holder_that_dips_into_the_blank() {
     assert!((35.0..=65.0).contains(&station));
     assert_eq!((angle, radius), (0.0, 20.0));
     let shown = finding.place.unwrap().shown.unwrap();
-    assert_eq!((shown.x, shown.y, shown.z, shown.a), (50.0, 0.0, -6.0, 0.0));
+    assert_eq!((shown.x, shown.y, shown.z, shown.a), (50.0, 0.0, -6.0, Some(0.0)));
     silent("holder-in-blank", &scene(holder), &[&plunge(-4.99)]);
     one("holder-in-blank", &scene(holder), &[&plunge(-5.03)]);
     silent("holder-in-blank", &scene(holder), &[&plunge(-5.01)]);
@@ -171,7 +171,7 @@ fn wood_beyond_the_axis_while_the_blank_turns_is_a_warning() {
     assert_finding(&finding, Severity::Warning, (5, 5), 1.0, 0.01);
     // The ray points down while it is met: the controller shows its angle and half a turn.
     let at = finding.place.unwrap();
-    let turned = (at.shown.unwrap().a - at.angle_deg).rem_euclid(360.0);
+    let turned = (at.shown.unwrap().a.unwrap() - at.angle_deg).rem_euclid(360.0);
     assert_near(turned, 180.0, 1e-6);
     assert_eq!(one("past-axis", &flat, &[&faces_past(-0.04)]).severity, Severity::Note);
     silent("past-axis", &flat, &[&faces_past(0.0)]);

@@ -122,7 +122,7 @@ pub(crate) fn place(place: &Place) -> PlaceRow {
             x: Number(shown.x),
             y: Number(shown.y),
             z: Number(shown.z),
-            a: Number(shown.a),
+            a: shown.a.map(Number),
         }),
     }
 }

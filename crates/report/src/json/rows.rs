@@ -215,8 +215,8 @@ pub(crate) struct ShownRow {
     pub(super) y: Number,
     /// Z in the program's unit.
     pub(super) z: Number,
-    /// The rotary word, degrees.
-    pub(super) a: Number,
+    /// The rotary word, degrees; null where a linear word turns the blank.
+    pub(super) a: Option<Number>,
 }
 
 #[derive(Serialize, JsonSchema)]
