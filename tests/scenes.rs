@@ -102,6 +102,12 @@ fn the_vane_cap_has_its_screws_in_the_spigot() {
         let screw: f64 = text.split("screw ").nth(1).unwrap()[..1].parse().unwrap();
         // Screw 1 stands at 45°, and a quarter turn lies between each and the next.
         assert_near(&hit["where"]["angle_deg"], 90.0 * screw - 45.0, 0.1);
+        // Screws 4 long, or on a circle of radius 12, leave the 2 mm of `near`.
+        for (key, now, with_near) in [("faceplate.screws.length", 25.0, 4.0), ("faceplate.screws.radius", 22.0, 12.0)] {
+            let cure = hit["cures"].as_array().unwrap().iter().find(|cure| cure["what"] == key).unwrap();
+            assert_near(&cure["now"], now, 1e-9);
+            assert_near(&(now + cure["with_near"].as_f64().unwrap()).into(), with_near, 0.02);
+        }
     }
     // The programs are right; it is only the steel that is in the way.
     assert_near(&report["target"]["deepest_gouge_mm"], 0.0, 0.01);

@@ -6,9 +6,10 @@ use crate::evidence::{Evidence, Met, mm, plain, short};
 use crate::finding::{Finding, Severity};
 use crate::target::{Comparison, Kind, Patch};
 
-/// Most patches of a kind that are told one by one; the rest is told together, and so are all beside the mistake that made
-/// them.
+/// Most patches of a kind that are told one by one; the rest is told together.
 const TOLD: usize = 20;
+/// The same beside the mistake that has made them.
+const TOLD_BESIDE: usize = 3;
 /// A patch of less than this besides greater ones is not told by itself, mm³.
 const SPECK: f64 = 0.001;
 
@@ -54,16 +55,12 @@ fn told(evidence: &Evidence<'_>, mut patches: Vec<&Patch>) -> Vec<Finding> {
             move |patch| patch.mm3 >= SPECK || patch.worst == worst
         });
     }
-    let most = if evidence.is_explained { 0 } else { TOLD };
+    let most = if evidence.is_explained { TOLD_BESIDE } else { TOLD };
     let (first, rest) = patches.split_at(patches.len().min(most));
     let mut findings: Vec<Finding> = first.iter().map(|patch| finding(evidence, patch)).collect();
     if let Some(worst) = rest.first() {
         let more = finding(evidence, worst);
-        let text = match (rest.len(), first.len()) {
-            (1, 0) => more.text.clone(),
-            (count, 0) => format!("In {count} places; the worst: {}", lower(&more.text)),
-            (count, _) => format!("{count} more such places, the worst of them: {}", lower(&more.text)),
-        };
+        let text = format!("{} more such places, the worst of them: {}", rest.len(), lower(&more.text));
         findings.push(Finding { text, ..more });
     }
     findings
