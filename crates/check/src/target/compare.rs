@@ -123,8 +123,13 @@ fn compared(
     let grid = carved.grid();
     let directions: Vec<(f64, f64)> = (0..grid.angles).map(|column| angle::sin_cos(grid.theta(column))).collect();
     // One for each thread: a packed piece is read tile by tile.
-    let judge =
-        || Judge { carved: carved.reader(), surface: wanted.surface, limits: &wanted.limits, directions: &directions };
+    let judge = || Judge {
+        carved: carved.reader(),
+        stock: replay.job().stock,
+        surface: wanted.surface,
+        limits: &wanted.limits,
+        directions: &directions,
+    };
     let is_compared = |row: usize| (wanted.span[0]..=wanted.span[1]).contains(&grid.station(row));
     let rows: Vec<Option<Row>> = (0..grid.stations)
         .into_par_iter()

@@ -1,6 +1,7 @@
 //! One row of rays beside the target.
 
 use dryturn_carve::{Dexel, Grid, PREPARED, Reader, Span, UNTOUCHED};
+use dryturn_geom::Stock;
 use dryturn_scene::{Inside, Near, holds};
 
 use super::compare::Limits;
@@ -25,6 +26,8 @@ pub(super) struct Row {
 /// What rays are judged by.
 pub(super) struct Judge<'a> {
     pub(super) carved: Reader<'a>,
+    /// The blank before anything was cut.
+    pub(super) stock: &'a Stock,
     pub(super) surface: &'a Surface,
     pub(super) limits: &'a Limits,
     /// Sines and cosines of the columns' angles.
@@ -111,6 +114,10 @@ impl Judge<'_> {
             gap = gap.into_iter().chain([signed]).reduce(|a, b| self.limits.worse(a, b));
         }
         let mut missing = [0.0f64; 3];
+        if let Some(radius) = self.outgrown(place(0.0), inside) {
+            let near = self.near(place(radius), self.directions[column], trail);
+            worst.take(self.fault((row, column), &near, -near.distance, place(radius), UNTOUCHED));
+        }
         for Difference { from, to, kind, is_at_end, by } in differences(&spans, inside, emptied_by) {
             missing[kind as usize] += 0.5 * (to - from) * (to + from);
             // Nothing lies farther from the target's surface than the ray takes to get there.
@@ -137,6 +144,14 @@ impl Judge<'_> {
         let piece = spans.first().map_or(0.0, |span| f64::from(span.outer));
         result.over.push((piece - outermost(inside)) as f32);
         result.gap.push(gap.unwrap_or(0.0) as f32);
+    }
+
+    /// Where the blank ends on a ray on which the target goes on: whoever cut there, the blank is too small.
+    fn outgrown(&self, (station, theta, _): (f64, f64, f64), inside: &Inside) -> Option<f64> {
+        let wanted = inside.last().map_or(0.0, |span| span.1);
+        let spans = self.stock.spans(station, theta);
+        let radius = spans.as_slice().last()?.1;
+        (wanted - radius > self.limits.gouge).then_some(radius)
     }
 
     fn near(&self, (station, _, radius): (f64, f64, f64), (sine, cosine): (f64, f64), trail: &mut Trail) -> Near {
