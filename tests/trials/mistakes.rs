@@ -135,11 +135,6 @@ fn turns_while_cut(job: &Job) -> bool {
         && !job.programs[0].indexed
 }
 
-/// Whether its shape has a direction around the axis.
-fn has_an_angle(job: &Job) -> bool {
-    matches!(job.target.as_ref().map(|target| &target.shape), Some(Shape::Loft(_)))
-}
-
 /// Height of the jaws over the axis, where there are any.
 fn jaw_top(job: &Job) -> Option<f64> {
     matches!(job.holding, Holding::Chuck { .. }).then(|| job.blank.across / 2.0 + JAW_HEIGHT)
@@ -250,15 +245,19 @@ fn other_side(job: &Job) -> Option<Job> {
     changed(job, true, |job| job.posted.chuck = if job.posted.chuck == '-' { '+' } else { '-' })
 }
 
-/// Felt where the programs before and after both shape the same faces or grooves.
+/// Whether the programs before and after a change both shape the same faces or grooves; turned work may stand anyhow.
+fn feels_a_turn_between(job: &Job) -> bool {
+    let lofted = matches!(job.target.as_ref().map(|target| &target.shape), Some(Shape::Loft(_)));
+    lofted && job.programs.len() > 1
+}
+
 fn slipped(job: &Job) -> Option<Job> {
-    let felt = job.programs.len() > 1 && has_an_angle(job);
-    changed(job, felt, |job| job.programs[1].slip = 7.0)
+    changed(job, feels_a_turn_between(job), |job| job.programs[1].slip = 7.0)
 }
 
 /// The blank is turned by hand to be looked at, and A is zeroed where it then stands.
 fn zeroed_off_turn(job: &Job) -> Option<Job> {
-    changed(job, job.programs.len() > 1 && job.posted.rotary == Rotary::Word('A'), |job| {
+    changed(job, feels_a_turn_between(job) && job.posted.rotary == Rotary::Word('A'), |job| {
         let last = cuts(job).iter().rfind(|cut| cut.program == 0).map_or(0.0, |cut| cut.a);
         let whole = (last / 360.0).round() * 360.0;
         job.programs[0].steps.push(Step::Rapid(vec![A(whole + 97.0)]));

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use crate::shop::{Setting, Unit};
+use crate::shop::{Rotary, Setting, Unit};
 
 /// Where to, in one coordinate: station, across, height over the axis, angle on top in degrees.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -174,6 +174,8 @@ fn posted(words: &[Word], setting: &Setting) -> String {
     for word in words {
         text += &match *word {
             X(station) => length(setting.along.to_ascii_uppercase(), setting.along_word(station), setting),
+            // The word across is the one that turns.
+            Y(_) if matches!(setting.rotary, Rotary::Wrapped(_)) => String::new(),
             Y(across) => length(other, setting.across_word(across), setting),
             Z(height) => length('Z', height - setting.height.over_axis(), setting),
             A(angle) => match setting.rotary_word(angle) {
@@ -205,7 +207,7 @@ fn feed_word(from: Place, to: Place, speed: f64, words: &[Word], setting: &Setti
     let linear = (0..3).map(|word| (to[word] - from[word]).powi(2)).sum::<f64>().sqrt();
     let arc = from[2].max(to[2]).abs() * turn.to_radians();
     let minutes = (linear.hypot(arc) / speed).max(turn / FASTEST_TURN);
-    let wrapped = matches!(setting.rotary, crate::shop::Rotary::Wrapped(_));
+    let wrapped = matches!(setting.rotary, Rotary::Wrapped(_));
     if wrapped || linear > 0.0 {
         let counted = if wrapped { linear.hypot(arc) } else { linear };
         let rate = if minutes > 0.0 { counted / minutes } else { speed };

@@ -135,7 +135,7 @@ pub(super) fn jobs() -> Vec<Job> {
     vec![
         grooved("fluted column", round(50.0, 130.0), mm, [9.0, 90.0], vec![grooves(8, ball(1, 8.0), 3.0)]),
         grooved("lamp column", round(44.0, 98.0), mm.inch(), [8.0, 62.0], vec![grooves(12, ball(1, 6.0), 2.5)]),
-        grooved("trophy stem", round(36.0, 90.0), mm.on_surface(18.0), [8.0, 54.0], vec![grooves(6, vee, 3.0)]),
+        grooved("trophy stem", round(36.0, 90.0), mm, [8.0, 54.0], vec![grooves(6, vee, 3.0)]),
         grooved(
             "pilaster",
             round(60.0, 140.0),

@@ -204,7 +204,7 @@ fn otherwise_run() -> Vec<Job> {
     let pin = Turned::plain("rolling pin", |x| 22.0 - 0.0015 * (x - 57.0).powi(2), [14.0, 100.0], round(48.0, 125.0));
     let spindle = Turned {
         setting: MM().on_surface(17.0 * 2_f64.sqrt()),
-        ..Turned::plain("chair spindle", |x| 11.0 + 2.0 * wave(x, 60.0, 80.0), [12.0, 70.0], square(34.0, 125.0))
+        ..Turned::plain("chair spindle", |x| 11.0 + 2.0 * wave(x, 60.0, 80.0), [12.0, 50.0], square(34.0, 105.0))
     };
     let mallet = Turned::plain("mallet head", |x| 27.0 - 2.0 * wave(x, 40.0, 90.0), [10.0, 60.0], square(62.0, 90.0));
     vec![pin.job().held_by(Holding::Centers), with_lengths(spindle.job()), in_one_file(with_lengths(mallet.job()))]
@@ -282,7 +282,7 @@ pub(super) fn jobs() -> Vec<Job> {
             &[[8.0, 18.0, 20.0], [22.0, 32.0, 18.0]],
         ),
         ringed("pen barrel", round(20.0, 100.0), MM(), 90.0, 1.5, &[20.0, 30.0, 40.0, 60.0]),
-        ringed("rolling stamp", round(50.0, 80.0), MM().inch().on_surface(25.0), 60.0, 2.5, &[14.0, 24.0, 34.0, 44.0]),
+        ringed("rolling stamp", round(50.0, 80.0), MM().inch(), 60.0, 2.5, &[14.0, 24.0, 34.0, 44.0]),
     ]);
     jobs
 }
