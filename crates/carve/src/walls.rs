@@ -46,6 +46,9 @@ pub struct Wall {
     pub risers: Vec<Riser>,
 }
 
+/// Whether a wall between two rays would matter.
+type Matters<'a> = dyn Fn(&Ray, &Ray) -> bool + 'a;
+
 /// Walls are found to this, mm along the axis or around the blank's greatest radius.
 const CLOSE: f64 = 1e-3;
 
@@ -61,12 +64,17 @@ impl Replay<'_> {
     /// The rays are (station in mm, angle θ in radians), and the walls are sought on the straight way from the one to
     /// the other. They should be neighbours: a surface that comes and goes between two rays that agree is not found.
     pub fn walls(&self, from: (f64, f64), to: (f64, f64)) -> Vec<Wall> {
+        self.walls_that_matter(from, to, &|_, _| true)
+    }
+
+    /// As [`Replay::walls`], without those of a stretch between two rays of which `matters` says no before they are found.
+    pub fn walls_that_matter(&self, from: (f64, f64), to: (f64, f64), matters: &Matters<'_>) -> Vec<Wall> {
         let mut walls = Vec::new();
-        self.divide(&self.ray(from.0, from.1), &self.ray(to.0, to.1), &mut walls);
+        self.divide(&self.ray(from.0, from.1), &self.ray(to.0, to.1), matters, &mut walls);
         walls
     }
 
-    fn divide(&self, a: &Ray, b: &Ray, walls: &mut Vec<Wall>) {
+    fn divide(&self, a: &Ray, b: &Ray, matters: &Matters<'_>, walls: &mut Vec<Wall>) {
         let distance = self.distance(a, b);
         let step = step(a, b);
         let is_wall = step.is_none_or(|step| step > STEP);
@@ -79,17 +87,17 @@ impl Replay<'_> {
             }
             return;
         }
-        if step.is_some_and(|step| step <= STEP.max(STEEP * distance)) {
+        if step.is_some_and(|step| step <= STEP.max(STEEP * distance)) || !matters(a, b) {
             return;
         }
         let middle = self.ray(place.0, place.1);
         // A steep slope is followed down on one side alone.
         let (before, after) = (step_or_more(a, &middle), step_or_more(&middle, b));
         if step.is_none() || before >= after {
-            self.divide(a, &middle, walls);
+            self.divide(a, &middle, matters, walls);
         }
         if step.is_none() || before < after {
-            self.divide(&middle, b, walls);
+            self.divide(&middle, b, matters, walls);
         }
     }
 

@@ -169,6 +169,13 @@ impl Judge<'_> {
         Some(Fault::new(cell, kind, signed, near.chord, place, by))
     }
 
+    /// How far a point of the piece may move without being beyond its tolerance, mm; below 0 where it is.
+    pub(super) fn room(&self, place: (f64, f64, f64), inside: &Inside) -> f64 {
+        let near = self.surface.nearest(point_at(place.0, place.1, place.2), f64::INFINITY);
+        let signed = if holds(inside, place.2) { -near.distance } else { near.distance };
+        (signed + self.limits.gouge).min(self.limits.allowance + self.limits.leftover - signed)
+    }
+
     /// A point of the piece that lies on no ray of the grid.
     pub(super) fn point(&self, inside: &Inside, place: (f64, f64, f64), by: u32) -> Option<Fault> {
         let grid = self.carved.grid();

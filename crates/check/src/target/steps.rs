@@ -1,6 +1,6 @@
 //! Steps of the piece between its rays, judged at their true place.
 
-use dryturn_carve::{Dexel, Replay, UNTOUCHED};
+use dryturn_carve::{Dexel, Ray, Replay, UNTOUCHED};
 
 use super::patches::Fault;
 use super::row::{Judge, Worst};
@@ -64,11 +64,43 @@ fn differ(judge: &Judge<'_>, a: (usize, usize), b: (usize, usize)) -> bool {
     ends(a) != ends(b)
 }
 
+/// Most points of a face that are looked at before its place is sought.
+const FEW: u32 = 64;
+
+/// Whether a face between two rays may be beyond its tolerance somewhere, wherever between them it stands: a distance
+/// changes by no more than the way from one point to another.
+fn may_be_off(judge: &Judge<'_>, a: &Ray, b: &Ray) -> bool {
+    let (station, theta) = (0.5 * (a.station + b.station), 0.5 * (a.theta + b.theta));
+    let inside = judge.surface.inside(station, theta);
+    let ends: Vec<f64> = [a, b].iter().flat_map(|ray| ray.ends().map(|end| end.radius)).collect();
+    let is_face = |radius: f64| {
+        let holds = |ray: &Ray| ray.solid.iter().any(|stretch| (stretch.inner..=stretch.outer).contains(&radius));
+        holds(a) != holds(b)
+    };
+    let mut radii = [&[0.0], ends.as_slice()].concat();
+    radii.sort_by(f64::total_cmp);
+    radii.windows(2).filter(|pair| is_face(0.5 * (pair[0] + pair[1]))).any(|pair| {
+        let aside = 0.5 * (b.station - a.station).abs().max(pair[1] * (b.theta - a.theta).abs());
+        let mut radius = pair[0];
+        for _ in 0..FEW {
+            let room = judge.room((station, theta, radius), &inside) - aside;
+            if room <= 0.0 {
+                return true;
+            }
+            if radius >= pair[1] {
+                return false;
+            }
+            radius = (radius + room).min(pair[1]);
+        }
+        true
+    })
+}
+
 /// Points of the faces between two rays, a pitch apart and at both ends.
 fn on_walls(judge: &Judge<'_>, replay: &Replay<'_>, span: [f64; 2], a: (f64, f64), b: (f64, f64)) -> Vec<Fault> {
     let pitch = judge.carved.grid().station_step;
     let mut faults = Vec::new();
-    for wall in replay.walls(a, b) {
+    for wall in replay.walls_that_matter(a, b, &|a, b| may_be_off(judge, a, b)) {
         if !(span[0]..=span[1]).contains(&wall.station) {
             continue;
         }
