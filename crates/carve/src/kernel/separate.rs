@@ -42,7 +42,8 @@ fn stays_outside(now: &Instant, hit: &Hit, other: &Instant, range: Range, slack:
 
 /// Whether the ray, between two instants, certainly stays outside the part over the whole range of radii.
 pub(crate) fn apart(part: &ConvexPart, ray: &RayAt<'_>, first: &Instant, last: &Instant, range: Range) -> bool {
-    let Some(range) = over_the_bottom(part, first, last, range) else { return true };
+    let within = over_the_bottom(part, first, last, range).and_then(|range| under_the_top(part, first, last, range));
+    let Some(range) = within else { return true };
     let slack = ray.sagitta(range.outer, last.t - first.t);
     let outside = |n: &Vector| {
         let plane = support(part, n) + length(n) * (slack - GRAZE);
@@ -64,6 +65,22 @@ fn over_the_bottom(part: &ConvexPart, first: &Instant, last: &Instant, range: Ra
     }
     let inner = range.inner.max(lowest / upright * (1.0 - 1e-12));
     (inner < range.outer).then_some(Range { inner, outer: range.outer })
+}
+
+/// The radii at which the ray can be below the top of the part and within its width at all. Far out a ray sweeps much for
+/// a small turn, and no plane would serve for all of it.
+fn under_the_top(part: &ConvexPart, first: &Instant, last: &Instant, range: Range) -> Option<Range> {
+    let mut outer = range.outer;
+    let upright = first.c.min(last.c);
+    if upright > 0.0 {
+        let highest = (first.z.max(last.z) + part.top).max(0.0);
+        outer = outer.min(highest / upright * (1.0 + 1e-12));
+    }
+    if first.s * last.s > 0.0 {
+        let widest = part.radius + first.y.abs().max(last.y.abs());
+        outer = outer.min(widest / first.s.abs().min(last.s.abs()) * (1.0 + 1e-12));
+    }
+    (range.inner < outer).then_some(Range { inner: range.inner, outer })
 }
 
 /// The level direction from the spindle axis to the nearest point of the ray, seen from above.
