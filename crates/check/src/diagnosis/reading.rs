@@ -168,16 +168,21 @@ impl Reading {
         }
     }
 
-    /// Volume that lies in one of two pieces and not in the other, as far as their rays hold different amounts, mm³.
-    pub(super) fn between(one: &Reading, other: &Reading) -> f64 {
+    /// Volume that lies in one of two pieces and not in the other, as far as their rays hold different amounts, mm³. Rays that
+    /// hold as much but for `spared` mm of radius do not count.
+    pub(super) fn between(one: &Reading, other: &Reading, spared: f64) -> f64 {
         let grid = one.carved.grid();
         let solid = |carved: &Carved, row: usize, column: usize| -> f64 {
             let area = |radius: f32| 0.5 * f64::from(radius) * f64::from(radius);
             carved.spans(row, column).map(|span| area(span.outer) - area(span.inner)).sum()
         };
         let rays = (0..grid.stations).flat_map(|row| (0..grid.angles).map(move |column| (row, column)));
-        let sum: f64 =
-            rays.map(|(row, column)| (solid(&one.carved, row, column) - solid(&other.carved, row, column)).abs()).sum();
+        let apart = |(row, column): (usize, usize)| {
+            let (one, other) = (solid(&one.carved, row, column), solid(&other.carved, row, column));
+            let radii = (2.0 * one).sqrt() - (2.0 * other).sqrt();
+            if radii.abs() > spared { (one - other).abs() } else { 0.0 }
+        };
+        let sum: f64 = rays.map(apart).sum();
         sum * grid.station_step * grid.angle_step
     }
 }

@@ -181,12 +181,29 @@ fn on_the_whole_turn(
     }
     // Where what came before is the same all round, it may as well be turned on as the rest turned back.
     let on = desk.read(turned(job, cutting, rest, |zeroed| !is_after(zeroed)))?;
-    let elsewhere = Reading::between(given, &other).min(Reading::between(given, &on));
+    // Whichever of the two is turned, its scallops may lie elsewhere.
+    let (earlier, later): (Vec<&Zeroed>, Vec<&Zeroed>) = cutting.iter().partition(|zeroed| !is_after(zeroed));
+    let [earlier, later] = [earlier, later].map(|zeroed| scallops(job, &zeroed));
+    let elsewhere = Reading::between(given, &other, later).min(Reading::between(given, &on, earlier));
     Ok(Some(if elsewhere < some {
         (Severity::Note, "; what is cut before it or after it is the same all round".to_owned())
     } else {
         (Severity::Error, format!("; on a whole turn {} of the wood would be another", volume(elsewhere)))
     }))
+}
+
+/// Height of the scallops that turning leaves, mm: a cutter's lower face half an advance from its middle, at the most.
+fn scallops(job: &Job, zeroed: &[&Zeroed]) -> f64 {
+    let blocks = zeroed.iter().flat_map(|zeroed| zeroed.blocks.clone());
+    let heights = blocks.filter_map(|block| job.motion(block)).filter_map(|motion| {
+        let turned = (motion.to.turn - motion.from.turn).abs();
+        let half = 0.5 * std::f64::consts::TAU * (motion.to.x - motion.from.x).abs() / turned;
+        let flutes = &job.scene.cutters.get(usize::from(motion.cutter))?.flutes;
+        let is_turning = !motion.rapid && turned > std::f64::consts::PI && half < flutes.radius();
+        is_turning.then(|| flutes.height_at(half))
+    });
+    // A little more, as the grid of a reading is coarse.
+    1.1 * heights.filter(|height| height.is_finite()).fold(0.0, f64::max)
 }
 
 /// Some of the blocks turned by degrees of the word.

@@ -35,7 +35,7 @@ impl Fit {
 pub(super) fn volume(mm3: f64) -> String {
     match mm3 {
         small if small < 0.05 => "nothing".to_owned(),
-        small if small < 100.0 => format!("{small:.1} mm³"),
+        small if small < 1000.0 => format!("{small:.1} mm³"),
         _ => format!("{:.1} cm³", mm3 / 1000.0),
     }
 }

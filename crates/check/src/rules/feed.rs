@@ -52,9 +52,13 @@ fn feed_reading(evidence: &Evidence<'_>, index: usize) -> Option<Finding> {
             minutes(all),
             minutes(inverse)
         ),
-        cure: "Say under [machine] how this controller counts: feed_counts = \"linear\", \"all\" or \"each\"; or \
-               write the program with G93, which all read alike."
-            .to_owned(),
+        cure: if stated {
+            "Lower F in the blocks that turn the blank, or write the program with G93, which all read alike."
+        } else {
+            "Say under [machine] how this controller counts: feed_counts = \"linear\", \"all\" or \"each\"; or \
+             write the program with G93, which all read alike."
+        }
+        .to_owned(),
         ..plain("feed-reading", severity)
     })
 }

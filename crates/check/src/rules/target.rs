@@ -1,6 +1,8 @@
 //! `gouge`, `leftover`, `blank-too-small`.
 
-use dryturn_carve::{PREPARED, UNTOUCHED};
+use std::ops::Range;
+
+use dryturn_carve::PREPARED;
 
 use crate::evidence::{Evidence, Met, mm, plain, short};
 use crate::finding::{Finding, Severity};
@@ -55,15 +57,51 @@ fn told(evidence: &Evidence<'_>, mut patches: Vec<&Patch>) -> Vec<Finding> {
             move |patch| patch.mm3 >= SPECK || patch.worst == worst
         });
     }
+    let together = together(evidence, &patches);
     let most = if evidence.is_explained { TOLD_BESIDE } else { TOLD };
-    let (first, rest) = patches.split_at(patches.len().min(most));
-    let mut findings: Vec<Finding> = first.iter().map(|patch| finding(evidence, patch)).collect();
+    let (first, rest) = together.split_at(together.len().min(most));
+    let mut findings: Vec<Finding> = first.iter().map(|patches| finding(evidence, patches)).collect();
     if let Some(worst) = rest.first() {
         let more = finding(evidence, worst);
-        let text = format!("{} more such places, the worst of them: {}", rest.len(), lower(&more.text));
+        let places: usize = rest.iter().map(Vec::len).sum();
+        let text = format!("{places} more such places, the worst of them: {}", lower(&more.text));
         findings.push(Finding { text, ..more });
     }
     findings
+}
+
+/// Patches that runs of the same blocks have made, in the order of the first of them: one pass leaves one finding, however
+/// often the wood is beyond its tolerance along it.
+fn together<'a>(evidence: &Evidence<'_>, patches: &[&'a Patch]) -> Vec<Vec<&'a Patch>> {
+    let mut groups: Vec<(Option<Range<u32>>, Vec<&Patch>)> = Vec::new();
+    for patch in patches {
+        let blocks = blocks_of(evidence, patch);
+        let run = blocks.first().zip(blocks.last()).map(|(first, last)| *first..last + 1);
+        let is_same = |other: &Range<u32>, run: &Range<u32>| {
+            let cutter = |block: u32| (evidence.job.program_of(block), evidence.job.cutter_index(block));
+            other.start < run.end && run.start < other.end && cutter(other.start) == cutter(run.start)
+        };
+        let known =
+            groups.iter_mut().find(|(other, _)| other.as_ref().zip(run.as_ref()).is_some_and(|(a, b)| is_same(a, b)));
+        match known.zip(run.clone()) {
+            Some(((Some(other), members), run)) => {
+                *other = other.start.min(run.start)..other.end.max(run.end);
+                members.push(patch);
+            }
+            _ => groups.push((run, vec![patch])),
+        }
+    }
+    groups.into_iter().map(|(_, members)| members).collect()
+}
+
+/// The blocks of a patch that belong to the program and the cutter of its worst place.
+fn blocks_of(evidence: &Evidence<'_>, patch: &Patch) -> Vec<u32> {
+    let worst = patch.worst.by;
+    if worst >= PREPARED {
+        return Vec::new();
+    }
+    let of = |block: u32| (evidence.job.program_of(block), evidence.job.cutter_index(block));
+    patch.blocks.iter().copied().filter(|block| *block < PREPARED && of(*block) == of(worst)).collect()
 }
 
 /// A sentence that goes on after a colon.
@@ -72,26 +110,22 @@ fn lower(text: &str) -> String {
     letters.next().map(|first| first.to_lowercase().chain(letters).collect()).unwrap_or_default()
 }
 
-fn finding(evidence: &Evidence<'_>, patch: &Patch) -> Finding {
-    let (rule, severity, text, cure) = words(evidence, patch);
+/// The finding of patches made by the same blocks, the worst first.
+fn finding(evidence: &Evidence<'_>, patches: &[&Patch]) -> Finding {
+    let patch = patches[0];
+    let (rule, severity, text, cure) = words(evidence, patch, patches);
     let worst = &patch.worst;
-    let is_cut = worst.by != UNTOUCHED && worst.by != PREPARED;
-    let block = is_cut.then_some(worst.by);
-    let program = block.map(|block| evidence.job.program_of(block));
-    let cutter = block.and_then(|block| evidence.job.cutter_index(block));
-    let same = |block: &&u32| {
-        **block < PREPARED
-            && Some(evidence.job.program_of(**block)) == program
-            && evidence.job.cutter_index(**block) == cutter
-    };
-    let blocks: Vec<u32> = patch.blocks.iter().filter(|_| is_cut).filter(same).copied().collect();
+    let block = (worst.by < PREPARED).then_some(worst.by);
+    let mut blocks: Vec<u32> = patches.iter().flat_map(|patch| blocks_of(evidence, patch)).collect();
+    blocks.sort_unstable();
+    blocks.dedup();
     let lines = blocks.first().zip(blocks.last()).map(|(a, b)| (evidence.job.line_of(*a), evidence.job.line_of(*b)));
     let [station, theta, radius] = [worst.station, worst.theta, worst.radius].map(f64::from);
     Finding {
-        program,
+        program: block.map(|block| evidence.job.program_of(block)),
         lines,
         blocks: blocks.len() as u32,
-        cutter: cutter.and_then(|cutter| evidence.cutter_number(cutter)),
+        cutter: block.and_then(|block| evidence.cutter_number(evidence.job.cutter_index(block)?)),
         place: Some(evidence.place_on_ray(block, station, theta, radius, Met::OnTop)),
         value: Some(f64::from(worst.depth())),
         unit: Some("mm"),
@@ -101,9 +135,19 @@ fn finding(evidence: &Evidence<'_>, patch: &Patch) -> Finding {
     }
 }
 
-fn words(evidence: &Evidence<'_>, patch: &Patch) -> (&'static str, Severity, String, String) {
+/// How much, and in how many places; nothing of a volume too small to be told.
+fn extent(patches: &[&Patch], what: &str) -> String {
+    let mm3: f64 = patches.iter().map(|patch| patch.mm3).sum();
+    let volume = if mm3 < 0.005 { String::new() } else { format!("; about {} mm³{what}", short(mm3)) };
+    match patches.len() {
+        1 => volume,
+        count => format!("{volume}, in {count} places"),
+    }
+}
+
+fn words(evidence: &Evidence<'_>, patch: &Patch, all: &[&Patch]) -> (&'static str, Severity, String, String) {
     let depth = mm(f64::from(patch.worst.depth()));
-    let volume = short(patch.mm3);
+    let extent = |what: &str| extent(all, what);
     let allowed = |allowed: f64| match f64::from(patch.worst.chord) {
         chord if chord >= 0.0005 => format!("{} allowed, and {} for the facets of the mesh", mm(allowed), mm(chord)),
         _ => format!("{} allowed", mm(allowed)),
@@ -118,21 +162,21 @@ fn words(evidence: &Evidence<'_>, patch: &Patch) -> (&'static str, Severity, Str
         (Kind::Gouge, _) => (
             "gouge",
             Severity::Error,
-            format!("The piece is cut {depth} into the target ({}); {volume} mm³ are missing.", allowed(gouge)),
+            format!("The piece is cut {depth} into the target ({}){}.", allowed(gouge), extent(" are missing")),
             "Check the zeros, the size of the cutter and the lines named, and whether the target stands where it should."
                 .to_owned(),
         ),
         (Kind::Leftover, false) => (
             "leftover",
             Severity::Warning,
-            format!("Up to {depth} of wood stay over the target ({}), {volume} mm³.", allowed(leftover)),
+            format!("Up to {depth} of wood stay over the target ({}){}.", allowed(leftover), extent("")),
             "Check whether a pass is missing, or raise target.leftover or target.allowance if it is meant to stay."
                 .to_owned(),
         ),
         (Kind::Leftover, true) => (
             "leftover",
             Severity::Note,
-            format!("Up to {depth} of wood stay where no cutter of this job can reach, {volume} mm³."),
+            format!("Up to {depth} of wood stay where no cutter of this job can reach{}.", extent("")),
             "Nothing to do if it is finished by hand; a smaller cutter may reach further.".to_owned(),
         ),
         (Kind::Short, _) => (

@@ -135,11 +135,18 @@ fn compared(
         .into_par_iter()
         .map_init(judge, |judge, row| go_on().map(|()| is_compared(row).then(|| judge.row(row))))
         .collect::<Result<_, CarveError>>()?;
-    let gap = map_of(&rows, grid.angles, |row| &row.gap);
+    let mut gap = map_of(&rows, grid.angles, |row| &row.gap);
     let beside: Vec<Vec<Fault>> = (0..grid.stations)
         .into_par_iter()
         .map_init(judge, |judge, row| go_on().map(|()| steps::beside(judge, replay, wanted.span, row, &gap)))
         .collect::<Result<_, CarveError>>()?;
+    // What is wrong between two rays is shown on the nearest.
+    for fault in beside.iter().flatten() {
+        let shown = &mut gap[fault.row as usize * grid.angles + fault.column as usize];
+        if shown.is_finite() {
+            *shown = wanted.limits.worse(f64::from(*shown), f64::from(fault.gap)) as f32;
+        }
+    }
     let cell = grid.station_step * grid.angle_step;
     let sum = |of: fn(&Row) -> f64| rows.iter().flatten().map(of).sum::<f64>();
     let most = |of: fn(&Row) -> f64| rows.iter().flatten().map(of).fold(0.0, f64::max);
