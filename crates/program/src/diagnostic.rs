@@ -139,7 +139,7 @@ impl fmt::Display for Kind {
 }
 
 /// One thing wrong with a program.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Diagnostic {
     /// What kind of thing is wrong.
     pub kind: Kind,
@@ -153,6 +153,8 @@ pub struct Diagnostic {
     pub message: String,
     /// What to do about it, where that is known.
     pub help: Option<Cow<'static, str>>,
+    /// For [`Kind::WrongLength`], how far the tip stands from where Z says, mm, above 0 higher; where both lengths are known.
+    pub shift: Option<f64>,
 }
 
 /// A stretch of one line, in bytes of the file as it is.
@@ -193,6 +195,7 @@ impl At<'_> {
             span: lossy_span(self.text, span),
             message: message.into(),
             help: None,
+            shift: None,
         }
     }
 }
@@ -298,7 +301,15 @@ impl Collector {
                 left_out(Severity::Warning),
                 left_out(Severity::Note)
             );
-            self.kept.push(Diagnostic { kind: Kind::More, severity, line, span: 0..0, message, help: None });
+            self.kept.push(Diagnostic {
+                kind: Kind::More,
+                severity,
+                line,
+                span: 0..0,
+                message,
+                help: None,
+                shift: None,
+            });
         }
         self.kept
     }

@@ -1,5 +1,5 @@
 //! What mistake lies behind what is wrong: `zero-height`, `flat-program`, `wrong-rotary-word`, `wrong-units`, `mirrored`,
-//! `rezero-off-turn`.
+//! `rezero-off-turn`, `wrong-length`.
 //!
 //! # Theory
 //!
@@ -18,6 +18,7 @@ mod rotary_word;
 mod units;
 mod words;
 mod work;
+mod wrong_length;
 mod zero_height;
 
 use dryturn_carve::{CarveError, RunOptions};
@@ -41,5 +42,6 @@ pub(crate) fn findings(evidence: &Evidence<'_>, options: &RunOptions<'_>) -> Res
     findings.extend(flat_program::findings(&desk, &works)?);
     findings.extend(mirrored::findings(&desk, &works)?);
     findings.extend(rezero::findings(&desk)?);
+    findings.extend(wrong_length::findings(&desk)?);
     Ok(findings)
 }

@@ -5,7 +5,7 @@ mod feed;
 mod grid;
 mod grip;
 mod holding;
-mod language;
+pub(crate) mod language;
 mod motion;
 mod swing;
 mod target;

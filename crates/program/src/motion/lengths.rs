@@ -7,7 +7,7 @@
 use super::reader::Reader;
 use crate::codes::Group;
 use crate::command::{Command, whole};
-use crate::diagnostic::{At, Kind, Severity, Span};
+use crate::diagnostic::{At, Diagnostic, Kind, Severity, Span};
 use crate::program::ToolOffset;
 
 impl Reader<'_> {
@@ -58,7 +58,10 @@ impl Reader<'_> {
             0 => format!("H0 is no length, and cutter {cutter} is in the spindle"),
             _ => format!("the length of cutter {number} is used, but cutter {cutter} is in the spindle"),
         };
-        let found = at.diagnostic(Severity::Warning, Kind::WrongLength, span, message);
+        let stickout = |number: u32| self.setup.stickouts.get(&number).copied();
+        let used = if number == 0 { Some(0.0) } else { stickout(number) };
+        let shift = used.zip(stickout(cutter)).map(|(used, hangs)| used - hangs);
+        let found = Diagnostic { shift, ..at.diagnostic(Severity::Warning, Kind::WrongLength, span, message) };
         self.diagnostics.push_once(found.help("the H word should be the number of the cutter"));
     }
 
