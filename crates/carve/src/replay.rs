@@ -77,6 +77,11 @@ impl Ray {
         self.solid.iter().map(|s| 0.5 * (s.outer - s.inner) * (s.outer + s.inner)).sum()
     }
 
+    /// Whether there is wood at a radius, mm.
+    pub fn holds(&self, radius: f64) -> bool {
+        self.solid.iter().any(|stretch| (stretch.inner..=stretch.outer).contains(&radius))
+    }
+
     fn outermost(&self) -> f64 {
         self.solid.first().map_or(0.0, |stretch| stretch.outer)
     }
@@ -164,8 +169,7 @@ impl<'a> Replay<'a> {
     /// still there.
     pub fn taken_by(&self, station: f64, theta: f64, radius: f64) -> Option<u32> {
         let blank = self.blank(station, theta);
-        let holds = |stretch: &Stretch| (stretch.inner..=stretch.outer).contains(&radius);
-        if !blank.solid.iter().any(holds) {
+        if !blank.holds(radius) {
             let bored = blank.solid.iter().any(|s| radius < s.inner && s.inner_by == PREPARED);
             return Some(if bored { PREPARED } else { UNTOUCHED });
         }

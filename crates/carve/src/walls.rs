@@ -135,7 +135,7 @@ impl Replay<'_> {
         for pair in radii.windows(2) {
             let (inner, outer) = (pair[0], pair[1]);
             let middle = 0.5 * (inner + outer);
-            let empty = match (holds(a, middle), holds(b, middle)) {
+            let empty = match (a.holds(middle), b.holds(middle)) {
                 (true, false) => b,
                 (false, true) => a,
                 _ => continue,
@@ -156,10 +156,6 @@ impl Replay<'_> {
         }
         self.normal(by, empty, radius)
     }
-}
-
-fn holds(ray: &Ray, radius: f64) -> bool {
-    ray.solid.iter().any(|stretch| (stretch.inner..=stretch.outer).contains(&radius))
 }
 
 fn goes_on(a: &End, b: &End) -> bool {

@@ -9,6 +9,7 @@ use dryturn_scene::Job;
 use crate::contact::ContactReport;
 use crate::finding::{Cure, Finding, Place, Severity, Shown};
 use crate::rule::Rule;
+use crate::rules::swing::Swept;
 use crate::stretches::Stretch;
 use crate::target::Comparison;
 
@@ -20,6 +21,7 @@ pub(crate) struct Evidence<'a> {
     pub(crate) contacts: &'a ContactReport,
     /// Of each contact what cures it.
     pub(crate) cures: &'a [Vec<Cure>],
+    pub(crate) swept: &'a Swept,
     pub(crate) target: Option<&'a Comparison>,
     /// Whether a mistake was found that explains why much else is wrong.
     pub(crate) is_explained: bool,
@@ -180,6 +182,12 @@ pub(crate) fn short(value: f64) -> String {
     let text = format!("{value:.2}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" { "0".to_owned() } else { text.to_owned() }
+}
+
+/// The same with its first letter in upper case.
+pub(crate) fn capital(phrase: &str) -> String {
+    let mut letters = phrase.chars();
+    letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect()
 }
 
 /// So many of something.

@@ -15,7 +15,7 @@ use crate::cures::cures;
 use crate::diagnosis;
 use crate::evidence::{Evidence, turning_points};
 use crate::finding::{Assumed, Clearance, Cure, Finding, NotChecked, Severity, Verdict, verdict};
-use crate::rules;
+use crate::rules::{self, swing::Swept};
 use crate::stretches::{Until, motions, motions_of};
 use crate::target::{Comparison, Limits, Surface, Wanted, compare};
 use crate::time::{self, ProgramTimes};
@@ -72,13 +72,14 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
     let work =
         dryturn_carve::Job { stock: &stock, dimple: bodies::dimple(&job.scene), cutters: &cutters, motions: job };
     let carved = carve(&work, &grid, options)?;
-    let Watched { contacts, cures, zero_window } = watched(job, options)?;
+    let Watched { contacts, cures, swept, zero_window } = watched(job, &carved, options)?;
     let target = beside_target(job, &work, &carved, options)?;
     let evidence = Evidence {
         job,
         carved: &carved,
         contacts: &contacts,
         cures: &cures,
+        swept: &swept,
         target: target.as_ref(),
         is_explained: false,
     };
@@ -141,10 +142,11 @@ fn go_on(options: &RunOptions<'_>) -> Result<(), CarveError> {
 struct Watched {
     contacts: ContactReport,
     cures: Vec<Vec<Cure>>,
+    swept: Swept,
     zero_window: Option<ZeroWindow>,
 }
 
-fn watched(job: &Job, options: &RunOptions<'_>) -> Result<Watched, CarveError> {
+fn watched(job: &Job, carved: &Carved, options: &RunOptions<'_>) -> Result<Watched, CarveError> {
     let scene = &job.scene;
     let (assemblies, fixed) = (bodies::assemblies(scene), bodies::fixed_bodies(scene));
     let program_of = |block| job.program_of(block);
@@ -153,7 +155,8 @@ fn watched(job: &Job, options: &RunOptions<'_>) -> Result<Watched, CarveError> {
         let examiner = Examiner::new(job, &assemblies, &fixed, &program_of, options.cancel);
         let contacts = examiner.report(&|row| scene.checks.near(row));
         let cures = cures(job, &examiner, &contacts);
-        Watched { contacts, cures, zero_window: zero_window(job, &examiner) }
+        let swept = Swept::of(job, carved, &assemblies, &fixed, options.cancel);
+        Watched { contacts, cures, swept, zero_window: zero_window(job, &examiner) }
     });
     go_on(options).map(|()| watched)
 }

@@ -6,7 +6,7 @@ use dryturn_program::{Diagnostic, Kind};
 use super::altered::{Change, Map};
 use super::reading::Desk;
 use super::words::Fit;
-use crate::evidence::mm;
+use crate::evidence::{capital, mm};
 use crate::finding::Finding;
 use crate::rules::language::said;
 use crate::stretches::motions_of;
@@ -41,8 +41,9 @@ fn finding(desk: &Desk<'_>, program: usize, diagnostic: &Diagnostic) -> Result<F
         place: block.and_then(|block| desk.evidence.tip_place(block, 1.0)),
         value: diagnostic.shift,
         unit: diagnostic.shift.map(|_| "mm"),
-        text: sentence(&text),
-        cure: sentence(&said.cure),
+        // The reader speaks in phrases.
+        text: format!("{}.", capital(&text)),
+        cure: format!("{}.", capital(&said.cure)),
         ..said
     })
 }
@@ -56,11 +57,4 @@ fn fit(desk: &Desk<'_>, program: usize, block: Option<u32>, shift: Option<f64>) 
     let [x, y, z, turn] = Map::SAME;
     let other = desk.read(vec![Change::of_places(first..last, [x, y, z.shifted(-shift), turn])])?;
     Ok(Fit::of(desk.as_given()?, &other).filter(|fit| fit.is_far_better(desk.ratio())))
-}
-
-/// What the reader says in a phrase, as a sentence.
-fn sentence(phrase: &str) -> String {
-    let mut letters = phrase.chars();
-    let first = letters.next().map(|first| first.to_uppercase().to_string()).unwrap_or_default();
-    format!("{first}{}.", letters.as_str())
 }

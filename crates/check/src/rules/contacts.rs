@@ -1,7 +1,7 @@
 //! `cutter-hits`, `shank-hits`, `holder-hits`, `spindle-hits`, `near-miss`.
 
 use crate::contact::{PairClearance, Stretch};
-use crate::evidence::{Evidence, mm, plain, short};
+use crate::evidence::{Evidence, capital, mm, plain, short};
 use crate::finding::{Cure, Finding, Remedy, Severity};
 
 pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
@@ -85,13 +85,10 @@ fn proved(evidence: &Evidence<'_>, contact: &Stretch, cures: &[Cure]) -> Option<
             told.push(told_cure(cure, number, &near));
         }
     }
-    let all = told.join(", or ");
-    let first = all.chars().next()?;
-    let rest = &all[first.len_utf8()..];
-    Some(format!(
-        "{}{rest}; proved against all bodies but not for the wood, so prove the job again.",
-        first.to_uppercase()
-    ))
+    (!told.is_empty()).then(|| {
+        let all = capital(&told.join(", or "));
+        format!("{all}; proved against all bodies but not for the wood, so prove the job again.")
+    })
 }
 
 fn told_cure(cure: &Cure, number: u32, near: &str) -> String {

@@ -52,11 +52,15 @@ fn feed_reading(evidence: &Evidence<'_>, index: usize) -> Option<Finding> {
             minutes(all),
             minutes(inverse)
         ),
-        cure: if stated {
-            "Lower F in the blocks that turn the blank, or write the program with G93, which all read alike."
-        } else {
-            "Say under [machine] how this controller counts: feed_counts = \"linear\", \"all\" or \"each\"; or \
-             write the program with G93, which all read alike."
+        cure: match (stated, too_fast) {
+            (true, 0) => "Nothing to do if this controller counts as the scene says.",
+            (true, _) => {
+                "Lower F in the blocks that turn the blank, or write the program with G93, which all read alike."
+            }
+            (false, _) => {
+                "Say under [machine] how this controller counts: feed_counts = \"linear\", \"all\" or \"each\"; or write \
+                 the program with G93, which all read alike."
+            }
         }
         .to_owned(),
         ..plain("feed-reading", severity)

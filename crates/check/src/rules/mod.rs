@@ -7,7 +7,7 @@ mod grip;
 mod holding;
 pub(crate) mod language;
 mod motion;
-mod swing;
+pub(crate) mod swing;
 mod target;
 mod winding;
 mod wood;

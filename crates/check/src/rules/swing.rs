@@ -1,21 +1,54 @@
 //! `swing`: what turns reaches what stands, or a rapid passes under the circle it sweeps.
 
-use dryturn_geom::{Motion, Motions};
+use std::sync::atomic::AtomicBool;
+
+use dryturn_carve::Carved;
+use dryturn_geom::{Motion, Motions, angle};
 use dryturn_scene::{BlankShape, Job};
 
-use crate::bodies::{assemblies, fixed_bodies};
-use crate::contact::{Assembly, FixedBody, FixedShape, MovingBody, SKIN, Stretch, examine};
+use crate::bodies::fixed_bodies;
+use crate::contact::{Assembly, ContactReport, Examiner, FixedBody, FixedShape, MovingBody, SKIN, Stretch};
 use crate::evidence::{Evidence, mm, plain};
 use crate::finding::{Finding, Severity};
 use crate::rings::{blank_rings, jaw_rings};
 use crate::stretches::motions;
 
 pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
-    let scene = &evidence.job.scene;
-    let fixed = fixed_bodies(scene);
-    let swept = [blank_rings(&scene.stock()), jaw_rings(&fixed)];
-    let reached = reached(evidence.job, &swept, &fixed);
-    reached.into_iter().chain(passed_under(evidence, swept.concat())).collect()
+    let fixed = fixed_bodies(&evidence.job.scene);
+    let reached = reached(evidence.job, &evidence.swept.rings, &fixed);
+    let passed = evidence.swept.passed.contacts.iter().map(|contact| passes_under(evidence, contact));
+    reached.into_iter().chain(passed).collect()
+}
+
+/// What turns sweeps, and what comes under it too early.
+pub(crate) struct Swept {
+    /// The circles of the blank and of the jaws.
+    rings: [Vec<FixedBody>; 2],
+    /// Contacts of rapids with them before anything is removed.
+    passed: ContactReport,
+}
+
+impl Swept {
+    /// `assemblies` and `fixed` are those of the job; once `cancel` is set what comes of it means nothing.
+    pub(crate) fn of(
+        job: &Job,
+        carved: &Carved,
+        assemblies: &[Assembly],
+        fixed: &[FixedBody],
+        cancel: Option<&AtomicBool>,
+    ) -> Swept {
+        let rings = [blank_rings(&job.scene.stock()), jaw_rings(fixed)];
+        let first_cut = (0..job.count()).find(|&block| carved.removed_by(block) > 0.0).unwrap_or(job.count());
+        // All that moves with a cutter is one body here: how high it must go matters, not which part asks for it.
+        let whole = |assembly: &Assembly| {
+            let parts = assembly.bodies.iter().flat_map(|body| body.parts.iter().copied()).collect();
+            Assembly { bodies: vec![MovingBody { name: "cutter".to_owned(), parts }] }
+        };
+        let (whole, all) = (assemblies.iter().map(whole).collect::<Vec<_>>(), rings.concat());
+        let (early, program_of) = (EarlyRapids { job, first_cut }, |block| job.program_of(block));
+        let passed = Examiner::new(&early, &whole, &all, &program_of, cancel).report(&|row| job.scene.checks.near(row));
+        Swept { rings, passed }
+    }
 }
 
 /// What the circle is called, at the end of a sentence's subject.
@@ -59,7 +92,7 @@ fn depth(ring: &FixedBody, body: &FixedBody) -> Option<f64> {
         FixedShape::Box { x, y, z } => {
             let aside = |range: [f64; 2]| range[0].max(-range[1]).max(0.0);
             let overlaps = x[1].min(to) - x[0].max(from) > SKIN;
-            overlaps.then(|| radius - dryturn_geom::angle::hypot(aside(y), aside(z)))
+            overlaps.then(|| radius - angle::hypot(aside(y), aside(z)))
         }
         _ => None,
     }
@@ -82,21 +115,6 @@ impl Motions for EarlyRapids<'_> {
         let motion = if index < self.first_cut { self.job.motion(index) } else { None };
         motion.filter(|motion| motion.rapid && passes(motion))
     }
-}
-
-fn passed_under(evidence: &Evidence<'_>, rings: Vec<FixedBody>) -> Vec<Finding> {
-    let job = evidence.job;
-    let first_cut = (0..job.count()).find(|&block| evidence.carved.removed_by(block) > 0.0).unwrap_or(job.count());
-    // All that moves with a cutter is one body here: how high it must go matters, not which part asks for it.
-    let whole = |assembly: Assembly| {
-        let parts = assembly.bodies.into_iter().flat_map(|body| body.parts).collect();
-        Assembly { bodies: vec![MovingBody { name: "cutter".to_owned(), parts }] }
-    };
-    let assemblies: Vec<Assembly> = assemblies(&job.scene).into_iter().map(whole).collect();
-    let near = |row: &str| job.scene.checks.near(row);
-    let early = EarlyRapids { job, first_cut };
-    let report = examine(&early, &assemblies, &rings, &near, &|block| job.program_of(block));
-    report.contacts.iter().map(|contact| passes_under(evidence, contact)).collect()
 }
 
 fn passes_under(evidence: &Evidence<'_>, contact: &Stretch) -> Finding {

@@ -73,22 +73,19 @@ fn told(evidence: &Evidence<'_>, mut patches: Vec<&Patch>) -> Vec<Finding> {
 /// Patches that runs of the same blocks have made, in the order of the first of them: one pass leaves one finding, however
 /// often the wood is beyond its tolerance along it.
 fn together<'a>(evidence: &Evidence<'_>, patches: &[&'a Patch]) -> Vec<Vec<&'a Patch>> {
-    let mut groups: Vec<(Option<Range<u32>>, Vec<&Patch>)> = Vec::new();
+    let mut groups: Vec<(Range<u32>, Vec<&Patch>)> = Vec::new();
     for patch in patches {
         let blocks = blocks_of(evidence, patch);
-        let run = blocks.first().zip(blocks.last()).map(|(first, last)| *first..last + 1);
-        let is_same = |other: &Range<u32>, run: &Range<u32>| {
-            let cutter = |block: u32| (evidence.job.program_of(block), evidence.job.cutter_index(block));
-            other.start < run.end && run.start < other.end && cutter(other.start) == cutter(run.start)
-        };
-        let known =
-            groups.iter_mut().find(|(other, _)| other.as_ref().zip(run.as_ref()).is_some_and(|(a, b)| is_same(a, b)));
-        match known.zip(run.clone()) {
-            Some(((Some(other), members), run)) => {
+        // No block made it: an empty run, which meets no other.
+        let run = blocks.first().zip(blocks.last()).map_or(0..0, |(first, last)| *first..last + 1);
+        let of = |run: &Range<u32>| (evidence.job.program_of(run.start), evidence.job.cutter_index(run.start));
+        let meets = |other: &Range<u32>| other.start < run.end && run.start < other.end && of(other) == of(&run);
+        match groups.iter_mut().find(|(other, _)| meets(other)) {
+            Some((other, members)) => {
                 *other = other.start.min(run.start)..other.end.max(run.end);
                 members.push(patch);
             }
-            _ => groups.push((run, vec![patch])),
+            None => groups.push((run, vec![patch])),
         }
     }
     groups.into_iter().map(|(_, members)| members).collect()

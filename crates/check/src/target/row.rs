@@ -114,7 +114,11 @@ impl Judge<'_> {
             gap = gap.into_iter().chain([signed]).reduce(|a, b| self.limits.worse(a, b));
         }
         let mut missing = [0.0f64; 3];
-        if let Some(radius) = self.outgrown(place(0.0), inside) {
+        let outermost = |spans: &[(f64, f64)]| spans.last().map_or(0.0, |span| span.1);
+        let over = spans.first().map_or(0.0, |span| f64::from(span.outer)) - outermost(inside);
+        // The blank reached as far as the piece does.
+        let short = (-over > self.limits.gouge).then(|| self.outgrown(place(0.0), outermost(inside))).flatten();
+        if let Some(radius) = short {
             let near = self.near(place(radius), self.directions[column], trail);
             worst.take(self.fault((row, column), &near, -near.distance, place(radius), UNTOUCHED));
         }
@@ -140,15 +144,12 @@ impl Judge<'_> {
             let volume = mm3 * grid.station_step * grid.angle_step;
             result.faults.extend(fault.map(|fault| Fault { mm3: volume as f32, ..fault }));
         }
-        let outermost = |spans: &[(f64, f64)]| spans.last().map_or(0.0, |span| span.1);
-        let piece = spans.first().map_or(0.0, |span| f64::from(span.outer));
-        result.over.push((piece - outermost(inside)) as f32);
+        result.over.push(over as f32);
         result.gap.push(gap.unwrap_or(0.0) as f32);
     }
 
     /// Where the blank ends on a ray on which the target goes on: whoever cut there, the blank is too small.
-    fn outgrown(&self, (station, theta, _): (f64, f64, f64), inside: &Inside) -> Option<f64> {
-        let wanted = inside.last().map_or(0.0, |span| span.1);
+    fn outgrown(&self, (station, theta, _): (f64, f64, f64), wanted: f64) -> Option<f64> {
         let spans = self.stock.spans(station, theta);
         let radius = spans.as_slice().last()?.1;
         (wanted - radius > self.limits.gouge).then_some(radius)

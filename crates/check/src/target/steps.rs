@@ -73,10 +73,7 @@ fn may_be_off(judge: &Judge<'_>, a: &Ray, b: &Ray) -> bool {
     let (station, theta) = (0.5 * (a.station + b.station), 0.5 * (a.theta + b.theta));
     let inside = judge.surface.inside(station, theta);
     let ends: Vec<f64> = [a, b].iter().flat_map(|ray| ray.ends().map(|end| end.radius)).collect();
-    let is_face = |radius: f64| {
-        let holds = |ray: &Ray| ray.solid.iter().any(|stretch| (stretch.inner..=stretch.outer).contains(&radius));
-        holds(a) != holds(b)
-    };
+    let is_face = |radius: f64| a.holds(radius) != b.holds(radius);
     let mut radii = [&[0.0], ends.as_slice()].concat();
     radii.sort_by(f64::total_cmp);
     radii.windows(2).filter(|pair| is_face(0.5 * (pair[0] + pair[1]))).any(|pair| {

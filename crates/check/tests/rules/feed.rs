@@ -24,12 +24,15 @@ fn the_three_times_where_the_reading_was_not_stated() {
     for time in ["6 s with F along", "3.6 min with F over all", "6 s with F as inverse"] {
         assert!(finding.text.contains(time), "{}", finding.text);
     }
+    assert!(finding.cure.contains("feed_counts = "), "{}", finding.cure);
 }
 
 #[test]
 fn a_note_where_it_was() {
     let finding = one("feed-reading", &scene("feed_counts = \"linear\""), &[TURNING]);
     assert_eq!(finding.severity, Severity::Note);
+    // Nothing is asked for that cannot be done: the cure of a note is not to slow down.
+    assert!(finding.cure.starts_with("Nothing to do"), "{}", finding.cure);
 }
 
 #[test]
@@ -46,6 +49,7 @@ fn a_rotary_word_asked_for_ten_times_its_rapid() {
     let finding = one("feed-reading", &stated, &["M3 S9000\nG1 X11 A720 F100\n"]);
     assert_eq!(finding.severity, Severity::Warning);
     assert!(finding.text.contains("1 of its blocks"), "{}", finding.text);
+    assert!(finding.cure.starts_with("Lower F"), "{}", finding.cure);
     // Nine times.
     let found = found("feed-reading", &stated, &["M3 S9000\nG1 X11 A324 F100\n"]);
     assert!(found.iter().all(|finding| finding.severity == Severity::Note), "{found:?}");

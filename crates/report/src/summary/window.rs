@@ -17,19 +17,23 @@ pub(super) fn tell(page: &mut Page, run: &Run) {
     {
         page.paragraph(2, &format!("{name} {}", between(run, limits, unit)));
     }
-    page.paragraph(2, &format!("X, Y and Z at once ± {}", limit(run, &window.together, " mm")));
+    page.paragraph(2, &format!("X, Y and Z at once ± {}", limit(run, &window.together, " mm", "nothing met")));
     for row in &window.per_cutter {
-        page.paragraph(2, &format!("stickout of cutter {} {}", row.cutter, between(run, &row.stickout, " mm")));
+        let [less, more] = &row.stickout;
+        let less = limit(run, less, " mm", "no more than its flutes");
+        let more = limit(run, more, " mm", "nothing met");
+        page.paragraph(2, &format!("stickout of cutter {} {less} … {more}", row.cutter));
     }
 }
 
 fn between(run: &Run, limits: &[WindowLimit; 2], unit: &str) -> String {
     let [least, greatest] = limits;
-    format!("{} … {}", limit(run, least, unit), limit(run, greatest, unit))
+    format!("{} … {}", limit(run, least, unit, "nothing met"), limit(run, greatest, unit, "nothing met"))
 }
 
-fn limit(run: &Run, limit: &WindowLimit, unit: &str) -> String {
-    let end = limit.ended_by.as_ref().map_or("nothing met".to_owned(), |end| meets(run, end));
+/// `free` says what ends it where nothing is met.
+fn limit(run: &Run, limit: &WindowLimit, unit: &str, free: &str) -> String {
+    let end = limit.ended_by.as_ref().map_or(free.to_owned(), |end| meets(run, end));
     format!("{}{unit} ({end})", number(limit.value, 2))
 }
 
