@@ -48,6 +48,7 @@
 mod again;
 mod carve;
 mod carved;
+mod course;
 mod cut;
 mod dexel;
 mod grid;
@@ -72,6 +73,7 @@ mod watch;
 pub use again::{Again, Kept, carve_again};
 pub use carve::{carve, skim, uncut};
 pub use carved::{Band, Carved};
+pub use course::{Section, Stroke};
 pub use dexel::Dexel;
 pub use grid::{Grid, RAY_BYTES};
 pub use history::History;
