@@ -10,10 +10,15 @@ use std::sync::LazyLock;
 pub struct Material {
     /// Its main name.
     pub name: String,
+    /// Whether it is wood, its grain along the axis; all else is taken as alike in all directions.
+    pub is_wood: bool,
     /// kg/m³.
     pub density: f64,
-    /// Modulus of elasticity along the grain, MPa.
+    /// Modulus of elasticity along the grain, MPa. That of wood is found by bending, and holds the shear of a span of 14
+    /// depths.
     pub modulus: Option<f64>,
+    /// Shear modulus, of wood for twisting about the grain, MPa.
+    pub rigidity: Option<f64>,
     /// Bending strength, MPa.
     pub bending: Option<f64>,
     /// Shear strength along the grain, MPa.
@@ -37,10 +42,12 @@ impl Material {
         let numbers = [
             ("density", Some(self.density)),
             ("modulus", self.modulus),
+            ("rigidity", self.rigidity),
             ("bending", self.bending),
             ("shear", self.shear),
         ];
         keys.extend(numbers.iter().filter_map(|(key, value)| value.map(|value| format!("{key} = {value:?}"))));
+        keys.push(format!("wood = {}", self.is_wood));
         keys.extend(self.cutting.map(|[low, high]| format!("cutting = [{low:?}, {high:?}]")));
         format!("{{ {} }}", keys.join(", "))
     }
@@ -63,12 +70,14 @@ fn row(record: &csv::StringRecord) -> Option<Row> {
     let number = |column: usize| record.get(column).and_then(|field| field.parse::<f64>().ok());
     let material = Material {
         name: names.first()?.clone(),
-        density: number(1)?,
-        modulus: number(2),
-        bending: number(3),
-        shear: number(4),
-        cutting: number(5).zip(number(6)).map(|(low, high)| [low, high]),
-        source: record.get(7)?.to_owned(),
+        is_wood: record.get(1)? == "wood",
+        density: number(2)?,
+        modulus: number(3),
+        rigidity: number(4),
+        bending: number(5),
+        shear: number(6),
+        cutting: number(7).zip(number(8)).map(|(low, high)| [low, high]),
+        source: record.get(9)?.to_owned(),
     };
     Some(Row { names, material })
 }

@@ -8,6 +8,7 @@ pub(crate) fn of_scene(scene: &Scene) -> Vec<NotChecked> {
     holding(scene, &mut list);
     cutters(scene, &mut list);
     machine(scene, &mut list);
+    loads(scene, &mut list);
     not_there_yet(scene, &mut list);
     list.0
 }
@@ -106,17 +107,6 @@ fn cutters(scene: &Scene, list: &mut List) {
                 format!("[[cutter]]\nnumber = {number}\nholder = [[20, 8], [25, 20]]"),
             );
         }
-        let limited = cutter.limits != CutterLimits::default();
-        list.in_vain(
-            limited,
-            &format!("limits of cutter {number}"),
-            "Depth, width, plunge and chip limits are read; cuts are not held against them yet.",
-        );
-        list.in_vain(
-            !cutter.cuts_center,
-            &format!("cuts_center of cutter {number}"),
-            "Plunges are not held against a cutter that does not cut at its center yet.",
-        );
     }
 }
 
@@ -148,11 +138,99 @@ fn machine(scene: &Scene, list: &mut List) {
         "Times are told as if an axis whose acceleration is not given reached every speed at once.",
         "[machine]\naccel = { x = 400, y = 400, z = 200, a = 1500 }",
     );
-    list.in_vain(machine.spindle_power.is_some(), "machine.spindle_power", "Cutting power is not worked out yet.");
-    list.in_vain(machine.rotary_torque.is_some(), "machine.rotary_torque", "The torque about A is not worked out yet.");
     list.in_vain(machine.rise != 0.0, "machine.rise", "The axis is taken as level; its rise has no effect yet.");
     list.in_vain(machine.skew != 0.0, "machine.skew", "The axis is taken as straight; its lean has no effect yet.");
     list.in_vain(machine.backlash_deg != 0.0, "machine.backlash", "Play of the rotary axis has no effect yet.");
+}
+
+/// Loads, spring and strength, and what they are held against.
+fn loads(scene: &Scene, list: &mut List) {
+    let Some(material) = &scene.blank.material else {
+        list.add(
+            "loads, spring and strength",
+            "The scene does not say what the blank is made of.",
+            "[blank]\nmaterial = \"hard maple\"",
+        );
+        return;
+    };
+    let lacking = |value: Option<f64>, key: &'static str| value.is_none().then_some(key);
+    let unknown: Vec<&str> = [
+        material.cutting.is_none().then_some("cutting"),
+        lacking(material.modulus, "modulus"),
+        lacking(material.bending, "bending"),
+        lacking(material.shear, "shear"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    if !unknown.is_empty() {
+        list.add(
+            "some loads or strength",
+            format!(
+                "For {} there is no {}, so what follows from it is not worked out.",
+                material.name,
+                joined(&unknown)
+            ),
+            "# of your own material, in kg/m³, MPa and N/mm²\n[blank]\n\
+             material = { density = 700, modulus = 12000, bending = 100, shear = 15, cutting = [25, 40] }",
+        );
+    }
+    if material.cutting.is_some() {
+        limits_of_load(scene, list);
+        limits_of_cutters(scene, list);
+    }
+}
+
+fn limits_of_load(scene: &Scene, list: &mut List) {
+    let lacks = |torque: Option<Option<f64>>, key: &'static str| (torque == Some(None)).then_some(key);
+    let missing: Vec<&str> = [
+        lacks(Some(scene.machine.spindle_power), "machine.spindle_power"),
+        lacks(Some(scene.machine.rotary_torque), "machine.rotary_torque"),
+        lacks(scene.chuck.as_ref().map(|chuck| chuck.torque), "chuck.torque"),
+        lacks(scene.faceplate.as_ref().map(|plate| plate.torque), "faceplate.torque"),
+        lacks(scene.drive.as_ref().map(|drive| drive.torque), "drive.torque"),
+        lacks(scene.tailstock.as_ref().map(|tailstock| tailstock.force), "tailstock.force"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    if !missing.is_empty() {
+        list.add(
+            "limits of load",
+            format!("The loads are told, but not held against what is not given: {}.", joined(&missing)),
+            "# W; N·m that hold the axis and the blank; N on the center\n[machine]\nspindle_power = 800\n\
+             rotary_torque = 4\n[chuck]\ntorque = 6\n[tailstock]\nforce = 150",
+        );
+    }
+}
+
+fn limits_of_cutters(scene: &Scene, list: &mut List) {
+    let free: Vec<String> = scene
+        .cutters
+        .iter()
+        .filter(|cutter| cutter.limits == CutterLimits::default())
+        .map(|cutter| cutter.number.to_string())
+        .collect();
+    if let Some(first) = free.first() {
+        let (noun, verb) = if free.len() == 1 { ("cutter", "has") } else { ("cutters", "have") };
+        list.add(
+            format!("limits of {noun} {}", joined(&free)),
+            format!("The {noun} {verb} no limits of depth, width, plunge or chip to be held against."),
+            format!(
+                "[[cutter]]\nnumber = {first}\ndepth = 3\nwidth = 6\nplunge = 600\nchip = [0.02, 0.12]  # mm a tooth"
+            ),
+        );
+    }
+}
+
+/// Words as a sentence lists them.
+fn joined(words: &[impl AsRef<str>]) -> String {
+    let words: Vec<&str> = words.iter().map(AsRef::as_ref).collect();
+    match words.split_last() {
+        Some((last, [])) => (*last).to_owned(),
+        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
+        None => String::new(),
+    }
 }
 
 fn not_there_yet(scene: &Scene, list: &mut List) {
@@ -162,20 +240,5 @@ fn not_there_yet(scene: &Scene, list: &mut List) {
         "No shape to compare with is described, so neither gouges nor wood left are looked for.",
         "[target]\nfile = \"part.stl\"",
     );
-    match &scene.blank.material {
-        None => list.add(
-            "material",
-            "The scene does not say what the blank is made of, and loads and strength are not worked out yet.",
-            "",
-        ),
-        Some(_) => list.add("material", "Loads and strength are not worked out from the material yet.", ""),
-    }
-    for (number, program) in (1..).zip(&scene.programs) {
-        list.in_vain(
-            program.parts.is_some_and(|parts| parts.min_tab.is_some()),
-            &format!("parts.min_tab of program {number}"),
-            "That the parting is meant is taken into account; the size of the tab is not measured yet.",
-        );
-    }
     list.in_vain(scene.doubt.is_some(), "doubt", "How far things may be off is not played through yet.");
 }

@@ -189,6 +189,7 @@ impl Writer<'_> {
         let spindle = (!machine.spindle.is_empty()).then(|| self.stack(&machine.spindle));
         self.optional("spindle", spindle);
         self.optional("spindle_power", machine.spindle_power.map(plain));
+        self.optional("spindle_speed", machine.spindle_speed.map(plain));
         let by_hand = machine.spindle_switch == SpindleSwitch::Hand;
         self.key("spindle_switch", quoted(if by_hand { "hand" } else { "program" }));
         self.optional("rotary_torque", machine.rotary_torque.map(plain));
@@ -277,6 +278,7 @@ impl Writer<'_> {
         if let Some(chuck) = &scene.chuck {
             self.table("chuck", "chuck");
             self.key("hold", self.length(chuck.hold));
+            self.optional("torque", chuck.torque.map(plain));
             self.group("body", chuck.body.as_ref().map(|body| self.cylinder(body)));
             let jaws = chuck.jaws.as_ref().map(|jaws| {
                 vec![
@@ -294,6 +296,7 @@ impl Writer<'_> {
             self.table("faceplate", "faceplate");
             self.key("diameter", self.length(faceplate.diameter));
             self.key("thickness", self.length(faceplate.thickness));
+            self.optional("torque", faceplate.torque.map(plain));
             let screws = faceplate.screws.iter().map(|screw| {
                 format!(
                     "{{ radius = {}, angle = {}, diameter = {}, length = {} }}",
@@ -307,6 +310,7 @@ impl Writer<'_> {
         }
         if let Some(drive) = &scene.drive {
             self.table("drive", "drive");
+            self.optional("torque", drive.torque.map(plain));
             let center = vec![
                 ("diameter", self.length(drive.center.diameter)),
                 ("length", self.length(drive.center.length)),
@@ -326,6 +330,7 @@ impl Writer<'_> {
             self.group("center", Some(center));
             self.group("head", tailstock.head.as_ref().map(|head| self.cylinder(head)));
             self.key("dimple", self.length(tailstock.dimple));
+            self.optional("force", tailstock.force.map(plain));
             let body = tailstock.body.map(|body| {
                 vec![
                     ("width", self.length(body.width)),
@@ -470,6 +475,11 @@ impl Writer<'_> {
         self.table("grid", "grid");
         self.key("pitch", self.length(scene.grid.pitch));
         self.checks();
+        if let Some(batch) = scene.batch {
+            self.table("batch", "batch");
+            self.key("pieces", batch.pieces.to_string());
+            self.optional("loading", batch.loading_seconds.map(plain));
+        }
         if let Some(doubt) = &scene.doubt {
             self.table("doubt", "doubt");
             for (key, value) in [("x", doubt.x), ("y", doubt.y), ("z", doubt.z), ("runout", doubt.runout)] {
@@ -503,6 +513,8 @@ impl Writer<'_> {
         self.key("poor_grip", plain(checks.poor_grip));
         self.key("center_overextended", self.length(checks.center_overextended));
         self.key("grid_too_coarse", plain(checks.grid_too_coarse));
+        self.optional("spring", checks.spring.map(|spring| self.length(spring)));
+        self.key("safety", plain(checks.safety));
         let (rapid, shank) = (checks.rapid_in_blank, checks.shank_in_blank);
         let groups = [
             ("rapid_in_blank", vec![("depth", self.length(rapid.depth)), ("volume", plain(rapid.volume))]),

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use dryturn_geom::{Shape, Side};
-use dryturn_scene::{BlankShape, LoadOptions, Origin, Scene, SceneError, Shank, ZeroHeight};
+use dryturn_scene::{Batch, BlankShape, LoadOptions, Origin, Scene, SceneError, Shank, ZeroHeight};
 
 const LEAST: &str = "format = 1
 blank = { diameter = 64, length = 200 }
@@ -102,21 +102,37 @@ fn the_whole_format_is_read() {
     assert_eq!((scene.checks.near("center"), scene.checks.near("quill")), (0.5, 2.0));
     assert_eq!(scene.accept[0].lines, Some([10, 20]));
     assert_eq!(scene.blank.material.as_ref().and_then(|m| m.bending), Some(109.0));
-    for what in [
-        "material",
-        "doubt",
-        "machine.rise",
-        "machine.skew",
-        "machine.backlash",
-        "machine.spindle_power",
-        "machine.rotary_torque",
-        "limits of cutter 1",
-    ] {
+    assert_eq!(scene.machine.spindle_speed, Some(18000.0));
+    assert_eq!(scene.chuck.as_ref().and_then(|chuck| chuck.torque), Some(6.0));
+    assert_eq!(scene.tailstock.as_ref().and_then(|tailstock| tailstock.force), Some(150.0));
+    assert_eq!((scene.checks.spring, scene.checks.safety), (Some(0.2), 3.0));
+    assert_eq!(scene.batch, Some(Batch { pieces: 10, loading_seconds: Some(240.0) }));
+    for what in ["doubt", "machine.rise", "machine.skew", "machine.backlash"] {
         assert!(not_checked(&scene).contains(&what), "{what} not in {:?}", not_checked(&scene));
     }
-    for what in ["holding", "bed", "reach", "spindle", "tailstock body"] {
+    for what in ["holding", "bed", "reach", "spindle", "tailstock body", "limits of load"] {
         assert!(!not_checked(&scene).contains(&what), "{what}");
     }
+}
+
+#[test]
+fn what_loads_are_not_held_against_is_said_once() {
+    let because = |text: &str| {
+        let scene = parse(text).unwrap();
+        scene.not_checked.iter().map(|row| format!("{}: {}", row.what, row.because)).collect::<Vec<_>>()
+    };
+    assert!(because(LEAST).iter().any(|row| row.starts_with("loads, spring and strength: ")));
+    let walnut = LEAST.replace("length = 200 }", "length = 200, material = \"walnut\" }");
+    let rows = because(&walnut);
+    let found = |start: &str| rows.iter().find(|row| row.starts_with(start)).cloned().unwrap_or_default();
+    assert!(
+        found("limits of load").ends_with("not given: machine.spindle_power and machine.rotary_torque."),
+        "{rows:?}"
+    );
+    assert!(found("limits of cutter 1").contains("has no limits"), "{rows:?}");
+    assert!(found("loads, spring").is_empty() && found("some loads").is_empty(), "{rows:?}");
+    let acetal = LEAST.replace("length = 200 }", "length = 200, material = \"acetal\" }");
+    assert!(because(&acetal).iter().any(|row| row.contains("For acetal there is no cutting,")));
 }
 
 /// The same scene, but for what a resolved file cannot or need not repeat.

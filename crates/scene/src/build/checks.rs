@@ -19,6 +19,8 @@ pub(super) fn checks(root: &Table<'_>, fixed: &[FixedBody]) -> Checks {
         center_overextended: length("center_overextended", usual.center_overextended),
         mirrored: mirrored(&table, usual.mirrored),
         grid_too_coarse: number("grid_too_coarse", usual.grid_too_coarse),
+        spring: table.length("spring", Bound::Positive),
+        safety: number("safety", usual.safety),
         ..usual
     };
     near(&table, fixed, &mut checks);

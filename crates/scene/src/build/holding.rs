@@ -194,8 +194,10 @@ fn own_material(table: &Table<'_>) -> Option<Material> {
     }
     Some(Material {
         name: table.text("name").unwrap_or("own values").to_owned(),
+        is_wood: table.flag("wood").unwrap_or(true),
         density: density?,
         modulus: number("modulus"),
+        rigidity: number("rigidity"),
         bending: number("bending"),
         shear: number("shear"),
         cutting: table.span_of_numbers("cutting", Bound::Positive),
@@ -217,7 +219,12 @@ pub(super) fn chuck(root: &Table<'_>, blank: &Blank) -> Option<Chuck> {
     if hold >= blank.length {
         table.problem("hold", format!("the jaws hold {hold} mm of a blank only {} mm long", blank.length), None);
     }
-    Some(Chuck { hold, body: cylinder(&table, "body", "chuck.body"), jaws: jaws(&table, blank) })
+    Some(Chuck {
+        hold,
+        body: cylinder(&table, "body", "chuck.body"),
+        jaws: jaws(&table, blank),
+        torque: table.number("torque", Bound::Positive),
+    })
 }
 
 fn jaws(chuck: &Table<'_>, blank: &Blank) -> Option<Jaws> {
@@ -266,6 +273,7 @@ pub(super) fn faceplate(root: &Table<'_>, blank: &Blank) -> Option<Faceplate> {
         diameter: table.needed_length("diameter", Bound::Positive, "for example diameter = 60"),
         thickness: table.needed_length("thickness", Bound::Positive, "for example thickness = 8"),
         screws: table.tables("screws", "faceplate.screws[]").iter().map(|screw| self::screw(screw, blank)).collect(),
+        torque: table.number("torque", Bound::Positive),
     })
 }
 
@@ -301,7 +309,12 @@ pub(super) fn drive(root: &Table<'_>, blank: &Blank) -> Option<Drive> {
     if bite >= blank.length {
         center.problem("bite", format!("the center bites through a blank of {} mm", blank.length), None);
     }
-    Some(Drive { center: needed_cylinder(&center), bite, body: cylinder(&table, "body", "drive.body") })
+    Some(Drive {
+        center: needed_cylinder(&center),
+        bite,
+        body: cylinder(&table, "body", "drive.body"),
+        torque: table.number("torque", Bound::Positive),
+    })
 }
 
 pub(super) fn tailstock(root: &Table<'_>, blank: &Blank) -> Option<Tailstock> {
@@ -336,6 +349,7 @@ pub(super) fn tailstock(root: &Table<'_>, blank: &Blank) -> Option<Tailstock> {
         ),
         head: cylinder(&table, "head", "tailstock.head"),
         dimple,
+        force: table.number("force", Bound::Positive),
         body: body.is_given().then(|| TailstockBody {
             width: body.needed_length("width", Bound::Positive, "for example width = 40"),
             above: body.needed_length("above", Bound::Any, "its top over the axis, for example above = 40"),

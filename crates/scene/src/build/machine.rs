@@ -52,6 +52,7 @@ pub(super) fn machine(root: &Table<'_>) -> Machine {
         bed: table.length("bed", Bound::Positive),
         spindle: stack(&table, "spindle"),
         spindle_power: table.number("spindle_power", Bound::Positive),
+        spindle_speed: table.number("spindle_speed", Bound::Positive),
         spindle_switch: table.or(
             "spindle_switch",
             switch,

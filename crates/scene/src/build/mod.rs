@@ -175,6 +175,7 @@ fn scene_of(root: &Table<'_>, name: &str, folder: &Path, options: LoadOptions<'_
         target: programs::target(root, programs.len(), &files),
         grid: programs::grid(root, &blank),
         checks: checks::checks(root, &fixed),
+        batch: programs::batch(root),
         doubt: programs::doubt(root),
         accept: accept::accept(root, programs.len(), options.rules),
         machine,

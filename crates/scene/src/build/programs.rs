@@ -6,7 +6,7 @@ use dryturn_geom::units::LengthUnit;
 
 use super::files::Files;
 use crate::model::{
-    Blank, BlankShape, Cutter, Doubt, Grid, Parts, ProgramEntry, Slip, Target, ZeroHeight, ZeroKeys, Zeros,
+    Batch, Blank, BlankShape, Cutter, Doubt, Grid, Parts, ProgramEntry, Slip, Target, ZeroHeight, ZeroKeys, Zeros,
 };
 use crate::read::{Bound, Item, Table};
 
@@ -211,6 +211,22 @@ fn default_pitch(blank: &Blank) -> f64 {
     let fitting = (rays * RAY_BYTES / DEFAULT_LIMIT).sqrt();
     // Whole micrometres, so that the number can be written and read back.
     (fine.max(fitting) * 1000.0).ceil() / 1000.0
+}
+
+/// Most pieces of a batch.
+const MOST_PIECES: u64 = 100_000;
+
+pub(super) fn batch(root: &Table<'_>) -> Option<Batch> {
+    let table = root.table("batch", "batch");
+    if !table.is_given() {
+        return None;
+    }
+    let pieces = table.count("pieces", 1, MOST_PIECES);
+    if pieces.is_none() && !table.has("pieces") {
+        table.missing("pieces", "how many pieces are cut, for example pieces = 10");
+    }
+    let loading_seconds = table.number("loading", Bound::NotNegative);
+    Some(Batch { pieces: pieces.unwrap_or(1) as u32, loading_seconds })
 }
 
 pub(super) fn doubt(root: &Table<'_>) -> Option<Doubt> {

@@ -82,6 +82,8 @@ pub struct Chuck {
     pub body: Option<Cylinder>,
     /// The jaws.
     pub jaws: Option<Jaws>,
+    /// Torque about the rotary axis that it carries before the blank slips, N·m, if it is said.
+    pub torque: Option<f64>,
 }
 
 /// The jaws of a chuck.
@@ -119,6 +121,8 @@ pub struct Faceplate {
     pub thickness: f64,
     /// Screws in the wood.
     pub screws: Vec<Screw>,
+    /// Torque about the rotary axis that it carries before the blank slips, N·m, if it is said.
+    pub torque: Option<f64>,
 }
 
 /// A screw of the faceplate.
@@ -143,6 +147,8 @@ pub struct Drive {
     pub bite: f64,
     /// The body behind it.
     pub body: Option<Cylinder>,
+    /// Torque about the rotary axis that it carries before the blank slips, N·m, if it is said.
+    pub torque: Option<f64>,
 }
 
 /// The tailstock with its live center.
@@ -160,6 +166,8 @@ pub struct Tailstock {
     pub head: Option<Cylinder>,
     /// Depth of the cone's tip in the blank, mm.
     pub dimple: f64,
+    /// Force along the axis that it holds against, N, if it is said.
+    pub force: Option<f64>,
     /// The body.
     pub body: Option<TailstockBody>,
 }

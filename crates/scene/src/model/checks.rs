@@ -27,6 +27,12 @@ pub struct Checks {
     pub mirrored: Fit,
     /// How many pitches of the grid the smallest tip should cover.
     pub grid_too_coarse: f64,
+    /// How far the blank and the cutter may give way under the cut, mm; `None` takes what may be left over the target,
+    /// else 0.3 mm.
+    pub spring: Option<f64>,
+    /// Least strength of a neck over the stress in it. Clear wood fails at a stress that differs by a fifth from piece to
+    /// piece, so twice is little enough (judgement, no source).
+    pub safety: f64,
 }
 
 /// Wood that a rapid takes.
@@ -80,6 +86,8 @@ impl Default for Checks {
             center_overextended: 3.2,
             mirrored: Fit { ratio: 4.0, share: 0.01 },
             grid_too_coarse: 3.0,
+            spring: None,
+            safety: 2.0,
         }
     }
 }

@@ -36,6 +36,8 @@ pub struct Machine {
     pub spindle: Vec<Cylinder>,
     /// Power of the spindle, W.
     pub spindle_power: Option<f64>,
+    /// Turns a minute of the spindle where the program commands none, if it is said.
+    pub spindle_speed: Option<f64>,
     /// Who switches the spindle.
     pub spindle_switch: SpindleSwitch,
     /// Torque that holds the rotary axis, N·m.

@@ -57,6 +57,8 @@ pub struct Scene {
     pub grid: Grid,
     /// Numbers of the rules.
     pub checks: Checks,
+    /// How many pieces are cut, if it is said.
+    pub batch: Option<Batch>,
     /// How far things may be off, if it is said.
     pub doubt: Option<Doubt>,
     /// Findings accepted beforehand.

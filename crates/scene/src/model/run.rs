@@ -187,6 +187,15 @@ pub struct Doubt {
     pub runout: f64,
 }
 
+/// Several pieces cut one after another.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Batch {
+    /// How many.
+    pub pieces: u32,
+    /// Taking a piece out and putting the next blank in, seconds a piece, if it is said.
+    pub loading_seconds: Option<f64>,
+}
+
 /// A finding accepted beforehand.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Accept {
