@@ -19,7 +19,7 @@ use dryturn_geom::{Motion, Pose};
 use rayon::prelude::*;
 use siphasher::sip128::{Hasher128, SipHasher13};
 
-use crate::carve::{Gathering, Progress, carve_tile};
+use crate::carve::{Beside, Gathering, Progress, carve_tile};
 use crate::carved::Carved;
 use crate::grid::Grid;
 use crate::job::{CarveError, Job, RunOptions};
@@ -79,10 +79,10 @@ pub fn carve_again(
     pool.install(|| {
         let plan = Plan::new(job, grid, options)?;
         let keys = Keys::new(&plan);
-        let (progress, gathering) = (Progress::new(&plan, options), Gathering::new(&plan, options));
+        let (progress, gathering) = (Progress::new(&plan, options), Gathering::new(&plan, options, 0));
         let tiles = (0..plan.layout.count()).into_par_iter().map(|tile| {
             let (key, state, new) = keys.tile(tile, kept, &progress)?;
-            Ok((gathering.keep(state)?, (key, new)))
+            Ok((gathering.keep(state, Beside::default())?, (key, new)))
         });
         let made = tiles.collect::<Result<Vec<_>, CarveError>>()?;
         let (tiles, keys): (Vec<_>, _) = made.into_iter().unzip();

@@ -26,9 +26,9 @@ pub fn carve(job: &Job<'_>, grid: &Grid, options: &RunOptions<'_>) -> Result<Car
     let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
     pool.install(|| {
         let plan = Plan::new(job, grid, options)?;
-        let (progress, gathering) = (Progress::new(&plan, options), Gathering::new(&plan, options));
+        let (progress, gathering) = (Progress::new(&plan, options), Gathering::new(&plan, options, 0));
         let tiles = (0..plan.layout.count()).into_par_iter();
-        let tiles = tiles.map(|tile| gathering.keep(carve_tile(&plan, tile, &progress)?));
+        let tiles = tiles.map(|tile| gathering.keep(carve_tile(&plan, tile, &progress)?, Beside::default()));
         let tiles = tiles.collect::<Result<Vec<_>, CarveError>>()?;
         Ok(gathering.carved(&plan, tiles))
     })
@@ -119,6 +119,13 @@ impl Steps<'_> {
     }
 }
 
+/// Bytes that are taken beside a tile: while it is carved, and for good.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Beside {
+    pub(crate) noted: usize,
+    pub(crate) kept: usize,
+}
+
 /// Where the tiles of a run come together, each as soon as it is done and from any thread.
 pub(crate) struct Gathering {
     ledger: Ledger,
@@ -135,21 +142,22 @@ struct Rest {
 }
 
 impl Gathering {
-    pub(crate) fn new(plan: &Plan<'_>, options: &RunOptions<'_>) -> Gathering {
+    /// `beside` are bytes that the run keeps beside the tiles.
+    pub(crate) fn new(plan: &Plan<'_>, options: &RunOptions<'_>, beside: u64) -> Gathering {
         let removed = (0..plan.job.motions.count()).map(|_| AtomicI64::new(0)).collect();
-        Gathering { ledger: Ledger::new(plan, options), removed, rest: Mutex::default() }
+        Gathering { ledger: Ledger::new(plan, options, beside), removed, rest: Mutex::default() }
     }
 
     /// Takes in all that was noted of a tile and gives the tile as it is to be kept.
     ///
     /// # Errors
     /// [`CarveError::Memory`] where more is kept than may be.
-    pub(crate) fn keep(&self, state: State) -> Result<Held, CarveError> {
+    pub(crate) fn keep(&self, state: State, beside: Beside) -> Result<Held, CarveError> {
         let State { tile, blank, removed, seen, touches } = state;
         for (block, units) in &removed {
             self.removed[*block as usize].fetch_add(*units, Ordering::Relaxed);
         }
-        let noted = removed.capacity() * size_of::<(u32, i64)>() + seen.bytes();
+        let noted = removed.capacity() * size_of::<(u32, i64)>() + seen.bytes() + beside.noted;
         let noticed = {
             let mut rest = self.rest.lock().unwrap_or_else(PoisonError::into_inner);
             rest.blank += i128::from(blank);
@@ -157,7 +165,7 @@ impl Gathering {
             rest.seen.add(seen);
             rest.seen.bytes()
         };
-        self.ledger.keep(tile, noted, noticed)
+        self.ledger.keep(tile, noted, noticed, beside.kept)
     }
 
     /// What all tiles, in their order, come to.

@@ -1,4 +1,28 @@
 //! What a run did on its way: how much each block took and how, and which sections of wood were left meanwhile.
+//!
+//! [`carve_recorded`] notes both as it carves. What a block took is told by [`Stroke`]s, stretches of its way of about one
+//! cutter diameter. The wood is looked at before some blocks, the moments, and of each row only what changes from one
+//! moment to the next is kept. All sums are of whole numbers, so that they are the same for any threads and tiles.
+
+mod moments;
+mod sections;
+mod strokes;
+
+use std::collections::BTreeSet;
+
+use rayon::prelude::*;
+
+use crate::carve::{Beside, Gathering, Progress};
+use crate::carved::Carved;
+use crate::cut::{Recorder, Taken};
+use crate::grid::Grid;
+use crate::job::{CarveError, Job, RunOptions};
+use crate::kernel::Lost;
+use crate::plan::{Plan, State};
+use crate::tile::cubic_mm;
+use sections::{RowsOfTile, Sections, Weigher};
+
+pub(crate) use strokes::{Shares, Strokes};
 
 /// What is left of the blank at one station at one moment, as integrals over its section in the blank frame: a point at
 /// the radius r of the ray θ lies at y = −r sin θ, z = r cos θ, and the rotary axis at 0, 0.
@@ -23,8 +47,142 @@ pub struct Stroke {
     pub share: (f64, f64),
     /// Wood taken, mm³.
     pub volume_mm3: f64,
-    /// Greatest length by which the outer end of any ray came down, mm.
+    /// Greatest length of wood that the outer end of any ray came down through at once, mm.
     pub depth_mm: f64,
-    /// Of the wood taken, what lay to the left of the cutter's way over the wood, seen from above and looking along it, mm³.
+    /// Of the wood taken, what lay to the left of the cutter's way over the wood, seen from above and looking along it, mm³;
+    /// of what a cutter took that went straight down, half.
     pub left_mm3: f64,
+}
+
+/// What a run did on its way.
+#[derive(Debug)]
+pub struct Course {
+    grid: Grid,
+    moments: Vec<u32>,
+    sections: Sections,
+    strokes: Strokes,
+}
+
+impl Course {
+    /// The blocks before which the wood was looked at, ascending: the first is 0, the last the number of all blocks.
+    pub fn moments(&self) -> &[u32] {
+        &self.moments
+    }
+
+    /// The wood at the station of a row before the block `moments()[moment]`.
+    ///
+    /// # Panics
+    /// If there is no such row or moment.
+    pub fn section(&self, row: usize, moment: usize) -> Section {
+        assert!(moment < self.moments.len(), "there is no moment {moment}");
+        self.sections.section(row, moment as u32)
+    }
+
+    /// The strokes of a block in their order, those that took nothing included; together they are its whole way.
+    ///
+    /// # Panics
+    /// If there is no such block.
+    pub fn strokes(&self, block: u32) -> impl Iterator<Item = Stroke> {
+        let mm3 = |units: i64| cubic_mm(i128::from(units), self.grid.station_step, self.grid.angle_step);
+        self.strokes.of_block(block).map(move |(share, Lost { units, left_twice, depth })| Stroke {
+            block,
+            share,
+            volume_mm3: mm3(units),
+            depth_mm: f64::from(depth),
+            left_mm3: 0.5 * mm3(left_twice),
+        })
+    }
+
+    /// Moments for [`carve_recorded`], in order: spread evenly over the blocks, and every change of cutter, as long as there
+    /// are not too many. At least a few; beyond them as many, up to about a thousand, as can be looked at within
+    /// a twentieth of what the carve itself should take.
+    ///
+    /// # Errors
+    /// [`CarveError::Cancelled`] if told to stop, [`CarveError::Threads`] if no thread could be started.
+    pub fn choose_moments(job: &Job<'_>, grid: &Grid, options: &RunOptions<'_>) -> Result<Vec<u32>, CarveError> {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
+        pool.install(|| moments::choose(job, grid, options.cancel))
+    }
+}
+
+/// As [`carve`](crate::carve()), bit for bit, and tells what the run did on its way. The wood is looked at before the first
+/// block, before those given in `moments` (see [`Course::choose_moments`]), in any order, and after the last.
+///
+/// # Errors
+/// As [`carve`](crate::carve()).
+pub fn carve_recorded(
+    job: &Job<'_>,
+    grid: &Grid,
+    moments: &[u32],
+    options: &RunOptions<'_>,
+) -> Result<(Carved, Course), CarveError> {
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
+    pool.install(|| {
+        let plan = Plan::new(job, grid, options)?;
+        let watch = Watch::new(&plan, moments, options)?;
+        let progress = Progress::new(&plan, options);
+        let gathering = Gathering::new(&plan, options, watch.strokes.bytes() as u64);
+        let tiles = (0..plan.layout.count()).into_par_iter().map(|tile| {
+            let (state, taken, rows) = watch.carve_tile(&plan, tile, &progress)?;
+            let beside = Beside { noted: taken.capacity() * size_of::<Taken>(), kept: rows.bytes() };
+            watch.strokes.add(&taken);
+            watch.weigher.add(rows);
+            gathering.keep(state, beside)
+        });
+        let tiles = tiles.collect::<Result<Vec<_>, CarveError>>()?;
+        Ok((gathering.carved(&plan, tiles), watch.course(&plan)))
+    })
+}
+
+/// What is watched for while a job is carved.
+struct Watch {
+    /// Ascending, from 0 to the number of blocks.
+    moments: Vec<u32>,
+    weigher: Weigher,
+    strokes: Strokes,
+}
+
+impl Watch {
+    fn new(plan: &Plan<'_>, moments: &[u32], options: &RunOptions<'_>) -> Result<Watch, CarveError> {
+        let count = plan.job.motions.count();
+        let moments: BTreeSet<u32> = moments.iter().copied().chain([0, count]).filter(|it| *it <= count).collect();
+        Ok(Watch {
+            moments: moments.into_iter().collect(),
+            weigher: Weigher::new(&plan.grid, plan.job.stock.swept_radius()),
+            strokes: Strokes::of(&plan.job, options.cancel)?,
+        })
+    }
+
+    /// Carves a tile from moment to moment; stretches between them that cannot reach it are passed over at once.
+    fn carve_tile(
+        &self,
+        plan: &Plan<'_>,
+        tile: usize,
+        progress: &Progress<'_>,
+    ) -> Result<(State, Vec<Taken>, RowsOfTile), CarveError> {
+        let mut state = plan.blank(tile);
+        let mut recorder = Recorder::new(&self.strokes, state.tile.rows.clone());
+        let mut rows = RowsOfTile::new(state.tile.rows.clone());
+        let mut look = |state: &State, recorder: &mut Recorder<'_>, moment: usize| {
+            rows.look(&self.weigher, plan.instructions, &state.tile, &mut recorder.changed, moment as u32);
+        };
+        look(&state, &mut recorder, 0);
+        let window = plan.window(&state.tile.rows, &state.tile.columns);
+        let count = plan.job.motions.count();
+        let mut steps = progress.of_tile();
+        let mut from = 0;
+        while let Some(block) = plan.tree.next(from, count, &window, f64::from(state.tile.top())) {
+            let moment = self.moments.partition_point(|moment| *moment <= block);
+            from = self.moments[moment];
+            plan.advance_told(&mut state, block..from, &mut recorder, |next| steps.look(next))?;
+            look(&state, &mut recorder, moment);
+        }
+        steps.finish(count)?;
+        Ok((state, recorder.taken, rows))
+    }
+
+    fn course(self, plan: &Plan<'_>) -> Course {
+        let sections = self.weigher.finish(plan.grid.angle_step);
+        Course { grid: plan.grid.clone(), moments: self.moments, sections, strokes: self.strokes }
+    }
 }

@@ -1,6 +1,7 @@
 //! One tile under the cutter: block by block, piece by piece, row by row, a few columns at a time.
 
 mod notes;
+mod record;
 
 use std::ops::Range as Indices;
 
@@ -11,7 +12,10 @@ use crate::kernel::{Aim, AimChunk, Bars, Contact, LANES, Piece, Range, Underside
 use crate::plan::{Plan, State};
 use crate::reach::{Columns, Extent, Sector, radius_below, rows_between};
 use crate::tile::Tile;
+use crate::tree::Place;
 use crate::watch::Solid;
+
+pub(crate) use record::{Record, Recorder, Taken};
 
 /// Pieces between two looks at whether to stop, well under a millisecond's work.
 const LOOK_EVERY: u32 = 64;
@@ -27,7 +31,21 @@ impl Plan<'_> {
         blocks: Indices<u32>,
         look: impl FnMut(u32) -> Result<(), CarveError>,
     ) -> Result<(), CarveError> {
-        self.pass_over(state, blocks, |worker, pass| worker.piece(pass), look)
+        self.advance_told(state, blocks, &mut (), look)
+    }
+
+    /// As [`Plan::advance`]; `record` is told what each chunk of rays loses.
+    ///
+    /// # Errors
+    /// What `look` says.
+    pub(crate) fn advance_told(
+        &self,
+        state: &mut State,
+        blocks: Indices<u32>,
+        record: &mut impl Record,
+        look: impl FnMut(u32) -> Result<(), CarveError>,
+    ) -> Result<(), CarveError> {
+        self.pass_over(state, blocks, |worker, pass| worker.piece(pass, record), look)
     }
 
     /// As [`Plan::advance`], with nothing but the loads, comparisons and stores that no carve can do without.
@@ -52,9 +70,9 @@ impl Plan<'_> {
             let top = worker.top();
             let cutter_index = usize::from(motion.cutter);
             let cutter = &self.job.cutters[cutter_index];
-            self.tree.pieces(&motion, &window, top, |piece| {
+            self.tree.pieces(&motion, &window, top, |piece, place| {
                 let extent = Extent::of_piece(piece);
-                act(&mut worker, &Pass { block, rapid: motion.rapid, cutter, cutter_index, piece, extent });
+                act(&mut worker, &Pass { block, rapid: motion.rapid, cutter, cutter_index, piece, place, extent });
                 pieces += 1;
             });
             if pieces >= LOOK_EVERY {
@@ -67,12 +85,13 @@ impl Plan<'_> {
 }
 
 /// One piece as a worker sees it.
-struct Pass<'a> {
+pub(crate) struct Pass<'a> {
     block: u32,
     rapid: bool,
     cutter: &'a Cutter,
     cutter_index: usize,
     piece: &'a Piece,
+    place: Place,
     extent: Extent,
 }
 
@@ -116,16 +135,17 @@ impl Worker<'_> {
         f64::from(self.state.tile.top())
     }
 
-    fn piece(&mut self, pass: &Pass<'_>) {
+    fn piece(&mut self, pass: &Pass<'_>, record: &mut impl Record) {
         let uppers = self.uppers_in_reach(pass);
         let Some(sector) = self.widest(pass, &uppers) else { return };
         let columns = Columns::new(&pass.extent, &self.plan.grid);
         self.aim(pass.piece, sector, &columns);
+        record.begin(pass);
         let mut before = (!uppers.is_empty()).then(Before::new);
         // From the top down: each part then takes all of a ray outside its entry, not a stretch from its middle.
         let parts = pass.cutter.flutes.parts().iter().zip(&self.plan.undersides[pass.cutter_index]);
         for (part, underside) in parts.rev() {
-            self.cut(pass, part, underside, &columns, before.as_mut());
+            self.cut(pass, (part, underside), &columns, before.as_mut(), record);
         }
         for body in &uppers {
             self.watch_body(pass, body, &columns, before.as_deref().unwrap_or_default());
@@ -195,10 +215,10 @@ impl Worker<'_> {
     fn cut(
         &mut self,
         pass: &Pass<'_>,
-        part: &ConvexPart,
-        underside: &Underside,
+        (part, underside): (&ConvexPart, &Underside),
         columns: &Columns,
         mut before: Option<&mut Before>,
+        record: &mut impl Record,
     ) {
         let rows = self.rows_under(pass, part, columns);
         let mut bars = Bars::new(part, pass.piece, self.top());
@@ -217,17 +237,19 @@ impl Worker<'_> {
                 if met == 0 {
                     continue;
                 }
+                record.before(tile.wood(*row, chunk));
                 let taken = match before.as_deref_mut() {
-                    None => self.cut_chunk(pass, part, contact.as_ref(), (*row, chunk), met),
+                    None => self.cut_chunk(pass, part, contact.as_ref(), (*row, chunk), met, record),
                     Some(before) => {
                         let solids = self.solids((*row, chunk), met);
-                        let taken = self.cut_chunk(pass, part, contact.as_ref(), (*row, chunk), met);
+                        let taken = self.cut_chunk(pass, part, contact.as_ref(), (*row, chunk), met, record);
                         keep_changed(before, solids, &self.state.tile);
                         taken
                     }
                 };
                 if taken.is_some() {
                     self.state.tile.refresh_top(*row, chunk);
+                    record.after(self.plan, *row, &self.aims[chunk], self.state.tile.outer_ends(*row, chunk));
                 }
                 removed.add(taken);
             }
@@ -247,6 +269,7 @@ impl Worker<'_> {
         contact: Option<&Contact<'_>>,
         (row, chunk): (usize, usize),
         met: u32,
+        record: &mut impl Record,
     ) -> Option<i64> {
         let mut removed = Removed::default();
         let mut open = met;
@@ -259,15 +282,20 @@ impl Worker<'_> {
                 let (outer, outer_by) = tile.outer_ends_mut(row, chunk);
                 let ends = (&settled.lo, pass.block);
                 removed.add(Some(self.plan.instructions.lower(settled.lowered, ends, outer, outer_by)));
+                record.lowered(settled.lowered);
             }
             for lane in ones(settled.cut) {
-                removed.add(tile.remove(ray + lane, settled.lo[lane], settled.hi[lane], pass.block));
+                let taken = tile.remove(ray + lane, settled.lo[lane], settled.hi[lane], pass.block);
+                record.cut(lane, taken);
+                removed.add(taken);
             }
             open = settled.open;
         }
         for lane in ones(open) {
             let place = RayOfTile { row: row as u32, column: (chunk * LANES + lane) as u32 };
-            removed.add(self.search(pass, part, &place, ray + lane));
+            let taken = self.search(pass, part, &place, ray + lane);
+            record.cut(lane, taken);
+            removed.add(taken);
         }
         removed.0
     }

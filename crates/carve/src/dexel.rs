@@ -26,6 +26,12 @@ impl<'a> Dexel<'a> {
         self.tile.spans(self.ray).into_iter()
     }
 
+    /// Calls `visit` with the solid along the ray, from the outside in; quicker than [`Dexel::spans`].
+    #[inline]
+    pub fn each_span(&self, visit: impl FnMut(&Span)) {
+        self.tile.each_span(self.ray, visit);
+    }
+
     /// The outermost radius of solid, mm; 0 where nothing is left.
     pub fn radius(&self) -> f32 {
         self.tile.outermost(self.ray).outer

@@ -107,8 +107,9 @@ impl Directions {
     }
 }
 
+/// The values of a chunk of columns from one on.
 #[inline]
-fn chunk(values: &[f64], first: usize) -> &[f64; LANES] {
+pub(crate) fn chunk(values: &[f64], first: usize) -> &[f64; LANES] {
     values[first..].first_chunk().expect("as many idle columns stand at the end")
 }
 

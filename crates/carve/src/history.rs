@@ -15,7 +15,7 @@ use std::sync::atomic::AtomicBool;
 
 use rayon::prelude::*;
 
-use crate::carve::{Gathering, Progress};
+use crate::carve::{Beside, Gathering, Progress};
 use crate::carved::Carved;
 use crate::grid::Grid;
 use crate::job::{CarveError, Job, RunOptions};
@@ -81,10 +81,10 @@ impl<'a> History<'a> {
         let (plan, checkpoints, tracks, mut shown) = pool.install(|| {
             let plan = Plan::new(job, grid, options)?;
             let checkpoints = checkpoints::choose(&plan, every_touches, options.cancel)?;
-            let (progress, gathering) = (Progress::new(&plan, options), Gathering::new(&plan, options));
+            let (progress, gathering) = (Progress::new(&plan, options), Gathering::new(&plan, options, 0));
             let recorded = (0..plan.layout.count()).into_par_iter().map(|tile| {
                 let (state, track) = record_tile(&plan, &checkpoints, tile, &progress)?;
-                Ok((gathering.keep(state)?, track))
+                Ok((gathering.keep(state, Beside::default())?, track))
             });
             let recorded = recorded.collect::<Result<Vec<_>, CarveError>>()?;
             let (tiles, tracks): (Vec<_>, Vec<_>) = recorded.into_iter().unzip();

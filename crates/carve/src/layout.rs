@@ -17,7 +17,7 @@ pub(crate) struct Layout {
 pub const BAND_ROWS: usize = 32;
 
 /// Rows and columns of a tile that fits the second cache of a core with room to spare.
-const TILE: (usize, usize) = (BAND_ROWS, 128);
+pub(crate) const TILE: (usize, usize) = (BAND_ROWS, 128);
 
 impl Layout {
     pub(crate) fn new(grid: &Grid, tile: Option<(usize, usize)>) -> Layout {

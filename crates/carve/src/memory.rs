@@ -1,6 +1,6 @@
 //! What a carve takes of the memory, told beforehand and counted on the way.
 //!
-//! A carve holds four things:
+//! A carve holds these things:
 //!
 //! - **Blocks**: bounds of what they reach and what each removed, [`BLOCK_BYTES`] a block, and the directions of the
 //!   columns. The blocks themselves belong to the caller.
@@ -9,6 +9,7 @@
 //! - **Tiles done**, as they are kept: open they take [`RAY_BYTES`] a ray and as much as half of that for what lies
 //!   under overhangs; packed about a twentieth of that, and [`PACKED_BYTES`] a ray is what they are taken for. Wood without
 //!   any order would not be packed at all, but then no cutter has made it.
+//! - **Course**, where the way is recorded: strokes of the blocks and sections of the rows, counted.
 //! - **What was noticed** of rapids and bodies above the flutes: seldom anything, and counted.
 //!
 //! Where the tiles would not fit within the bound open, each is packed as soon as it is done. What a tile comes to does
@@ -16,6 +17,7 @@
 
 use std::sync::atomic::{AtomicU64, Ordering};
 
+use crate::course::Strokes;
 use crate::grid::{Grid, RAY_BYTES};
 use crate::job::{CarveError, RunOptions};
 use crate::layout::Layout;
@@ -28,6 +30,8 @@ const BLOCK_BYTES: u64 = 16;
 const FLIGHT_BYTES: u64 = 64;
 /// Bytes for each ray of a packed tile.
 const PACKED_BYTES: u64 = 2;
+/// Bytes for the sections of a row at all moments at which it has changed.
+const ROW_BYTES: u64 = 2048;
 /// Bytes for each tile beside its rays.
 const TILE_BYTES: u64 = 512;
 
@@ -57,6 +61,13 @@ impl Needs {
             open: tiles + rays * RAY_BYTES as u64 * 3 / 2,
             packed: tiles + rays * PACKED_BYTES,
         }
+    }
+
+    /// The same for [`carve_recorded`](crate::carve_recorded()), with as much beside as a course mostly takes: a stroke a
+    /// block, and a few dozen moments at which a row has changed. What it really takes is counted on the way.
+    pub fn recorded(self, grid: &Grid, blocks: u32) -> Needs {
+        let strokes = u64::from(blocks) * Strokes::BYTES as u64;
+        Needs { blocks: self.blocks + strokes + grid.stations as u64 * ROW_BYTES, ..self }
     }
 
     /// The least with which the carve is begun: its tiles packed.
@@ -89,8 +100,10 @@ pub(crate) struct Ledger {
 }
 
 impl Ledger {
-    pub(crate) fn new(plan: &Plan<'_>, options: &RunOptions<'_>) -> Ledger {
-        let needs = Needs::of(&plan.grid, plan.job.motions.count(), options);
+    /// `beside` are bytes that the run keeps beside the tiles.
+    pub(crate) fn new(plan: &Plan<'_>, options: &RunOptions<'_>, beside: u64) -> Ledger {
+        let mut needs = Needs::of(&plan.grid, plan.job.motions.count(), options);
+        needs.blocks += beside;
         let bound = options.memory.unwrap_or(u64::MAX);
         Ledger {
             bound,
@@ -102,15 +115,15 @@ impl Ledger {
     }
 
     /// Takes a tile that is done into what is kept; of it `noted` bytes were noted, and of all tiles together `noticed`
-    /// bytes about rapids and bodies are kept.
+    /// bytes about rapids and bodies are kept; `beside` bytes are kept of it for good elsewhere.
     ///
     /// # Errors
     /// [`CarveError::Memory`] where that passes the bound.
-    pub(crate) fn keep(&self, tile: Tile, noted: usize, noticed: usize) -> Result<Held, CarveError> {
+    pub(crate) fn keep(&self, tile: Tile, noted: usize, noticed: usize, beside: usize) -> Result<Held, CarveError> {
         let twice = if self.packs { 2 } else { 1 };
         self.widest.fetch_max((twice * tile.bytes() + noted) as u64, Ordering::Relaxed);
         let held = if self.packs { Held::Packed(Packed::of(&tile)) } else { Held::Open(Box::new(tile)) };
-        let bytes = held.bytes() as u64;
+        let bytes = (held.bytes() + beside) as u64;
         let kept = self.kept.fetch_add(bytes, Ordering::Relaxed) + bytes;
         let used = kept + noticed as u64 + self.at_once * self.widest.load(Ordering::Relaxed);
         if used > self.bound { Err(CarveError::Memory { bound: self.bound }) } else { Ok(held) }

@@ -149,7 +149,7 @@ impl<'a> Replay<'a> {
             from = block + 1;
             let Some(motion) = self.job.motions.motion(block) else { continue };
             let flutes = &self.job.cutters[usize::from(motion.cutter)].flutes;
-            self.tree.pieces(&motion, &window, ray.outermost(), |piece| {
+            self.tree.pieces(&motion, &window, ray.outermost(), |piece, _| {
                 for part in flutes.parts().iter().rev() {
                     let range = Range { inner: ray.innermost(), outer: ray.outermost() };
                     if range.is_empty() {
@@ -182,7 +182,7 @@ impl<'a> Replay<'a> {
             let Some(motion) = self.job.motions.motion(block) else { continue };
             let flutes = &self.job.cutters[usize::from(motion.cutter)].flutes;
             let mut is_taken = false;
-            self.tree.pieces(&motion, &window, range.outer, |piece| {
+            self.tree.pieces(&motion, &window, range.outer, |piece, _| {
                 let ray = piece.ray(station, piece.aim(direction));
                 let covers = |&(lo, hi): &(f64, f64)| lo <= radius && radius <= hi;
                 is_taken = is_taken || flutes.parts().iter().any(|part| sweep(part, &ray, range).iter().any(covers));
@@ -215,7 +215,7 @@ impl<'a> Replay<'a> {
             Window { x: (station - NEARBY, station + NEARBY), theta: (angle::wrapped(theta - aside), 2.0 * aside) };
         let direction = angle::sin_cos(theta);
         let mut best: Option<Nearest> = None;
-        self.tree.pieces(&motion, &window, radius + NEARBY, |piece| {
+        self.tree.pieces(&motion, &window, radius + NEARBY, |piece, _| {
             let ray = piece.ray(station, piece.aim(direction));
             for part in flutes.parts() {
                 let found = nearest(part, &ray, radius);

@@ -172,17 +172,23 @@ impl Tile {
     /// All spans of a ray, from the outside in.
     pub(crate) fn spans(&self, ray: usize) -> Spans {
         let mut spans = Spans::new();
+        self.each_span(ray, |span| spans.push(*span));
+        spans
+    }
+
+    /// Calls `visit` with all spans of a ray, from the outside in.
+    #[inline]
+    pub(crate) fn each_span(&self, ray: usize, mut visit: impl FnMut(&Span)) {
         let outermost = self.outermost(ray);
         if outermost.outer > outermost.inner {
-            spans.push(outermost);
+            visit(&outermost);
         }
         let mut next = self.first_node(ray);
         while next != NONE {
-            let node = self.nodes[next as usize];
-            spans.push(node.span);
+            let node = &self.nodes[next as usize];
+            visit(&node.span);
             next = node.next;
         }
-        spans
     }
 
     /// Units of volume of all its solid.
@@ -198,6 +204,20 @@ impl Tile {
             }
         }
         outermost + further
+    }
+
+    /// Calls `visit` with the spans of the rays of a row behind their outermost ones, and the column of the tile.
+    pub(crate) fn further_spans(&self, row: usize, mut visit: impl FnMut(usize, &Span)) {
+        let first = (row - self.rows.start) * self.stride;
+        let heads = self.more.get(first..first + self.columns.len()).unwrap_or_default();
+        for (column, &head) in heads.iter().enumerate() {
+            let mut next = head;
+            while next != NONE {
+                let node = &self.nodes[next as usize];
+                visit(column, &node.span);
+                next = node.next;
+            }
+        }
     }
 
     /// The innermost end of solid on the ray.

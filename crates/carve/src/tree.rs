@@ -181,12 +181,21 @@ impl<'a> Tree<'a> {
         }
     }
 
-    /// Calls `visit` with the pieces of a motion that may touch a window with wood up to the radius `top`, in order.
-    pub(crate) fn pieces(&self, motion: &Motion, window: &Window, top: f64, mut visit: impl FnMut(&Piece)) {
+    /// Calls `visit` with the pieces of a motion that may touch a window with wood up to the radius `top`, in order, and
+    /// which of how many each is.
+    pub(crate) fn pieces(&self, motion: &Motion, window: &Window, top: f64, mut visit: impl FnMut(&Piece, Place)) {
         let Some(cutter) = self.job.cutters.get(usize::from(motion.cutter)) else { return };
         let cut = Cut { motion, cutter, count: piece_count(motion, self.top), window, top };
         cut.visit(0..cut.count, &mut visit);
     }
+}
+
+/// Which of the pieces of a motion one is.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Place {
+    pub(crate) index: u32,
+    /// How many there are.
+    pub(crate) count: u32,
 }
 
 /// A motion that is being cut into pieces; the tree goes on within it.
@@ -212,7 +221,7 @@ impl Cut<'_> {
         f64::from(pieces) / f64::from(self.count)
     }
 
-    fn visit(&self, pieces: Range<u32>, visit: &mut impl FnMut(&Piece)) {
+    fn visit(&self, pieces: Range<u32>, visit: &mut impl FnMut(&Piece, Place)) {
         let (from, to) = (self.at(pieces.start), self.at(pieces.end));
         let is_one = pieces.len() == 1;
         let extent = if is_one || self.motion.arc.is_none() {
@@ -225,7 +234,7 @@ impl Cut<'_> {
             return;
         }
         if is_one {
-            visit(&Piece::new(&from, &to));
+            visit(&Piece::new(&from, &to), Place { index: pieces.start, count: self.count });
             return;
         }
         let middle = pieces.start + pieces.len() as u32 / 2;

@@ -4,6 +4,8 @@
 
 use super::filter::{Bars, meets};
 use super::instant::{Aim, Piece};
+use super::integrals::{Sums, Weights, integrate};
+use super::lost::{Change, Heading, Lost, lost};
 use super::settle::{Contact, Settled, settle};
 use super::volume::units_of;
 
@@ -116,6 +118,24 @@ impl Instructions {
         }
     }
 
+    /// What rays have lost to a piece at a station.
+    #[inline]
+    pub(crate) fn lost(self, heading: &Heading, station: f64, aims: &AimChunk, change: &Change<'_>) -> Lost {
+        match self {
+            Instructions::Common => lost(heading, station, &aims.exact, change),
+            Instructions::Wide => wide::lost(heading, station, &aims.exact, change),
+        }
+    }
+
+    /// Adds to `sums` what the wood of rays comes to in integrals over the section.
+    #[inline]
+    pub(crate) fn integrate(self, weights: &Weights<'_>, wood: Wood<'_>, sums: &mut Sums) {
+        match self {
+            Instructions::Common => integrate(weights, wood, sums),
+            Instructions::Wide => wide::integrate(weights, wood, sums),
+        }
+    }
+
     /// Brings every radius down to a floor.
     #[inline]
     pub(crate) fn skim(self, radii: &mut [f32], floor: f32) {
@@ -179,13 +199,13 @@ fn skim(radii: &mut [f32], floor: f32) {
 
 #[cfg(not(target_arch = "x86_64"))]
 mod wide {
-    pub(super) use super::{aim, lower, meets, settle, skim};
+    pub(super) use super::{aim, integrate, lost, lower, meets, settle, skim};
 }
 
 #[cfg(target_arch = "x86_64")]
 #[allow(unsafe_code, reason = "functions compiled for more instructions can be called in no other way")]
 mod wide {
-    use super::{AimChunk, Aims, Bars, Contact, LANES, Piece, Settled, Wood};
+    use super::{AimChunk, Aims, Bars, Change, Contact, Heading, LANES, Lost, Piece, Settled, Sums, Weights, Wood};
 
     /// The same functions once more, compiled for AVX2.
     macro_rules! widened {
@@ -208,6 +228,8 @@ mod wide {
         meets = meets_wide(bars: &Bars, asked: u32, aims: &Aims<f32>, outer: &[f32; LANES]) -> u32;
         settle = settle_wide(contact: &Contact<'_>, met: u32, xi: f64, aims: &Aims<f64>, wood: Wood<'_>) -> Settled;
         lower = lower_wide(rays: u32, ends: &[f32; LANES], by: u32, outer: &mut [f32; LANES], outer_by: &mut [u32; LANES]) -> i64;
+        lost = lost_wide(heading: &Heading, station: f64, aims: &Aims<f64>, change: &Change<'_>) -> Lost;
+        integrate = integrate_wide(weights: &Weights<'_>, wood: Wood<'_>, sums: &mut Sums);
         skim = skim_wide(radii: &mut [f32], floor: f32);
     }
 }

@@ -1,0 +1,137 @@
+//! Integrals over the section of the wood in whole units, so that sums depend on no order and no tiles.
+//!
+//! A stretch a … b of the ray θ stands for the sector of its cell, Δ wide. With g₂ = b² − a², g₃ = b³ − a³, g₄ = b⁴ − a⁴ and
+//! y = −r sin θ, z = r cos θ, integrals over the sector are
+//!
+//! ```text
+//! ∫ dA = g₂ Δ/2      ∫ y dA = −g₃ sin θ · 2 sin(Δ/2)/3      ∫ z dA = g₃ cos θ · 2 sin(Δ/2)/3
+//! ∫ r² dA = g₄ Δ/4   ∫ (z² − y²) dA = g₄ cos 2θ · sin Δ/4   ∫ 2 y z dA = −g₄ sin 2θ · sin Δ/4
+//! ```
+//!
+//! What depends on the ray is summed, what is common to all comes last.
+
+use dryturn_geom::angle;
+
+use super::lanes::{LANES, Wood};
+
+/// Sums over rays, in units of their [`Scale`]: g₂, g₃ sin θ, g₃ cos θ, g₄, g₄ cos 2θ, g₄ sin 2θ.
+pub(crate) type Sums = [i64; 6];
+
+/// One and a half times 2⁵²: added to a number of less than 2⁵¹ either side of zero, it is rounded to a whole one by the sum
+/// itself, and the bits count as it does.
+const WHOLE: f64 = 1.5 * (1u64 << 52) as f64;
+
+/// Units of g₂, g₃ and g₄; powers of two, so that nothing is rounded by them.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Scale([f64; 3]);
+
+impl Scale {
+    /// The finest with which neither a ray nor all `rays` of a row of this greatest radius, mm, come to too much.
+    pub(crate) fn new(radius: f64, rays: usize) -> Scale {
+        let room = 50.min(62 - whole_exponent(rays.max(1) as f64));
+        let each = whole_exponent(1.001 * radius.clamp(1e-3, 1e5));
+        Scale([2, 3, 4].map(|power| 2f64.powi(room - power * each)))
+    }
+
+    /// The integrals that sums come to, with cells of this angle, radians.
+    pub(crate) fn integrals(&self, sums: &Sums, angle_step: f64) -> Integrals {
+        let of = |place: usize, power: usize| sums[place] as f64 / self.0[power];
+        let half_chord = angle::sin_cos(0.5 * angle_step).0;
+        let third = 2.0 * half_chord / 3.0;
+        let polar = 0.25 * of(3, 2) * angle_step;
+        let quarter = 0.25 * angle::sin_cos(angle_step).0;
+        let difference = of(4, 2) * quarter;
+        Integrals {
+            area: 0.5 * of(0, 0) * angle_step,
+            first: [-of(1, 1) * third, of(2, 1) * third],
+            second: [0.5 * (polar - difference), 0.5 * (polar + difference), -0.5 * of(5, 2) * quarter],
+        }
+    }
+}
+
+/// A whole number that the binary logarithm of a number does not reach.
+fn whole_exponent(number: f64) -> i32 {
+    ((number.to_bits() >> 52) & 0x7ff) as i32 - 1022
+}
+
+/// Area, first moments y and z, and second moments yy, zz and yz of a section, in mm to the power they have.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Integrals {
+    pub(crate) area: f64,
+    pub(crate) first: [f64; 2],
+    pub(crate) second: [f64; 3],
+}
+
+/// What neighbouring columns weigh: sine, cosine, cosine and sine of twice the angle.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Weights<'a> {
+    pub(crate) scale: Scale,
+    pub(crate) of: [&'a [f64; LANES]; 4],
+}
+
+/// Adds to `sums` what the outermost solid of rays comes to.
+#[inline(always)]
+pub(super) fn integrate(weights: &Weights<'_>, wood: Wood<'_>, sums: &mut Sums) {
+    let mut parts = [[0; LANES]; 6];
+    for lane in 0..LANES {
+        let all = units(weights, lane, wood.inner[lane], wood.outer[lane]);
+        for (part, units) in parts.iter_mut().zip(all) {
+            part[lane] = units;
+        }
+    }
+    for (sum, part) in sums.iter_mut().zip(parts) {
+        for units in part {
+            *sum += units;
+        }
+    }
+}
+
+impl Weights<'_> {
+    /// What a stretch of one ray comes to.
+    pub(crate) fn stretch(&self, lane: usize, inner: f32, outer: f32) -> Sums {
+        units(self, lane, inner, outer)
+    }
+}
+
+#[inline(always)]
+fn units(weights: &Weights<'_>, lane: usize, inner: f32, outer: f32) -> Sums {
+    let (a, b) = (f64::from(inner), f64::from(outer));
+    let (a2, b2) = (a * a, b * b);
+    let Scale([second, third, fourth]) = weights.scale;
+    let g2 = (b2 - a2) * second;
+    let g3 = (b2 * b - a2 * a) * third;
+    let g4 = (b2 * b2 - a2 * a2) * fourth;
+    let [sine, cosine, cosine2, sine2] = weights.of;
+    [g2, g3 * sine[lane], g3 * cosine[lane], g4, g4 * cosine2[lane], g4 * sine2[lane]].map(whole)
+}
+
+#[inline(always)]
+fn whole(number: f64) -> i64 {
+    (number + WHOLE).to_bits() as i64 - WHOLE.to_bits() as i64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_rounded_to_whole_ones() {
+        let room = (1u64 << 50) as f64;
+        for (number, rounded) in [(0.0, 0), (2.4, 2), (-2.6, -3), (room, 1 << 50), (-room, -(1 << 50))] {
+            assert_eq!(whole(number), rounded);
+        }
+    }
+
+    #[test]
+    fn neither_rays_nor_rows_come_to_too_much() {
+        for (radius, rays) in [(30.0, 768), (0.2, 24), (500.0, 200_000), (64.0, 4096)] {
+            let Scale(scale) = Scale::new(radius, rays);
+            for (power, scale) in [2, 3, 4].into_iter().zip(scale) {
+                let ray = f64::powi(radius, power) * scale;
+                let row = ray * rays as f64;
+                assert!(ray < 2f64.powi(50) && row < 2f64.powi(62), "{radius} {rays}");
+                assert!(ray > 2f64.powi(44) || row > 2f64.powi(54), "{radius} {rays}");
+            }
+        }
+    }
+}
