@@ -43,6 +43,7 @@ mod cures;
 mod diagnosis;
 mod evidence;
 mod finding;
+pub mod load;
 mod prove;
 mod reading;
 mod rings;

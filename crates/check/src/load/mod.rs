@@ -1,0 +1,158 @@
+//! How hard every stroke of a run pulls.
+//!
+//! # Theory
+//!
+//! A carve tells of each stretch of a block's way what wood it took, how deep, and on which side. Over the length of the way
+//! over the wood that is a section, over its depth a width; the width beside the cutter's diameter is the arc in which a
+//! tooth is in the wood, and with the feed per tooth the thickness of its chips ([`Engagement`]). The specific cutting force
+//! of the material makes a power of the rate and forces of the chips ([`Forces`]). It is known as a range at best, wood
+//! varies, and so is everything that follows from it: the low end is the mean over a turn with the least specific force, the
+//! high end the peak of one tooth with the greatest, which thin chips raise.
+//!
+//! # Practice
+//!
+//! [`Loads::new`], then [`Loads::of`] for each stroke; nothing is kept.
+
+mod diameter;
+mod engagement;
+mod forces;
+mod spindle;
+mod way;
+
+use std::f64::consts::PI;
+
+use dryturn_carve::Stroke;
+use dryturn_geom::{Motions, angle};
+use dryturn_scene::{Cutter, Job};
+
+pub use engagement::{Engagement, Grain};
+pub use forces::Forces;
+
+use engagement::{Immersion, feed_per_tooth, plunge_arc};
+use forces::{Down, Sideways};
+use spindle::{Spindle, Turning};
+use way::Way;
+
+/// What one stroke asks of cutter, spindle, wood and holding.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Load {
+    /// The block.
+    pub block: u32,
+    /// The stretch, as shares of the block's way.
+    pub share: (f64, f64),
+    /// Station of the cutter in the middle of it, mm.
+    pub station: f64,
+    /// θ on top at that moment, radians.
+    pub turn: f64,
+    /// Distance from the rotary axis at which it cuts, mm.
+    pub radius: f64,
+    /// Time it takes at the feed that is asked for, seconds; `None` where there is none.
+    pub seconds: Option<f64>,
+    /// How the cutter stands in the wood.
+    pub engagement: Engagement,
+    /// Power at the spindle, W, least and greatest; `None` without a feed, or without a material whose specific cutting
+    /// force is known.
+    pub power: Option<[f64; 2]>,
+    /// Forces, least and greatest; `None` also where no spindle speed is named.
+    pub forces: Option<Forces>,
+}
+
+/// Works out the loads of a job's strokes.
+pub struct Loads<'a> {
+    job: &'a Job,
+    asked: &'a (dyn Fn(u32) -> Option<f64> + Sync),
+    spindle: Spindle,
+    /// Least and greatest specific cutting force of the material, N/mm².
+    cutting: Option<[f64; 2]>,
+}
+
+impl<'a> Loads<'a> {
+    /// `asked` tells of a block how many seconds it takes at the feed it asks for.
+    pub fn new(job: &'a Job, asked: &'a (dyn Fn(u32) -> Option<f64> + Sync)) -> Loads<'a> {
+        let cutting = job.scene.blank.material.as_ref().and_then(|material| material.cutting);
+        Loads { job, asked, spindle: Spindle::of(job), cutting }
+    }
+
+    /// The load of a stroke; `None` where it takes no wood.
+    pub fn of(&self, stroke: &Stroke) -> Option<Load> {
+        let motion = self.job.motion(stroke.block)?;
+        let cutter = self.job.scene.cutters.get(usize::from(motion.cutter))?;
+        let way = Way::of(&motion, stroke.share, stroke.depth_mm);
+        let seconds = (self.asked)(stroke.block).map(|seconds| seconds * (stroke.share.1 - stroke.share.0));
+        let seconds = seconds.filter(|seconds| *seconds > 0.0);
+        let turning = self.spindle.during(stroke.block);
+        let engagement = engagement(stroke, &way, cutter, seconds, turning)?;
+        let specific = self.cutting.map(|[low, high]| [low, high * forces::thinness(engagement.chip_mean)]);
+        Some(Load {
+            block: stroke.block,
+            share: stroke.share,
+            station: way.middle.x,
+            turn: way.middle.turn,
+            radius: way.radius(),
+            seconds,
+            engagement,
+            power: specific.zip(engagement.rate).map(|(specific, rate)| specific.map(|end| forces::power(end, rate))),
+            forces: specific.and_then(|specific| pulls(stroke, &way, &engagement, cutter.teeth, specific)),
+        })
+    }
+}
+
+/// How far the share of the wood on one side may be off a half in a groove.
+const BOTH_SIDES: f64 = 0.05;
+
+fn engagement(
+    stroke: &Stroke,
+    way: &Way,
+    cutter: &Cutter,
+    seconds: Option<f64>,
+    turning: Turning,
+) -> Option<Engagement> {
+    let diameter = diameter::diameter_below(&cutter.flutes, stroke.depth_mm);
+    let takes = stroke.volume_mm3 > 0.0 && stroke.depth_mm > 0.0 && way.length > 0.0 && diameter > 0.0;
+    if !takes {
+        return None;
+    }
+    let (section, is_plunge) = (stroke.volume_mm3 / way.length, way.is_plunge());
+    let width = if is_plunge { 2.0 * (section / PI).sqrt() } else { section / stroke.depth_mm }.min(diameter);
+    let immersion = Immersion::of(width, diameter);
+    let speed = seconds.map(|seconds| way.length / seconds);
+    let feed = speed.zip(turning.rpm).and_then(|(speed, rpm)| feed_per_tooth(speed, rpm, cutter.teeth));
+    let left = stroke.left_mm3 / stroke.volume_mm3;
+    let has_side = !is_plunge && (left - 0.5).abs() > BOTH_SIDES;
+    Some(Engagement {
+        width,
+        depth: stroke.depth_mm,
+        diameter,
+        arc: if is_plunge { plunge_arc(section, diameter) } else { immersion.arc },
+        feed_per_tooth: feed,
+        chip_mean: feed.map(|feed| if is_plunge { feed } else { feed * immersion.mean() }),
+        chip_greatest: feed.map(|feed| if is_plunge { feed } else { feed * immersion.greatest() }),
+        rate: seconds.map(|seconds| stroke.volume_mm3 / seconds),
+        speed,
+        is_plunge,
+        is_climb: has_side.then_some((left > 0.5) != turning.is_clockwise),
+        grain: Grain::of(way.direction),
+    })
+}
+
+/// The forces of a stroke for a least and a greatest specific cutting force.
+fn pulls(stroke: &Stroke, way: &Way, engagement: &Engagement, teeth: u32, specific: [f64; 2]) -> Option<Forces> {
+    let feed_per_tooth = engagement.feed_per_tooth?;
+    if engagement.is_plunge {
+        let down = Down { width: engagement.width, feed_per_tooth, teeth, aside: way.middle.y };
+        return Some(down.forces(specific));
+    }
+    let [along, across, _] = way.direction;
+    let sideways = Sideways {
+        immersion: Immersion::of(engagement.width, engagement.diameter),
+        depth: stroke.depth_mm,
+        feed_per_tooth,
+        teeth,
+        ahead: [along, across],
+        is_left: stroke.left_mm3 > 0.5 * stroke.volume_mm3,
+        is_climb: engagement.is_climb.unwrap_or(false),
+        height: way.height,
+    };
+    // Straight up it goes through wood only where it should not.
+    (angle::hypot(along, across) > 0.0).then(|| sideways.forces(specific))
+}

@@ -1,0 +1,3 @@
+//! Loads of strokes whose wood is known, on whole jobs.
+
+mod strokes;
