@@ -61,5 +61,5 @@ pub use finding::{
 pub use prove::{ProgramSummary, Proof, prove};
 pub use reading::{ReadError, read};
 pub use rule::{Cost, Needs, Rule};
-pub use time::{CORNER, ProgramTimes};
+pub use time::{BatchTime, CORNER, CutterTimes, JobTimes, ProgramTimes, Times};
 pub use zero_window::{CutterWindow, EndedBy, WindowLimit, ZeroWindow};

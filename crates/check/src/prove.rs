@@ -18,7 +18,7 @@ use crate::finding::{Assumed, Clearance, Cure, Finding, NotChecked, Severity, Ve
 use crate::rules::{self, swing::Swept};
 use crate::stretches::{Until, motions, motions_of};
 use crate::target::{Comparison, Limits, Surface, Wanted, compare};
-use crate::time::{self, ProgramTimes};
+use crate::time::{CutterTimes, JobTimes, ProgramTimes, Times};
 use crate::zero_window::{ZeroWindow, zero_window};
 
 /// What a run found.
@@ -38,6 +38,10 @@ pub struct Proof {
     pub not_checked: Vec<NotChecked>,
     /// One for each program.
     pub programs: Vec<ProgramSummary>,
+    /// One for each cutter that moves, by its number.
+    pub cutters: Vec<CutterTimes>,
+    /// How long all programs take, and a batch.
+    pub times: JobTimes,
     /// How the piece lies beside the target, where there is one.
     pub target: Option<Comparison>,
     /// What is left of the blank.
@@ -89,7 +93,11 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
     findings.extend(rules::all(&Evidence { is_explained, ..evidence }));
     let findings = accepted(&job.scene, findings);
     go_on(options)?;
-    let programs: Vec<ProgramSummary> = (0..job.programs.len()).map(|program| summary(job, &carved, program)).collect();
+    let times = Times::of(job);
+    let removes = |block| carved.removed_by(block) > 0.0;
+    let programs: Vec<ProgramSummary> =
+        (0..job.programs.len()).map(|program| summary(job, &carved, &times, program)).collect();
+    let by_program: Vec<ProgramTimes> = programs.iter().map(|program| program.times).collect();
     let described = job.scene.holding_described() && job.scene.holders_described();
     Ok(Proof {
         verdict: verdict(&findings, described),
@@ -99,6 +107,8 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
         assumed: assumed(job),
         not_checked: not_checked(job, &programs),
         programs,
+        cutters: times.cutters(removes),
+        times: times.whole(&by_program),
         target,
         carved,
     })
@@ -186,15 +196,22 @@ fn not_checked(job: &Job, programs: &[ProgramSummary]) -> Vec<NotChecked> {
         because: format!("The scene does not say how long a change takes; {changes} of them are not counted."),
         how_to_add: "# seconds\n[machine]\nchange = 60".to_owned(),
     };
+    let loading = NotChecked {
+        what: "time of loading".to_owned(),
+        because: "The scene does not say how long a piece takes to be changed; the batch is told without it."
+            .to_owned(),
+        how_to_add: "# seconds a piece\n[batch]\nloading = 120".to_owned(),
+    };
+    let unloaded = job.scene.batch.is_some_and(|batch| batch.loading_seconds.is_none());
     let rows = job.scene.not_checked.iter().map(|row| NotChecked {
         what: row.what.clone(),
         because: row.because.clone(),
         how_to_add: row.how_to_add.clone(),
     });
-    rows.chain((changes > 0).then_some(change)).collect()
+    rows.chain((changes > 0).then_some(change)).chain(unloaded.then_some(loading)).collect()
 }
 
-fn summary(job: &Job, carved: &Carved, program: usize) -> ProgramSummary {
+fn summary(job: &Job, carved: &Carved, times: &Times<'_>, program: usize) -> ProgramSummary {
     let blocks = job.blocks_of(program);
     let word = |motion: &Motion, pose| job.shown(motion.block, &pose)[3];
     let (mut moving, mut extents, mut winding) = (0, None, None);
@@ -206,7 +223,7 @@ fn summary(job: &Job, carved: &Carved, program: usize) -> ProgramSummary {
     ProgramSummary {
         moving,
         removed_mm3: carved.removed_mm3(blocks.clone()),
-        times: time::of_program(job, program, |block| carved.removed_by(block) > 0.0),
+        times: times.program(program, |block| carved.removed_by(block) > 0.0),
         extents,
         winding: winding.and_then(|[first, last]| Some([word(&first, first.from)?, word(&last, last.to)?])),
         blocks,

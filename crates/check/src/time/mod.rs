@@ -11,75 +11,140 @@
 //! down, and on from the first what has been reached.
 //!
 //! A controller that looks ahead less, or rounds corners otherwise, takes longer or shorter; what is told is an estimate.
+//!
+//! # Practice
+//!
+//! [`Times`] is made once for a job and is asked by its blocks; [`ProgramTimes`], [`CutterTimes`] and [`JobTimes`] are what
+//! they come to.
 
 mod profile;
+mod totals;
 mod way;
 
+use dryturn_geom::Motions;
 use dryturn_program::EventKind;
-use dryturn_scene::{Job, M6};
+use dryturn_scene::{Job, M6, ProgramRun};
 
 use way::Way;
 
+pub use totals::{BatchTime, CutterTimes, JobTimes, ProgramTimes};
 pub(crate) use way::rates;
 
 /// How far a corner is missed as it is rounded, mm (common practice, no source).
 pub const CORNER: f64 = 0.01;
 
-/// How long one program takes, seconds.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct ProgramTimes {
-    /// Blocks at feed.
-    pub cut_s: f64,
-    /// Of these, blocks that take no wood.
-    pub air_s: f64,
-    /// Rapids.
-    pub rapid_s: f64,
-    /// Dwells.
-    pub dwell_s: f64,
-    /// Cutter changes, the one before its first block included; `None` where the scene does not say how long one takes.
-    pub change_s: Option<f64>,
-    /// Cutter changes, how many.
-    pub changes: u32,
-    /// Blocks that move and whose time cannot be told: no feed is in force, or a place is unknown.
-    pub untold: u32,
+/// Blocks from one mark of the clock to the next.
+const MARK: usize = 256;
+
+/// When each block of a job comes, and how long it takes.
+///
+/// The clock starts with the first program and runs through all of them: blocks, dwells, and cutter changes where the scene
+/// says how long one takes.
+pub struct Times<'a> {
+    job: &'a Job,
+    ways: Vec<Way<'a>>,
+    /// What each block takes, seconds; 0 where it does not move or its time cannot be told.
+    taken: Vec<f32>,
+    /// Seconds of the blocks before every [`MARK`]-th.
+    marks: Vec<f64>,
+    /// Where the programs pause: the block before which they do, rising, and the seconds of all pauses until then.
+    pauses: Vec<(u32, f64)>,
 }
 
-/// The times of one program of a job, by its index; `removes` tells whether a block (of the job) takes wood.
-pub(crate) fn of_program(job: &Job, index: usize, removes: impl Fn(u32) -> bool) -> ProgramTimes {
-    let Some(run) = job.programs.get(index) else { return ProgramTimes::default() };
-    let way = Way::new(job, run);
-    let mut times = ProgramTimes::default();
-    for (at, seconds) in way.seconds().into_iter().enumerate() {
-        let (block, seconds) = (run.first_block + at as u32, f64::from(seconds));
-        if job.is_rapid(block) {
-            times.rapid_s += seconds;
-        } else {
-            times.cut_s += seconds;
-            times.air_s += if removes(block) { 0.0 } else { seconds };
-        }
-        times.untold += u32::from(seconds == 0.0 && way.is_untold(at));
+impl<'a> Times<'a> {
+    /// The times of a job.
+    pub fn of(job: &'a Job) -> Times<'a> {
+        let ways: Vec<Way<'a>> = job.programs.iter().map(|run| Way::new(job, run)).collect();
+        let mut taken = Vec::with_capacity(job.count() as usize);
+        ways.iter().for_each(|way| taken.extend(way.seconds()));
+        let mut before = 0.0;
+        let mark = |blocks: &[f32]| {
+            let now = before;
+            before += sum(blocks);
+            now
+        };
+        let marks = taken.chunks(MARK).map(mark).collect();
+        Times { job, ways, taken, marks, pauses: pauses(job) }
     }
-    let dwell = |kind| if let EventKind::Dwell(seconds) = kind { seconds } else { 0.0 };
-    times.dwell_s = run.program.events.iter().map(|event| dwell(event.kind)).sum();
-    times.changes = changes(job, index);
-    times.change_s = match (times.changes, job.scene.machine.change_seconds) {
-        (0, _) => Some(0.0),
-        (changes, seconds) => seconds.map(|seconds| seconds * f64::from(changes)),
-    };
-    times
+
+    /// Seconds a block asks for, with no regard to acceleration: by its feed, no word faster than its rapid. `None` where no
+    /// feed is in force or a place is unknown.
+    pub fn asked(&self, block: u32) -> Option<f64> {
+        let program = self.job.program_of(block);
+        let first = self.job.programs.get(program)?.first_block;
+        self.ways.get(program)?.asked(block.checked_sub(first)? as usize)
+    }
+
+    /// Seconds a block takes, speeding up and slowing down; 0 where it does not move or its time cannot be told.
+    pub fn seconds(&self, block: u32) -> f64 {
+        self.taken.get(block as usize).copied().map_or(0.0, f64::from)
+    }
+
+    /// When a block begins, seconds from the start of the first program; past the last block when all ends.
+    pub fn start(&self, block: u32) -> f64 {
+        let at = (block as usize).min(self.taken.len());
+        let mark = (at / MARK).min(self.marks.len().saturating_sub(1));
+        let moved = self.marks.get(mark).copied().unwrap_or(0.0) + sum(&self.taken[mark * MARK..at]);
+        let paused = self.pauses.partition_point(|(before, _)| *before <= block);
+        moved + paused.checked_sub(1).map_or(0.0, |last| self.pauses[last].1)
+    }
+
+    /// When the last program ends, seconds from the start of the first.
+    pub fn end(&self) -> f64 {
+        self.start(u32::MAX)
+    }
+
+    /// The block under way at a moment, or the one after the pause in which it falls; the last one when all has ended.
+    pub fn block_at(&self, seconds: f64) -> u32 {
+        let (mut low, mut high) = (0, self.taken.len() as u32);
+        while low + 1 < high {
+            let middle = low + (high - low) / 2;
+            if self.start(middle) <= seconds {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        low
+    }
 }
 
-/// How often the cutter is changed for a program: where it starts with another than the program before ended with, and
-/// within it.
-fn changes(job: &Job, index: usize) -> u32 {
-    let within = |index: usize| {
-        let events = job.programs[index].program.events.iter();
-        events.filter(|event| matches!(event.kind, EventKind::CutterChange(_))).count() as u32
+/// The seconds of some blocks, in their order.
+fn sum(blocks: &[f32]) -> f64 {
+    blocks.iter().copied().map(f64::from).sum()
+}
+
+/// The pauses of all programs, as [`Times`] keeps them.
+fn pauses(job: &Job) -> Vec<(u32, f64)> {
+    let change = job.scene.machine.change_seconds.unwrap_or(0.0);
+    let mut until = 0.0;
+    let mut pauses = Vec::new();
+    let mut pause = |block: u32, seconds: f64| {
+        if seconds > 0.0 {
+            until += seconds;
+            pauses.push((block, until));
+        }
     };
-    let cutter = |block: Option<&dryturn_program::Block>| block.map(|block| block.cutter);
-    let before = index.checked_sub(1).and_then(|before| cutter(job.programs[before].program.blocks.last()));
+    for (index, run) in job.programs.iter().enumerate() {
+        if starts_with_another(job, index) {
+            pause(run.first_block, change);
+        }
+        for event in &run.program.events {
+            let block = run.first_block + event.after_blocks;
+            match event.kind {
+                EventKind::Dwell(seconds) => pause(block, seconds),
+                EventKind::CutterChange(_) if job.scene.controller.m6 != M6::Ignored => pause(block, change),
+                _ => {}
+            }
+        }
+    }
+    pauses
+}
+
+/// Whether the cutter is changed by hand before a program: it starts with another than the one before ended with.
+fn starts_with_another(job: &Job, index: usize) -> bool {
+    let last = |run: &ProgramRun| run.program.blocks.last().map(|block| u32::from(block.cutter));
+    let before = index.checked_sub(1).and_then(|before| last(&job.programs[before]));
     let given = job.scene.programs.get(index).and_then(|entry| entry.cutter);
-    let is_other = before.zip(given).is_some_and(|(before, given)| u32::from(before) != given);
-    let by_hand = if job.scene.controller.m6 == M6::Ignored { 0 } else { within(index) };
-    by_hand + u32::from(is_other)
+    before.zip(given).is_some_and(|(before, given)| before != given)
 }

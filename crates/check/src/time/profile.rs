@@ -14,6 +14,13 @@ pub(super) struct Leg {
     pub(super) last: [f64; 4],
 }
 
+impl Leg {
+    /// A leg, if it leads anywhere and can be gone.
+    pub(super) fn new(length: f64, cruise: f64, acceleration: f64, first: [f64; 4], last: [f64; 4]) -> Option<Leg> {
+        (length > 0.0 && cruise > 0.0).then_some(Leg { length, cruise, acceleration, first, last })
+    }
+}
+
 /// Seconds from one speed to another over a length, at most at the speed `cruise`, speeding up and slowing down at a
 /// constant rate. Neither speed is greater than `cruise`, and each can be reached from the other over the length.
 pub(super) fn seconds(length: f64, entry: f64, cruise: f64, exit: f64, acceleration: f64) -> f64 {
@@ -63,6 +70,8 @@ mod tests {
         assert_near(seconds(2.0, 0.0, 50.0, 0.0, 500.0), 0.126_491_1, 1e-7);
         assert_near(seconds(30.0, 20.0, 50.0, 10.0, 500.0), 0.65, 1e-12);
         assert_near(seconds(1.5, 20.0, 50.0, 10.0, 500.0), 0.066_491_1, 1e-7);
+        // Its peak is the speed reached over half the way.
+        assert_near(reached(0.0, 1.0, 500.0), 31.622_78, 1e-5);
         assert_near(seconds(100.0, 50.0, 50.0, 50.0, f64::INFINITY), 2.0, 1e-12);
     }
 
@@ -81,19 +90,23 @@ mod tests {
         }
     }
 
-    /// Corners of 90°, 135° and 170° rounded by 0.01 at an acceleration of 500, computed from the geometry by itself.
+    /// Corners of 90°, 135° and 170° rounded by 0.01 at an acceleration of 500, and of 60° by 0.02 at 1000, computed from the
+    /// geometry by itself.
     #[test]
     fn a_corner() {
-        let leg = |degrees: f64| {
+        let leg = |degrees: f64, acceleration: f64| {
             let (sine, cosine) = dryturn_geom::angle::sin_cos(degrees.to_radians());
             let direction = [cosine, sine, 0.0, 0.0];
-            Leg { length: 10.0, cruise: 100.0, acceleration: 500.0, first: direction, last: direction }
+            Leg { length: 10.0, cruise: 100.0, acceleration, first: direction, last: direction }
         };
-        let speed = |between: f64| corner_speed(&leg(0.0), &leg(180.0 - between), 0.01);
-        assert_near(speed(90.0), 3.474_344, 1e-6);
-        assert_near(speed(135.0), 7.790_081, 1e-6);
-        assert_near(speed(170.0), 36.179_5, 1e-4);
-        assert_near(speed(180.0), 100.0, 1e-12);
-        assert_near(speed(0.0), 0.0, 1e-6);
+        let speed = |between: f64, deviation, acceleration| {
+            corner_speed(&leg(0.0, acceleration), &leg(180.0 - between, acceleration), deviation)
+        };
+        assert_near(speed(90.0, 0.01, 500.0), 3.474_344, 1e-6);
+        assert_near(speed(135.0, 0.01, 500.0), 7.790_081, 1e-6);
+        assert_near(speed(170.0, 0.01, 500.0), 36.179_50, 1e-5);
+        assert_near(speed(60.0, 0.02, 1000.0), 4.472_136, 1e-6);
+        assert_near(speed(180.0, 0.01, 500.0), 100.0, 1e-12);
+        assert_near(speed(0.0, 0.01, 500.0), 0.0, 1e-6);
     }
 }

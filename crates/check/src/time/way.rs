@@ -1,7 +1,7 @@
 //! The way a program goes, leg by leg, and how fast each is gone.
 
 use dryturn_geom::{Axis, Motions, Pose, angle};
-use dryturn_program::{EventKind, FeedReading, Rates};
+use dryturn_program::{Block, EventKind, FeedReading, Rates};
 use dryturn_scene::{FeedCounts, Job, ProgramRun};
 
 use super::CORNER;
@@ -9,6 +9,25 @@ use super::profile::{Leg, corner_speed, reached, seconds};
 
 /// How far the chords that measure an arc may lie off it, mm.
 const CHORD: f64 = 1e-3;
+
+/// How one block is gone; of length 0 where it does not move or its time cannot be told.
+#[derive(Clone, Copy, Default)]
+struct Pace {
+    length: f64,
+    cruise: f64,
+    acceleration: f64,
+    /// Greatest speed at which it may begin.
+    entry: f64,
+}
+
+/// Lets every block begin no faster than it can still be slowed down to where the next may begin.
+fn slow_down(paces: &mut [Pace]) {
+    let mut next = 0.0;
+    for pace in paces.iter_mut().rev().filter(|pace| pace.length > 0.0) {
+        next = reached(next, pace.length, pace.acceleration).min(pace.cruise).min(pace.entry);
+        pace.entry = next;
+    }
+}
 
 /// One program's way.
 pub(super) struct Way<'a> {
@@ -45,49 +64,45 @@ impl<'a> Way<'a> {
     }
 
     /// Seconds a block takes at the speed it asks for.
-    fn asked(&self, at: usize) -> Option<f64> {
+    pub(super) fn asked(&self, at: usize) -> Option<f64> {
         self.run.program.seconds(at, self.reading, &self.rates)
     }
 
     /// Seconds that each block takes; none where it does not move, or its time cannot be told.
     pub(super) fn seconds(&self) -> Vec<f32> {
-        let mut exits = self.exits();
-        let (mut speed, count) = (0.0, exits.len());
-        (0..count)
-            .map(|at| {
-                let Some(leg) = self.leg(at) else { return 0.0 };
-                let exit = exits[at].min(reached(speed, leg.length, leg.acceleration));
-                let taken = seconds(leg.length, speed, leg.cruise, exit, leg.acceleration);
-                speed = exit;
-                exits[at] = exit;
-                taken as f32
-            })
-            .collect()
+        let mut paces = self.paces();
+        slow_down(&mut paces);
+        let mut taken = vec![0.0; paces.len()];
+        let (mut speed, mut moving) = (0.0, (0..paces.len()).filter(|&at| paces[at].length > 0.0).peekable());
+        while let Some(at) = moving.next() {
+            let pace = &paces[at];
+            let next = moving.peek().map_or(0.0, |&next| paces[next].entry);
+            let exit = reached(speed, pace.length, pace.acceleration).min(next);
+            let seconds = seconds(pace.length, speed, pace.cruise, exit, pace.acceleration);
+            taken[at] = seconds.min(f64::from(f32::MAX)) as f32;
+            speed = exit;
+        }
+        taken
     }
 
-    /// The greatest speed at which each block may end for those after it to be able to slow down.
-    fn exits(&self) -> Vec<f64> {
-        let count = self.run.program.blocks.len();
-        let mut exits = vec![0.0; count];
-        // The leg that follows, its place, and the speed at which it may begin.
-        let mut next: Option<(Leg, usize, f64)> = None;
-        for at in (0..count).rev() {
+    /// The pace of each block, as fast from one into the next as the corner between them lets it go.
+    fn paces(&self) -> Vec<Pace> {
+        let blocks = &self.run.program.blocks;
+        // The leg before, and its place.
+        let mut before: Option<(Leg, usize)> = None;
+        let pace = |(at, block): (usize, &Block)| {
             let Some(leg) = self.leg(at) else {
-                if self.run.program.blocks[at].is_unknown() {
-                    next = None;
-                }
-                continue;
+                before = before.filter(|_| !block.is_unknown());
+                return Pace::default();
             };
-            exits[at] = match &next {
-                Some((after, place, entry)) if !self.stands_between(at, *place) => {
-                    corner_speed(&leg, after, CORNER).min(*entry)
-                }
+            let entry = match &before {
+                Some((before, place)) if !self.stands_between(*place, at) => corner_speed(before, &leg, CORNER),
                 _ => 0.0,
             };
-            let entry = reached(exits[at], leg.length, leg.acceleration).min(leg.cruise);
-            next = Some((leg, at, entry));
-        }
-        exits
+            before = Some((leg, at));
+            Pace { length: leg.length, cruise: leg.cruise, acceleration: leg.acceleration, entry }
+        };
+        blocks.iter().enumerate().map(pace).collect()
     }
 
     /// Whether the program stands still after one block and before another.
@@ -99,6 +114,12 @@ impl<'a> Way<'a> {
     fn leg(&self, at: usize) -> Option<Leg> {
         let motion = self.job.motion(self.run.first_block + at as u32)?;
         let asked = self.asked(at).filter(|seconds| *seconds > 0.0)?;
+        if motion.arc.is_none() {
+            let way = self.between(&motion.from, &motion.to);
+            let length = norm(way);
+            let direction = way.map(|part| part / length);
+            return Leg::new(length, length / asked, self.bound(&direction.map(f64::abs)), direction, direction);
+        }
         let mut chords = motion.chords(CHORD, self.radius).map(|(from, to)| self.between(&from, &to));
         let first = chords.next()?;
         let (length, last) = chords.fold((norm(first), first), |(length, _), chord| (length + norm(chord), chord));
@@ -112,11 +133,14 @@ impl<'a> Way<'a> {
                 curve = curve.min(reach.abs() * if axis == Axis::Turn { self.radius } else { 1.0 });
             }
         }
-        let acceleration =
-            (0..4).map(|axis| bound(self.accelerations[axis], share[axis])).fold(f64::INFINITY, f64::min);
-        let cruise =
-            (length / asked).min(if acceleration.is_finite() { (acceleration * curve).sqrt() } else { f64::INFINITY });
-        (length > 0.0).then_some(Leg { length, cruise, acceleration, first, last })
+        let acceleration = self.bound(&share);
+        let round = if acceleration.is_finite() { (acceleration * curve).sqrt() } else { f64::INFINITY };
+        Leg::new(length, (length / asked).min(round), acceleration, first, last)
+    }
+
+    /// What the axes allow along a way of which they have these shares.
+    fn bound(&self, share: &[f64; 4]) -> f64 {
+        (0..4).map(|axis| bound(self.accelerations[axis], share[axis])).fold(f64::INFINITY, f64::min)
     }
 
     fn between(&self, from: &Pose, to: &Pose) -> [f64; 4] {

@@ -1,11 +1,16 @@
 //! How long programs take.
 
 use crate::common::{assert_near, job, run};
-use dryturn_check::ProgramTimes;
+use dryturn_check::{JobTimes, ProgramTimes, Times};
+use dryturn_scene::Job;
 
 const ACCEL: &str = "accel = { x = 400, y = 400, z = 200, a = 1500 }";
 
 fn times(machine: &str, program: &str) -> ProgramTimes {
+    run(&job_on(machine, &[program])).programs[0].times
+}
+
+fn job_on(machine: &str, programs: &[&str]) -> Job {
     let scene = format!(
         "blank = {{ diameter = 40, length = 60 }}
         grid = {{ pitch = 2 }}
@@ -15,7 +20,14 @@ fn times(machine: &str, program: &str) -> ProgramTimes {
         start = {{ x = 0, y = 0, z = 50, a = 0 }}
         {machine}"
     );
-    run(&job(&scene, &[program])).programs[0].times
+    job(&scene, programs)
+}
+
+/// What the programs of a job come to.
+fn whole(job: &Job) -> JobTimes {
+    let times = Times::of(job);
+    let programs: Vec<_> = (0..job.programs.len()).map(|program| times.program(program, |_| true)).collect();
+    times.whole(&programs)
 }
 
 #[test]
@@ -99,4 +111,99 @@ fn cutter_changes_take_what_the_scene_says() {
 fn a_block_without_a_feed_is_untold() {
     let found = times("", "M3 S9000\nG1 X20\n");
     assert_eq!((found.untold, found.cut_s), (1, 0.0));
+}
+
+#[test]
+fn each_block_has_its_time_and_its_place_on_the_clock() {
+    let program = "M3 S9000\nG1 X30 F3000\nG4 P1.5\nX60\nG4 P1\nG0 Z40\n";
+    let job = job_on(ACCEL, &[program, program]);
+    let times = Times::of(&job);
+    // 30 mm at 50 mm/s and 400 mm/s².
+    let one = 30.0 / 50.0 + 50.0 / 400.0;
+    assert_near(times.asked(0).expect("a feed is in force"), 30.0 / 50.0, 1e-6);
+    assert_near(times.seconds(0), one, 1e-6);
+    assert_near(times.start(0), 0.0, 1e-12);
+    // Block 1 begins after the pause.
+    assert_near(times.start(1), one + 1.5, 1e-6);
+    assert_near(times.start(2), 2.0 * one + 2.5, 1e-6);
+    let first: f64 = (0..3).map(|block| times.seconds(block)).sum::<f64>() + 2.5;
+    assert_near(times.start(3), first, 1e-6);
+    assert_near(times.end(), times.start(5) + times.seconds(5), 1e-6);
+    assert_eq!([0.0, one + 1.0, one + 1.6, first + 1e-3, 1e9].map(|moment| times.block_at(moment)), [0, 0, 1, 3, 5]);
+    assert_eq!((times.asked(6), times.seconds(6)), (None, 0.0));
+}
+
+#[test]
+fn the_clock_holds_over_many_blocks() {
+    let lines: String = (1..=1000).map(|k| format!("X{} F{}\n", f64::from(k % 2) * 10.0, 500 + k)).collect();
+    let job = job_on(ACCEL, &[&format!("M3 S9000\nG1\n{lines}")]);
+    let times = Times::of(&job);
+    let mut clock = 0.0;
+    for block in 0..1000 {
+        assert_near(times.start(block), clock, 1e-9);
+        clock += times.seconds(block);
+    }
+    assert_near(times.end(), clock, 1e-9);
+}
+
+#[test]
+fn a_cutter_has_its_own_times() {
+    let proof = run(&job_on("", &["M3 S9000\nG1 X30 Z18 F600\nT2 M6\nM3\nG0 Z40\nG1 Z30 F300\n"]));
+    let [first, second] = &proof.cutters[..] else { panic!("{:?}", proof.cutters) };
+    assert_eq!((first.cutter, second.cutter), (1, 2));
+    assert_near(first.cut_s, (30.0f64 * 30.0 + 32.0 * 32.0).sqrt() / 10.0, 1e-5);
+    assert_near(second.rapid_s, 22.0 / 50.0, 1e-6);
+    assert_near(second.cut_s, 10.0 / 5.0, 1e-6);
+    assert_near(second.air_s, 10.0 / 5.0, 1e-6);
+    assert_near(proof.times.air_share, proof.times.air_s / proof.times.cut_s, 1e-12);
+    assert!(proof.times.air_share > 0.2);
+}
+
+#[test]
+fn turning_back_takes_the_rapid_from_where_it_ends_to_where_it_started() {
+    let back = |programs: &[&str]| whole(&job_on("", programs)).unwinding_s.expect("something moves");
+    // Ten turns at 3600 °/min.
+    let out = "M3 S9000\nG1 X30 Z18 A3600 F600\n";
+    assert_near(back(&[out]), 60.0, 1e-6);
+    assert_near(back(&[out, "G0 A0\n"]), 0.0, 1e-12);
+    // Zeroed again after ten turns, then one more.
+    assert_near(back(&[&format!("{out}G92 A0\nG1 A360\n")]), 6.0, 1e-6);
+    assert_near(back(&[&format!("{out}G0 Z40\nG92 A0\n")]), 0.0, 1e-12);
+    // Speeding up and slowing down at 1500 °/s².
+    let back = whole(&job_on(ACCEL, &[out])).unwinding_s.expect("something moves");
+    assert_near(back, 60.0 + 60.0 / 1500.0, 1e-6);
+    assert_eq!(whole(&job_on("", &["M3 S9000\n"])).unwinding_s, None);
+    // A wrapped word: a blank of 40 turned ten times is turned back as well.
+    let wrapped = job_on("rotary = \"Y\"\nwrap_diameter = 40", &["M3 S9000\nG1 Y1256.637061 F60000\n"]);
+    assert_near(whole(&wrapped).unwinding_s.expect("something moves"), 60.0, 1e-5);
+}
+
+#[test]
+fn a_batch_takes_loading_turning_back_and_cutter_changes() {
+    let batch =
+        |pieces, program: &str| job_on(&format!("change = 45\n[batch]\npieces = {pieces}\nloading = 30"), &[program]);
+    let total = |pieces, program: &str| whole(&batch(pieces, program)).batch.expect("a batch").total_s;
+    // One cutter, called once: 20 mm at 600 mm/min with a turn that takes 6 s, one turn back, 30 s to load.
+    let one = "T1 M6\nM3 S9000\nG1 X20 A360 F600\n";
+    let each = 6.0 + 6.0 + 30.0;
+    assert_near(total(1, one), each + 45.0, 1e-6);
+    assert_near(total(10, one), 10.0 * each + 45.0, 1e-5);
+    assert_near(whole(&batch(1, one)).programs_s(), 6.0 + 45.0, 1e-6);
+    // Two cutters: every piece changes to the second, and all but the first begin with the change back.
+    let two = "M3 S9000\nG1 X20 A360 F600\nT2 M6\nM3\nG1 X0\nG0 A0\n";
+    let each = 6.0 + 2.0 + 6.0 + 30.0;
+    assert_near(total(1, two), each + 45.0, 1e-5);
+    assert_near(total(10, two), 10.0 * each + 19.0 * 45.0, 1e-4);
+    // The same where the program calls its first cutter itself.
+    assert_near(total(10, &format!("T1 M6\n{two}")), 10.0 * each + 20.0 * 45.0, 1e-4);
+}
+
+#[test]
+fn a_batch_without_loading_is_told_without_it_and_says_so() {
+    let job = job_on("[batch]\npieces = 10", &["M3 S9000\nG1 X20 F600\n"]);
+    assert_near(whole(&job).batch.expect("a batch").total_s, 20.0, 1e-5);
+    let untold = |job: &Job| run(job).not_checked.iter().any(|row| row.what == "time of loading");
+    assert!(untold(&job));
+    assert!(!untold(&job_on("[batch]\npieces = 10\nloading = 0", &["M3 S9000\nG1 X20 F600\n"])));
+    assert!(!untold(&job_on("", &["M3 S9000\nG1 X20 F600\n"])));
 }

@@ -1,0 +1,227 @@
+//! What the times of the blocks come to: by program, by cutter, and for pieces one after another.
+
+use std::collections::BTreeMap;
+
+use dryturn_geom::{Motion, Pose, Wrap, angle};
+use dryturn_program::EventKind;
+use dryturn_scene::{Job, M6};
+
+use super::profile::{reached, seconds};
+use super::{Times, starts_with_another};
+use crate::stretches::motions_of;
+
+/// How long one program takes, seconds.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct ProgramTimes {
+    /// Blocks at feed.
+    pub cut_s: f64,
+    /// Of these, blocks that take no wood.
+    pub air_s: f64,
+    /// Rapids.
+    pub rapid_s: f64,
+    /// Dwells.
+    pub dwell_s: f64,
+    /// Cutter changes, the one before its first block included; `None` where the scene does not say how long one takes.
+    pub change_s: Option<f64>,
+    /// Cutter changes, how many.
+    pub changes: u32,
+    /// Blocks that move and whose time cannot be told: no feed is in force, or a place is unknown.
+    pub untold: u32,
+}
+
+/// How long one cutter works, seconds.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct CutterTimes {
+    /// Its number.
+    pub cutter: u32,
+    /// Blocks at feed.
+    pub cut_s: f64,
+    /// Of these, blocks that take no wood.
+    pub air_s: f64,
+    /// Rapids.
+    pub rapid_s: f64,
+}
+
+/// How long all programs take, and pieces one after another, seconds.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct JobTimes {
+    /// Blocks at feed.
+    pub cut_s: f64,
+    /// Of these, blocks that take no wood.
+    pub air_s: f64,
+    /// Rapids.
+    pub rapid_s: f64,
+    /// Dwells.
+    pub dwell_s: f64,
+    /// Cutter changes; `None` where there are any and the scene does not say how long one takes.
+    pub change_s: Option<f64>,
+    /// Cutter changes, how many.
+    pub changes: u32,
+    /// Share of the feed time in which no wood is taken, 0 … 1.
+    pub air_share: f64,
+    /// Turning the blank's axis back by rapid for the next piece, from the number that the controller shows after the last
+    /// program, a zero set there included, to the one that the first program starts from. So it is 0 where the last program
+    /// turns back itself, and only what is left where the axis was zeroed again on the way. A blank that a linear word turns
+    /// is turned back to where it was. `None` where nothing moves.
+    pub unwinding_s: Option<f64>,
+    /// Taking a piece out and putting the next blank in; `None` where the scene does not say.
+    pub loading_s: Option<f64>,
+    /// A batch, where the scene asks for one.
+    pub batch: Option<BatchTime>,
+}
+
+/// How long a batch takes.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct BatchTime {
+    /// How many pieces.
+    pub pieces: u32,
+    /// All of it, seconds: for each piece its programs, loading and unwinding, and the cutter changes. A job with one cutter
+    /// has its changes once; with several each piece has them, and each but the first begins with the change back to the
+    /// first cutter. What the scene does not say how long it takes is not in it.
+    pub total_s: f64,
+}
+
+impl JobTimes {
+    /// Programs of one piece, cutter changes included where it is known how long one takes, seconds.
+    pub fn programs_s(&self) -> f64 {
+        self.moving_s() + self.change_s.unwrap_or(0.0)
+    }
+
+    fn moving_s(&self) -> f64 {
+        self.cut_s + self.rapid_s + self.dwell_s
+    }
+}
+
+impl Times<'_> {
+    /// The times of one program, by its index; `removes` tells whether a block of the job takes wood.
+    pub fn program(&self, index: usize, removes: impl Fn(u32) -> bool) -> ProgramTimes {
+        let (Some(run), Some(way)) = (self.job.programs.get(index), self.ways.get(index)) else {
+            return ProgramTimes::default();
+        };
+        let mut times = ProgramTimes::default();
+        for block in self.job.blocks_of(index) {
+            let seconds = self.seconds(block);
+            if self.job.is_rapid(block) {
+                times.rapid_s += seconds;
+            } else {
+                times.cut_s += seconds;
+                times.air_s += if removes(block) { 0.0 } else { seconds };
+            }
+            times.untold += u32::from(seconds == 0.0 && way.is_untold((block - run.first_block) as usize));
+        }
+        let dwell = |kind| if let EventKind::Dwell(seconds) = kind { seconds } else { 0.0 };
+        times.dwell_s = run.program.events.iter().map(|event| dwell(event.kind)).sum();
+        times.changes = changes(self.job, index);
+        times.change_s = self.changing(times.changes);
+        times
+    }
+
+    /// The times of each cutter that moves, by its number; `removes` as for [`Times::program`].
+    pub fn cutters(&self, removes: impl Fn(u32) -> bool) -> Vec<CutterTimes> {
+        let mut cutters: BTreeMap<u32, CutterTimes> = BTreeMap::new();
+        for (block, seconds) in (0..).zip(&self.taken).filter(|(_, seconds)| **seconds > 0.0) {
+            let cutter = self.job.cutter_index(block).and_then(|at| self.job.scene.cutters.get(usize::from(at)));
+            let Some(cutter) = cutter.map(|cutter| cutter.number) else { continue };
+            let times = cutters.entry(cutter).or_insert(CutterTimes { cutter, ..CutterTimes::default() });
+            let seconds = f64::from(*seconds);
+            if self.job.is_rapid(block) {
+                times.rapid_s += seconds;
+            } else {
+                times.cut_s += seconds;
+                times.air_s += if removes(block) { 0.0 } else { seconds };
+            }
+        }
+        cutters.into_values().collect()
+    }
+
+    /// What the programs come to, with the batch that the scene asks for.
+    pub fn whole(&self, programs: &[ProgramTimes]) -> JobTimes {
+        let sum = |of: fn(&ProgramTimes) -> f64| programs.iter().map(of).sum::<f64>();
+        let changes = programs.iter().map(|times| times.changes).sum();
+        let batch = self.job.scene.batch;
+        let (cut_s, air_s) = (sum(|times| times.cut_s), sum(|times| times.air_s));
+        let mut whole = JobTimes {
+            cut_s,
+            air_s,
+            rapid_s: sum(|times| times.rapid_s),
+            dwell_s: sum(|times| times.dwell_s),
+            change_s: self.changing(changes),
+            changes,
+            air_share: if cut_s > 0.0 { air_s / cut_s } else { 0.0 },
+            unwinding_s: self.unwinding(),
+            loading_s: batch.and_then(|batch| batch.loading_seconds),
+            batch: None,
+        };
+        whole.batch = batch.map(|batch| self.batch(&whole, batch.pieces));
+        whole
+    }
+
+    fn batch(&self, whole: &JobTimes, pieces: u32) -> BatchTime {
+        let each = whole.moving_s() + whole.loading_s.unwrap_or(0.0) + whole.unwinding_s.unwrap_or(0.0);
+        let changes = match changes_a_piece(self.job, whole.changes) {
+            Some((each, back)) => f64::from(pieces) * f64::from(each) + f64::from(pieces.saturating_sub(1) * back),
+            None => f64::from(whole.changes),
+        };
+        let change = self.job.scene.machine.change_seconds.unwrap_or(0.0);
+        BatchTime { pieces, total_s: f64::from(pieces) * each + changes * change }
+    }
+
+    fn changing(&self, changes: u32) -> Option<f64> {
+        match changes {
+            0 => Some(0.0),
+            changes => self.job.scene.machine.change_seconds.map(|seconds| seconds * f64::from(changes)),
+        }
+    }
+
+    /// As [`JobTimes::unwinding_s`].
+    fn unwinding(&self) -> Option<f64> {
+        let count = self.job.programs.len();
+        let first = (0..count).find_map(|program| motions_of(self.job, program).next())?;
+        let last = (0..count).rev().find_map(|program| motions_of(self.job, program).next_back())?;
+        let way = (self.at_the_end(&last) - self.stands(&first, &first.from)).abs();
+        let machine = &self.job.scene.machine;
+        // Degrees and seconds.
+        let (rapid, acceleration) = (machine.rapid.a / 60.0, machine.accel.a.unwrap_or(f64::INFINITY));
+        let peak = reached(0.0, 0.5 * way, acceleration).min(rapid);
+        Some(if way > 0.0 && peak > 0.0 { seconds(way, 0.0, peak, 0.0, acceleration) } else { 0.0 })
+    }
+
+    /// What the controller shows of the blank's axis, or where that stands if no rotary word turns it, degrees.
+    fn stands(&self, motion: &Motion, pose: &Pose) -> f64 {
+        self.job.shown(motion.block, pose)[3].unwrap_or(angle::degrees(pose.turn))
+    }
+
+    /// The same where all ends, a zero set after the last motion included.
+    fn at_the_end(&self, last: &Motion) -> f64 {
+        let program = &self.job.programs[self.job.program_of(last.block)];
+        let Wrap::Rotary(word) = program.frame.wrap else { return angle::degrees(last.to.turn) };
+        let zero = program.program.shown.last().map_or(0.0, |shown| shown.offset[3 + word]);
+        program.frame.words(&last.to)[3 + word] - zero
+    }
+}
+
+/// How often the cutter is changed for a program: where it starts with another than the program before ended with, and
+/// within it.
+fn changes(job: &Job, index: usize) -> u32 {
+    let events = job.programs[index].program.events.iter();
+    let within = events.filter(|event| matches!(event.kind, EventKind::CutterChange(_))).count() as u32;
+    let by_program = if job.scene.controller.m6 == M6::Ignored { 0 } else { within };
+    by_program + u32::from(starts_with_another(job, index))
+}
+
+/// Of a job with several cutters how often each piece changes them, and whether (1 or 0) the next one begins with a change
+/// back that its programs do not make themselves; `None` with one cutter.
+fn changes_a_piece(job: &Job, changes: u32) -> Option<(u32, u32)> {
+    let blocks = || job.programs.iter().flat_map(|run| &run.program.blocks).map(|block| block.cutter);
+    let first = blocks().next()?;
+    if blocks().all(|cutter| cutter == first) {
+        return None;
+    }
+    let last = job.programs.iter().rev().find_map(|run| run.program.blocks.last()).map(|block| block.cutter);
+    let calls = |run: &dryturn_scene::ProgramRun| {
+        let mut before = run.program.events.iter().take_while(|event| event.after_blocks == 0);
+        before.any(|event| matches!(event.kind, EventKind::CutterChange(_)))
+    };
+    let itself = job.scene.controller.m6 != M6::Ignored && job.programs.first().is_some_and(calls);
+    Some((changes, u32::from(last != Some(first) && !itself)))
+}
