@@ -49,6 +49,8 @@ mod reading;
 mod rings;
 mod rule;
 mod rules;
+#[allow(dead_code, reason = "the rules that use it follow")]
+mod strength;
 mod stretches;
 pub mod target;
 mod time;
