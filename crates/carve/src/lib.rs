@@ -83,7 +83,7 @@ pub use job::{CarveError, Cutter, Dimple, Job, RunOptions, Upper, UpperBody};
 pub use kernel::{Instructions, Passages};
 pub use layout::BAND_ROWS;
 pub use memory::Needs;
-pub use parts::Part;
+pub use parts::{Part, WoodPoint};
 pub use patch::{Patch, finer};
 pub use reader::Reader;
 pub use replay::{End, Ray, Replay, Solid, Stretch};

@@ -19,6 +19,9 @@ use crate::tile::{Span, cubic_mm};
 /// Stretches on neighbouring rays that overlap by no more, mm, do not hold together.
 const OVERLAP: f32 = 1e-3;
 
+/// A point of the wood: a ray by row and column, and a radius on it, mm.
+pub type WoodPoint = ((usize, usize), f64);
+
 /// A connected part of what is left.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Part {
@@ -57,6 +60,28 @@ impl Carved {
     /// # Errors
     /// [`CarveError::Cancelled`] if told to stop by `cancel`.
     pub fn parts(&self, cancel: Option<&AtomicBool>) -> Result<Vec<Part>, CarveError> {
+        Ok(self.named(cancel, |_, _| {})?.parts(&self.grid))
+    }
+
+    /// Whether two points lie in the same connected part of what is left; not where one of them is not in wood.
+    ///
+    /// # Errors
+    /// As [`Carved::parts`].
+    pub fn are_joined(&self, points: [WoodPoint; 2], cancel: Option<&AtomicBool>) -> Result<bool, CarveError> {
+        let mut found = [None; 2];
+        let mut names = self.named(cancel, |row, here| {
+            for (((at, column), radius), found) in points.iter().zip(&mut found) {
+                if *at == row {
+                    *found = here.stretch_at(*column, *radius).map(|stretch| here.names[stretch]);
+                }
+            }
+        })?;
+        let [one, other] = found.map(|name| name.map(|name| names.oldest(name)));
+        Ok(one.is_some() && one == other)
+    }
+
+    /// Names all stretches; `look` sees each row with its number and the names of its stretches.
+    fn named(&self, cancel: Option<&AtomicBool>, mut look: impl FnMut(usize, &Row)) -> Result<Names, CarveError> {
         let mut names = Names::default();
         let (mut above, mut here) = (Row::default(), Row::default());
         for rows in self.bands() {
@@ -67,10 +92,11 @@ impl Carved {
                 }
                 here.fill(&band, row);
                 names.name(row as u32, &mut here, &above);
+                look(row, &here);
                 std::mem::swap(&mut above, &mut here);
             }
         }
-        Ok(names.parts(&self.grid))
+        Ok(names)
     }
 }
 
@@ -98,6 +124,14 @@ impl Row {
 
     fn columns(&self) -> usize {
         self.first.len().saturating_sub(1)
+    }
+
+    /// The stretch of a column that holds a radius.
+    fn stretch_at(&self, column: usize, radius: f64) -> Option<usize> {
+        self.of(column).find(|stretch| {
+            let (inner, outer) = self.ends[*stretch];
+            (f64::from(inner)..=f64::from(outer)).contains(&radius)
+        })
     }
 
     fn of(&self, column: usize) -> Range<usize> {

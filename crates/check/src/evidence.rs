@@ -2,16 +2,18 @@
 
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
-use dryturn_carve::{Carved, Reach};
+use dryturn_carve::{Carved, Course, Reach};
 use dryturn_geom::{Motion, Motions, Pose, angle};
 use dryturn_scene::Job;
 
 use crate::contact::ContactReport;
 use crate::finding::{Cure, Finding, Place, Severity, Shown};
+use crate::parts::Loose;
 use crate::rule::Rule;
 use crate::rules::swing::Swept;
 use crate::stretches::Stretch;
 use crate::target::Comparison;
+use crate::time::Times;
 
 /// Everything a rule may look at.
 #[derive(Clone, Copy)]
@@ -23,6 +25,12 @@ pub(crate) struct Evidence<'a> {
     pub(crate) cures: &'a [Vec<Cure>],
     pub(crate) swept: &'a Swept,
     pub(crate) target: Option<&'a Comparison>,
+    /// How the run went.
+    pub(crate) course: &'a Course,
+    /// When each block comes.
+    pub(crate) times: &'a Times<'a>,
+    /// What comes loose.
+    pub(crate) loose: &'a [Loose],
     /// Whether a mistake was found that explains why much else is wrong.
     pub(crate) is_explained: bool,
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::ops::Range;
 use std::sync::atomic::Ordering;
 
-use dryturn_carve::{CarveError, Carved, Grid, Replay, RunOptions, carve};
+use dryturn_carve::{CarveError, Carved, Course, Grid, Replay, RunOptions, carve, carve_recorded};
 use dryturn_geom::{Motion, Motions, angle};
 use dryturn_scene::Job;
 
@@ -15,6 +15,7 @@ use crate::cures::cures;
 use crate::diagnosis;
 use crate::evidence::{Evidence, turning_points};
 use crate::finding::{Assumed, Clearance, Cure, Finding, NotChecked, Severity, Verdict, verdict};
+use crate::parts::{Looked, loose};
 use crate::rules::{self, swing::Swept};
 use crate::stretches::{Until, motions, motions_of};
 use crate::target::{Comparison, Limits, Surface, Wanted, compare};
@@ -75,9 +76,14 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
     let grid = Grid::over(&stock, job.scene.grid.pitch);
     let work =
         dryturn_carve::Job { stock: &stock, dimple: bodies::dimple(&job.scene), cutters: &cutters, motions: job };
-    let carved = carve(&work, &grid, options)?;
+    let moments = Course::choose_moments(&work, &grid, options)?;
+    let (carved, course) = carve_recorded(&work, &grid, &moments, options)?;
+    let times = Times::of(job);
     let Watched { contacts, cures, swept, zero_window } = watched(job, &carved, options)?;
     let target = beside_target(job, &work, &carved, options)?;
+    let span = job.scene.target.as_ref().zip(job.target.as_ref()).map(|(target, shape)| target.compared(shape));
+    let looked = Looked { scene: &job.scene, work: &work, carved: &carved, course: &course, span };
+    let loose = loose(&looked, options)?;
     let evidence = Evidence {
         job,
         carved: &carved,
@@ -85,6 +91,9 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
         cures: &cures,
         swept: &swept,
         target: target.as_ref(),
+        course: &course,
+        times: &times,
+        loose: &loose,
         is_explained: false,
     };
     go_on(options)?;
@@ -93,7 +102,6 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
     findings.extend(rules::all(&Evidence { is_explained, ..evidence }));
     let findings = accepted(&job.scene, findings);
     go_on(options)?;
-    let times = Times::of(job);
     let removes = |block| carved.removed_by(block) > 0.0;
     let programs: Vec<ProgramSummary> =
         (0..job.programs.len()).map(|program| summary(job, &carved, &times, program)).collect();

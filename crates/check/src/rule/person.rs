@@ -89,4 +89,20 @@ pub(super) const RULES: &[Rule] = &[
         quiet: "State G20 or G21 in the program's first lines, or export it again in the right unit.",
         keys: &["units = \"mm\"", "checks.mirrored.ratio = 4"],
     },
+    Rule {
+        name: "loose-piece",
+        cost: Cost::Person,
+        gravest: Error,
+        needs: Needs::Nothing,
+        of_scene: false,
+        summary: "wood is cut right through and something comes loose",
+        when: "An error when the part that holds most of the target is severed from the holding, a warning for any other \
+               part, a note under 100 mm³; crumbs under 1 mm³ are not told. Wood that hangs by a web thinner than the \
+               grid's pitch counts as severed. Of what comes loose and is milled away later only that is seen which is \
+               parted across the axis.",
+        why: "What nothing holds is caught by the cutter and thrown, or jams between cutter and holding.",
+        quiet: "Leave a tab, or say under the program that parting is meant: parts = {}. With parts.min_tab a tab is \
+                meant to stay, and cutting through it is told.",
+        keys: &["program.parts = {}"],
+    },
 ];
