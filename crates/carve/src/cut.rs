@@ -227,6 +227,7 @@ impl Worker<'_> {
         let mut removed = Removed::default();
         for Row { row, floor, within } in &rows {
             bars.go_to(self.plan.grid.station(*row));
+            record.go_to(*row, self.plan.grid.station(*row));
             for chunk in within.start / LANES..within.end.div_ceil(LANES) {
                 let tile = &self.state.tile;
                 if f64::from(tile.chunk_top(*row, chunk)) <= *floor {
@@ -237,7 +238,6 @@ impl Worker<'_> {
                 if met == 0 {
                     continue;
                 }
-                record.before(tile.wood(*row, chunk));
                 let taken = match before.as_deref_mut() {
                     None => self.cut_chunk(pass, part, contact.as_ref(), (*row, chunk), met, record),
                     Some(before) => {
@@ -249,7 +249,6 @@ impl Worker<'_> {
                 };
                 if taken.is_some() {
                     self.state.tile.refresh_top(*row, chunk);
-                    record.after(self.plan, *row, &self.aims[chunk], self.state.tile.outer_ends(*row, chunk));
                 }
                 removed.add(taken);
             }
@@ -279,22 +278,24 @@ impl Worker<'_> {
             let tile = &mut self.state.tile;
             let settled = self.plan.instructions.settle(contact, met, xi, &self.aims[chunk], tile.wood(row, chunk));
             if settled.lowered != 0 {
-                let (outer, outer_by) = tile.outer_ends_mut(row, chunk);
-                let ends = (&settled.lo, pass.block);
-                removed.add(Some(self.plan.instructions.lower(settled.lowered, ends, outer, outer_by)));
-                record.lowered(settled.lowered);
+                let (ends, outer) = ((&settled.lo, pass.block), tile.outer_ends_mut(row, chunk));
+                let (rays, aims) = (settled.lowered, &self.aims[chunk]);
+                removed.add(Some(record.lower(self.plan.instructions, rays, ends, aims, outer)));
             }
             for lane in ones(settled.cut) {
-                let taken = tile.remove(ray + lane, settled.lo[lane], settled.hi[lane], pass.block);
-                record.cut(lane, taken);
+                let (lo, hi) = (settled.lo[lane], settled.hi[lane]);
+                let before = record.is_listening().then(|| tile.outermost(ray + lane));
+                let taken = tile.remove(ray + lane, lo, hi, pass.block);
+                record.cut(&self.aims[chunk], lane, before.zip(taken), tile.outermost(ray + lane));
                 removed.add(taken);
             }
             open = settled.open;
         }
         for lane in ones(open) {
             let place = RayOfTile { row: row as u32, column: (chunk * LANES + lane) as u32 };
+            let before = record.is_listening().then(|| self.state.tile.outermost(ray + lane));
             let taken = self.search(pass, part, &place, ray + lane);
-            record.cut(lane, taken);
+            record.cut(&self.aims[chunk], lane, before.zip(taken), self.state.tile.outermost(ray + lane));
             removed.add(taken);
         }
         removed.0

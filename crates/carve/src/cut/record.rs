@@ -1,24 +1,37 @@
 //! What the rays lose, told as it happens: stroke by stroke, and which rows have changed.
 
-use crate::course::{Shares, Strokes};
-use crate::kernel::{AimChunk, Change, Heading, LANES, Lost, Wood};
-use crate::plan::Plan;
 use std::ops::Range;
+
+use crate::course::{Shares, Strokes};
+use crate::kernel::{AimChunk, Heading, Instructions, LANES, Lost, Side};
+use crate::tile::Span;
 
 use super::Pass;
 
-/// Told what each chunk of rays loses. A carve that nobody listens to tells `()`, at no cost.
+/// Told what the rays lose. A carve that nobody listens to tells `()`, at no cost.
 pub(crate) trait Record {
+    /// Whether anybody listens.
+    fn is_listening(&self) -> bool {
+        false
+    }
     /// A piece begins.
     fn begin(&mut self, _pass: &Pass<'_>) {}
-    /// A chunk is about to be cut.
-    fn before(&mut self, _wood: Wood<'_>) {}
-    /// Rays of it, by bit, lost the outer part of their outermost solid, and no more.
-    fn lowered(&mut self, _rays: u32) {}
-    /// Units of volume that a ray of it lost in another way, if any.
-    fn cut(&mut self, _lane: usize, _units: Option<i64>) {}
-    /// It was changed, in a row of the grid, and these are its outer ends.
-    fn after(&mut self, _plan: &Plan<'_>, _row: usize, _aims: &AimChunk, _outer: &[f32; LANES]) {}
+    /// It comes to a row of the grid.
+    fn go_to(&mut self, _row: usize, _station: f64) {}
+    /// Brings rays, by bit, down to new outer ends, as [`Instructions::lower`] does.
+    #[inline]
+    fn lower(
+        &mut self,
+        instructions: Instructions,
+        rays: u32,
+        ends: (&[f32; LANES], u32),
+        _aims: &AimChunk,
+        (outer, outer_by): (&mut [f32; LANES], &mut [u32; LANES]),
+    ) -> i64 {
+        instructions.lower(rays, ends, outer, outer_by)
+    }
+    /// A ray of a chunk that had this outermost solid lost so many units of volume, if any, and now has another.
+    fn cut(&mut self, _aims: &AimChunk, _lane: usize, _before: Option<(Span, i64)>, _after: Span) {}
 }
 
 impl Record for () {}
@@ -36,7 +49,10 @@ pub(crate) struct Recorder<'a> {
     /// Strokes that the piece is part of, by the row.
     shares: Shares,
     heading: Heading,
-    chunk: Chunk,
+    /// The row that the piece is at, of those of the tile.
+    row: usize,
+    stroke: u32,
+    side: Side,
     /// What was lost, by stroke; now and then more than one for a stroke.
     pub(crate) taken: Vec<Taken>,
     /// Rows of the grid that the tile has.
@@ -45,59 +61,56 @@ pub(crate) struct Recorder<'a> {
     pub(crate) changed: Vec<bool>,
 }
 
-/// A chunk that is being cut.
-struct Chunk {
-    inner: [f32; LANES],
-    outer: [f32; LANES],
-    lowered: u32,
-    cut: [i64; LANES],
-}
-
-impl Chunk {
-    const NONE: Chunk = Chunk { inner: [0.0; LANES], outer: [0.0; LANES], lowered: 0, cut: [0; LANES] };
-}
-
 impl<'a> Recorder<'a> {
     /// Of a tile with these rows of the grid; all count as changed at first.
     pub(crate) fn new(strokes: &'a Strokes, rows: Range<usize>) -> Recorder<'a> {
         let changed = vec![true; rows.len()];
-        let (shares, heading) = (Shares::default(), Heading::default());
-        Recorder { strokes, shares, heading, chunk: Chunk::NONE, taken: Vec::new(), rows, changed }
+        let (shares, heading, side) = (Shares::default(), Heading::default(), Side::default());
+        Recorder { strokes, shares, heading, row: 0, stroke: 0, side, taken: Vec::new(), rows, changed }
+    }
+
+    fn add(&mut self, lost: &Lost) {
+        self.changed[self.row] = true;
+        match self.taken.last_mut().filter(|last| last.stroke == self.stroke) {
+            Some(last) => last.lost.add(lost),
+            None => self.taken.push(Taken { stroke: self.stroke, lost: *lost }),
+        }
     }
 }
 
 impl Record for Recorder<'_> {
+    fn is_listening(&self) -> bool {
+        true
+    }
+
     fn begin(&mut self, pass: &Pass<'_>) {
         self.shares = self.strokes.shares(pass.block, pass.piece, pass.place);
         self.heading = Heading::of(pass.piece);
     }
 
-    #[inline]
-    fn before(&mut self, wood: Wood<'_>) {
-        (self.chunk.inner, self.chunk.outer) = (*wood.inner, *wood.outer);
-        (self.chunk.lowered, self.chunk.cut) = (0, [0; LANES]);
+    fn go_to(&mut self, row: usize, station: f64) {
+        self.row = row - self.rows.start;
+        self.stroke = self.shares.stroke(station);
+        self.side = self.heading.at(station);
     }
 
     #[inline]
-    fn lowered(&mut self, rays: u32) {
-        self.chunk.lowered = rays;
+    fn lower(
+        &mut self,
+        instructions: Instructions,
+        rays: u32,
+        ends: (&[f32; LANES], u32),
+        aims: &AimChunk,
+        ray_ends: (&mut [f32; LANES], &mut [u32; LANES]),
+    ) -> i64 {
+        let lost = instructions.lower_told(rays, ends, &self.side, aims, ray_ends);
+        self.add(&lost);
+        lost.units
     }
 
-    #[inline]
-    fn cut(&mut self, lane: usize, units: Option<i64>) {
-        self.chunk.cut[lane] += units.unwrap_or(0);
-    }
-
-    fn after(&mut self, plan: &Plan<'_>, row: usize, aims: &AimChunk, outer: &[f32; LANES]) {
-        self.changed[row - self.rows.start] = true;
-        let station = plan.grid.station(row);
-        let Chunk { inner, outer: before, lowered, cut } = &self.chunk;
-        let change = Change { inner, before, after: outer, lowered: *lowered, cut };
-        let lost = plan.instructions.lost(&self.heading, station, aims, &change);
-        let stroke = self.shares.stroke(station);
-        match self.taken.last_mut().filter(|last| last.stroke == stroke) {
-            Some(last) => last.lost.add(&lost),
-            None => self.taken.push(Taken { stroke, lost }),
+    fn cut(&mut self, aims: &AimChunk, lane: usize, before: Option<(Span, i64)>, after: Span) {
+        if let Some((Span { inner, outer, .. }, units)) = before {
+            self.add(&Lost::of_ray(&self.side, &aims.aim(lane), units, (inner, outer), after.outer));
         }
     }
 }

@@ -5,7 +5,7 @@
 use super::filter::{Bars, meets};
 use super::instant::{Aim, Piece};
 use super::integrals::{Sums, Weights, integrate};
-use super::lost::{Change, Heading, Lost, lost};
+use super::lost::{Lost, Side};
 use super::settle::{Contact, Settled, settle};
 use super::volume::units_of;
 
@@ -118,12 +118,19 @@ impl Instructions {
         }
     }
 
-    /// What rays have lost to a piece at a station.
+    /// As [`Instructions::lower`], and tells how deep and on which side of the way the rays lose it.
     #[inline]
-    pub(crate) fn lost(self, heading: &Heading, station: f64, aims: &AimChunk, change: &Change<'_>) -> Lost {
+    pub(crate) fn lower_told(
+        self,
+        rays: u32,
+        ends: (&[f32; LANES], u32),
+        side: &Side,
+        aims: &AimChunk,
+        outer: (&mut [f32; LANES], &mut [u32; LANES]),
+    ) -> Lost {
         match self {
-            Instructions::Common => lost(heading, station, &aims.exact, change),
-            Instructions::Wide => wide::lost(heading, station, &aims.exact, change),
+            Instructions::Common => lower_told(rays, ends, side, &aims.rough, outer),
+            Instructions::Wide => wide::lower_told(rays, ends, side, &aims.rough, outer),
         }
     }
 
@@ -191,6 +198,35 @@ fn lower(rays: u32, ends: &[f32; LANES], by: u32, outer: &mut [f32; LANES], oute
 }
 
 #[inline(always)]
+fn lower_told(
+    rays: u32,
+    (ends, by): (&[f32; LANES], u32),
+    side: &Side,
+    aims: &Aims<f32>,
+    (outer, outer_by): (&mut [f32; LANES], &mut [u32; LANES]),
+) -> Lost {
+    let mut twice_left = [0; LANES];
+    let mut depths = [0; LANES];
+    for lane in 0..LANES {
+        let chosen = (rays >> lane & 1).wrapping_neg();
+        let (sines, cosines) = (aims.s0[lane] + aims.s1[lane], aims.c0[lane] + aims.c1[lane]);
+        twice_left[lane] = side.twice_left(outer[lane], sines, cosines);
+        // Bits of numbers that are not negative grow with them.
+        depths[lane] = (outer[lane] - ends[lane]).to_bits() as i32 & chosen as i32;
+    }
+    let before = *outer;
+    let units = lower(rays, ends, by, outer, outer_by);
+    let (mut left_twice, mut depth) = (0, 0);
+    for lane in 0..LANES {
+        let lost = units_of(before[lane]) - units_of(outer[lane]);
+        let left = i64::from(twice_left[lane]);
+        left_twice += (lost & -(left & 1)) + ((lost + lost) & -(left >> 1));
+        depth = depth.max(depths[lane]);
+    }
+    Lost { units, left_twice, depth: f32::from_bits(depth as u32) }
+}
+
+#[inline(always)]
 fn skim(radii: &mut [f32], floor: f32) {
     for radius in radii {
         *radius = if *radius > floor { floor } else { *radius };
@@ -199,13 +235,13 @@ fn skim(radii: &mut [f32], floor: f32) {
 
 #[cfg(not(target_arch = "x86_64"))]
 mod wide {
-    pub(super) use super::{aim, integrate, lost, lower, meets, settle, skim};
+    pub(super) use super::{aim, integrate, lower, lower_told, meets, settle, skim};
 }
 
 #[cfg(target_arch = "x86_64")]
 #[allow(unsafe_code, reason = "functions compiled for more instructions can be called in no other way")]
 mod wide {
-    use super::{AimChunk, Aims, Bars, Change, Contact, Heading, LANES, Lost, Piece, Settled, Sums, Weights, Wood};
+    use super::{AimChunk, Aims, Bars, Contact, LANES, Lost, Piece, Settled, Side, Sums, Weights, Wood};
 
     /// The same functions once more, compiled for AVX2.
     macro_rules! widened {
@@ -228,7 +264,7 @@ mod wide {
         meets = meets_wide(bars: &Bars, asked: u32, aims: &Aims<f32>, outer: &[f32; LANES]) -> u32;
         settle = settle_wide(contact: &Contact<'_>, met: u32, xi: f64, aims: &Aims<f64>, wood: Wood<'_>) -> Settled;
         lower = lower_wide(rays: u32, ends: &[f32; LANES], by: u32, outer: &mut [f32; LANES], outer_by: &mut [u32; LANES]) -> i64;
-        lost = lost_wide(heading: &Heading, station: f64, aims: &Aims<f64>, change: &Change<'_>) -> Lost;
+        lower_told = lower_told_wide(rays: u32, ends: (&[f32; LANES], u32), side: &Side, aims: &Aims<f32>, outer: (&mut [f32; LANES], &mut [u32; LANES])) -> Lost;
         integrate = integrate_wide(weights: &Weights<'_>, wood: Wood<'_>, sums: &mut Sums);
         skim = skim_wide(radii: &mut [f32], floor: f32);
     }

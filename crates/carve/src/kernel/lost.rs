@@ -1,13 +1,11 @@
-//! What neighbouring rays lose to a piece: how much, how deep, and on which side of the cutter's way.
+//! What rays lose to a piece: how much, how deep, and on which side of the cutter's way.
 
-use super::instant::Piece;
-use super::lanes::{Aims, LANES};
-use super::volume::units_of;
+use super::instant::{Aim, Piece};
 
 /// The way of a cutter over the wood during a piece, seen from above: along the axis and across the bed.
 ///
-/// A point of the wood at the height h over the axis moves across by h · dφ as the blank turns, so the cutter passes over it
-/// by its own dy less that.
+/// A point of the wood at the height h over the axis moves across by h · turn as the blank turns, so the cutter passes over
+/// it by its own way across less that.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Heading {
     /// Station and y of the tip midway, mm.
@@ -17,12 +15,12 @@ pub(crate) struct Heading {
     along: f64,
     across: f64,
     turn: f64,
-    /// A point nearer to the line of the way than this, times the way, lies on it, mm².
-    on_line: f64,
+    /// Length of the way, mm.
+    way: f64,
 }
 
-/// As good as nothing beside a way, mm.
-const ON_LINE: f64 = 1e-9;
+/// A point as near to the line of the way lies on it, mm: more than single precision is off at any length of a piece.
+const ON_LINE: f64 = 1e-4;
 
 impl Heading {
     pub(crate) fn of(piece: &Piece) -> Heading {
@@ -33,21 +31,42 @@ impl Heading {
             along: by.x,
             across: by.y,
             turn: by.turn,
-            on_line: ON_LINE * (piece.way + from.z.abs() * by.turn.abs()),
+            way: piece.way + from.z.abs() * by.turn.abs(),
+        }
+    }
+
+    /// As the rays of a station see it.
+    #[inline]
+    pub(crate) fn at(&self, station: f64) -> Side {
+        let ahead = station - self.x;
+        // Halves, since sines and cosines midway are told as the sums of those at the ends.
+        Side {
+            constant: (-self.along * self.y - self.across * ahead) as f32,
+            by_cosine: (0.5 * self.turn * ahead) as f32,
+            by_sine: (-0.5 * self.along) as f32,
+            on_line: (ON_LINE * self.way) as f32,
         }
     }
 }
 
-/// Neighbouring rays before and after a piece.
-pub(crate) struct Change<'a> {
-    /// Ends of their outermost solid before, and the outer ones after, mm.
-    pub(crate) inner: &'a [f32; LANES],
-    pub(crate) before: &'a [f32; LANES],
-    pub(crate) after: &'a [f32; LANES],
-    /// Those, by bit, of which nothing but the outer end has changed.
-    pub(crate) lowered: u32,
-    /// Units of volume that the others lost.
-    pub(crate) cut: &'a [i64; LANES],
+/// Tells for the points of a station on which side of the way they lie: by the cross product of the way and what they are
+/// off the tip, constant + r · (`by_cosine` · 2 cos φ + `by_sine` · 2 sin φ), mm².
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Side {
+    constant: f32,
+    by_cosine: f32,
+    by_sine: f32,
+    on_line: f32,
+}
+
+impl Side {
+    /// 2 to the left, 1 on the line, 0 to the right, for a point at the radius r of a ray of which the sums of the sines and
+    /// of the cosines at the two ends of the piece are given.
+    #[inline(always)]
+    pub(super) fn twice_left(&self, r: f32, sines: f32, cosines: f32) -> u32 {
+        let turned = self.constant + r * (self.by_cosine * cosines + self.by_sine * sines);
+        u32::from(turned > self.on_line) + u32::from(turned >= -self.on_line)
+    }
 }
 
 /// What rays lost together.
@@ -61,41 +80,17 @@ pub(crate) struct Lost {
 }
 
 impl Lost {
+    /// What one ray lost of its outermost solid `inner` … `outer`, now ending at `after`, and behind it.
+    pub(crate) fn of_ray(side: &Side, aim: &Aim, units: i64, (inner, outer): (f32, f32), after: f32) -> Lost {
+        let (sines, cosines) = (aim.start.0 as f32 + aim.end.0 as f32, aim.start.1 as f32 + aim.end.1 as f32);
+        let left = i64::from(side.twice_left(outer, sines, cosines));
+        Lost { units, left_twice: units * left, depth: (outer - after.max(inner)).max(0.0) }
+    }
+
     #[inline]
     pub(crate) fn add(&mut self, more: &Lost) {
         self.units += more.units;
         self.left_twice += more.left_twice;
         self.depth = if more.depth > self.depth { more.depth } else { self.depth };
     }
-}
-
-/// Adds up what rays have lost at a station, `aims` being how they stand during the piece.
-#[inline(always)]
-pub(super) fn lost(heading: &Heading, station: f64, aims: &Aims<f64>, change: &Change<'_>) -> Lost {
-    let ahead = station - heading.x;
-    let (mut units, mut left) = ([0; LANES], [0; LANES]);
-    let mut depths = [0.0; LANES];
-    for lane in 0..LANES {
-        let chosen = i64::from(change.lowered >> lane & 1).wrapping_neg();
-        let (before, after) = (change.before[lane], change.after[lane]);
-        let lost = ((units_of(before) - units_of(after)) & chosen) + change.cut[lane];
-        let r = f64::from(before);
-        let (s, c) = (0.5 * (aims.s0[lane] + aims.s1[lane]), 0.5 * (aims.c0[lane] + aims.c1[lane]));
-        let aside = -(heading.y + r * s);
-        let across = heading.across - r * c * heading.turn;
-        let turned = heading.along * aside - across * ahead;
-        let is_left = i64::from(turned > heading.on_line) + i64::from(turned >= -heading.on_line);
-        units[lane] = lost;
-        left[lane] = (lost & -(is_left & 1)) + ((lost << 1) & -(is_left >> 1));
-        let floor = if after > change.inner[lane] { after } else { change.inner[lane] };
-        let depth = before - floor;
-        depths[lane] = if depth > 0.0 { depth } else { 0.0 };
-    }
-    let mut lost = Lost::default();
-    for lane in 0..LANES {
-        lost.units += units[lane];
-        lost.left_twice += left[lane];
-        lost.depth = if depths[lane] > lost.depth { depths[lane] } else { lost.depth };
-    }
-    lost
 }

@@ -58,7 +58,7 @@ pub(crate) use instant::{Aim, Piece, RayAt};
 pub(crate) use integrals::{Integrals, Scale, Sums, Weights};
 pub use lanes::Instructions;
 pub(crate) use lanes::{AimChunk, LANES, Wood};
-pub(crate) use lost::{Change, Heading, Lost};
+pub(crate) use lost::{Heading, Lost, Side};
 pub(crate) use nearest::{Nearest, nearest};
 pub(crate) use separate::depth_inside;
 pub(crate) use settle::{Contact, Underside};
