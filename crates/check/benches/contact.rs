@@ -3,7 +3,8 @@
 //! Each job is one a long prove meets, or made up to be hard on the search.
 
 use dryturn_check::contact::{
-    Assembly, ContactReport, Examiner, FixedBody, FixedShape, MovingBody, MovingPart, Window, examine, flutes_body,
+    Assembly, ContactReport, Examiner, FixedBody, FixedShape, MovingBody, MovingPart, Span, Window, examine,
+    flutes_body,
 };
 use dryturn_geom::{Flutes, Motion, Pose, Shape, angle::radians};
 
@@ -113,6 +114,43 @@ fn run_window(bencher: divan::Bencher, motions: Vec<Motion>) {
     let (assemblies, fixed) = ([assembly()], fixed());
     let examiner = Examiner::new(&motions, &assemblies, &fixed, &|_| 0, None);
     bencher.bench_local(|| -> Window { examiner.window(&[(0, 15.0)]) });
+}
+
+/// The least distance in each of 400 slices, one after another.
+fn run_slices(bencher: divan::Bencher, motions: Vec<Motion>) {
+    let (assemblies, fixed) = ([assembly()], fixed());
+    let examiner = Examiner::new(&motions, &assemblies, &fixed, &|_| 0, None);
+    let count = motions.len() as u32;
+    bencher.bench_local(|| -> Vec<Option<f64>> {
+        let at = |slice: u32| (slice * (count / 400).max(1), 0.0);
+        let span = |slice| Span { from: at(slice), to: at(slice + 1) };
+        (0..400).map(|slice| examiner.least_over(&span(slice), 50.0)).collect()
+    });
+}
+
+#[divan::bench(sample_count = 10)]
+fn slices_of_finishing_helix_200k(bencher: divan::Bencher) {
+    run_slices(bencher, helix(200_000, [15.0, 170.0], 20.0, 1.8));
+}
+
+#[divan::bench(sample_count = 10)]
+fn slices_of_raster_200k(bencher: divan::Bencher) {
+    run_slices(bencher, raster(200_000));
+}
+
+#[divan::bench(sample_count = 10)]
+fn slices_of_random_walk_200k(bencher: divan::Bencher) {
+    run_slices(bencher, walk(200_000));
+}
+
+#[divan::bench(sample_count = 10)]
+fn slices_of_helix_over_the_jaws_200k(bencher: divan::Bencher) {
+    run_slices(bencher, helix(200_000, [3.0, 8.0], 14.01, 1.8));
+}
+
+#[divan::bench(sample_count = 10)]
+fn slices_of_holder_in_the_chuck_200k(bencher: divan::Bencher) {
+    run_slices(bencher, helix(200_000, [-40.0, 15.0], 4.0, 1.8));
 }
 
 #[divan::bench(sample_count = 10)]

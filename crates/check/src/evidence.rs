@@ -8,6 +8,7 @@ use dryturn_scene::Job;
 
 use crate::contact::ContactReport;
 use crate::finding::{Cure, Finding, Place, Severity, Shown};
+use crate::load::{Load, Loads};
 use crate::parts::Loose;
 use crate::rule::Rule;
 use crate::rules::swing::Swept;
@@ -29,6 +30,8 @@ pub(crate) struct Evidence<'a> {
     pub(crate) course: &'a Course,
     /// When each block comes.
     pub(crate) times: &'a Times<'a>,
+    /// How hard a stroke pulls.
+    pub(crate) loads: &'a Loads<'a>,
     /// What comes loose.
     pub(crate) loose: &'a [Loose],
     /// Whether a mistake was found that explains why much else is wrong.
@@ -48,6 +51,12 @@ impl Evidence<'_> {
     /// Number of the cutter with an index, as the scene has it.
     pub(crate) fn cutter_number(&self, index: u16) -> Option<u32> {
         self.job.scene.cutters.get(usize::from(index)).map(|cutter| cutter.number)
+    }
+
+    /// The load of every stroke that takes wood, in the order of the blocks.
+    pub(crate) fn each_load(&self) -> impl Iterator<Item = Load> {
+        let strokes = (0..self.job.count()).flat_map(|block| self.course.strokes(block));
+        strokes.filter_map(|stroke| self.loads.of(&stroke))
     }
 
     /// A finding over a stretch, still without place and value.

@@ -55,14 +55,16 @@ mod strength;
 mod stretches;
 pub mod target;
 mod time;
+mod told;
 mod zero_window;
 
 pub use dryturn_carve::{CarveError, RunOptions};
 pub use finding::{
     Assumed, Clearance, Cure, Finding, NotChecked, Place, Remedy, Severity, Shown, Verdict, gravest, verdict,
 };
-pub use prove::{ProgramSummary, Proof, prove};
+pub use prove::{ProgramSummary, Proof, prove, prove_in_slices};
 pub use reading::{ReadError, read};
 pub use rule::{Cost, Needs, Rule};
 pub use time::{BatchTime, CORNER, CutterTimes, JobTimes, ProgramTimes, Times};
+pub use told::{Effort, Ends, LoadSummary, Moment, Peak, SERIES_POINTS, Series, Slope, Telling, Told, Traces, WAYS};
 pub use zero_window::{CutterWindow, EndedBy, WindowLimit, ZeroWindow};

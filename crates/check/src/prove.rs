@@ -7,19 +7,22 @@ use std::sync::atomic::Ordering;
 use dryturn_carve::{CarveError, Carved, Course, Grid, Replay, RunOptions, carve, carve_recorded};
 use dryturn_geom::{Motion, Motions, angle};
 use dryturn_scene::Job;
+use rayon::prelude::*;
 
 use crate::accept::accepted;
 use crate::bodies;
-use crate::contact::{ContactReport, Examiner, PairClearance};
+use crate::contact::{ContactReport, Examiner, FARTHEST, PairClearance, Span};
 use crate::cures::cures;
 use crate::diagnosis;
 use crate::evidence::{Evidence, turning_points};
 use crate::finding::{Assumed, Clearance, Cure, Finding, NotChecked, Severity, Verdict, verdict};
+use crate::load::Loads;
 use crate::parts::{Looked, loose};
 use crate::rules::{self, swing::Swept};
 use crate::stretches::{Until, motions, motions_of};
 use crate::target::{Comparison, Limits, Surface, Wanted, compare};
 use crate::time::{CutterTimes, JobTimes, ProgramTimes, Times};
+use crate::told::{Effort, SERIES_POINTS, Telling, Told, spans};
 use crate::zero_window::{ZeroWindow, zero_window};
 
 /// What a run found.
@@ -45,6 +48,8 @@ pub struct Proof {
     pub times: JobTimes,
     /// How the piece lies beside the target, where there is one.
     pub target: Option<Comparison>,
+    /// What the run is told by.
+    pub told: Told,
     /// What is left of the blank.
     pub carved: Carved,
 }
@@ -71,6 +76,14 @@ pub struct ProgramSummary {
 /// # Errors
 /// As [`carve`]: cancelled, or no threads.
 pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
+    prove_in_slices(job, options, SERIES_POINTS)
+}
+
+/// As [`prove()`], its course told in so many slices.
+///
+/// # Errors
+/// As [`prove()`].
+pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Result<Proof, CarveError> {
     let stock = job.scene.stock();
     let cutters = bodies::carve_cutters(&job.scene);
     let grid = Grid::over(&stock, job.scene.grid.pitch);
@@ -79,7 +92,10 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
     let moments = Course::choose_moments(&work, &grid, options)?;
     let (carved, course) = carve_recorded(&work, &grid, &moments, options)?;
     let times = Times::of(job);
-    let Watched { contacts, cures, swept, zero_window } = watched(job, &carved, options)?;
+    let asked = |block| times.asked(block);
+    let loads = Loads::new(job, &asked);
+    let Watched { contacts, cures, swept, zero_window, clearances } =
+        watched(job, &carved, &spans(&times, slices), options)?;
     let target = beside_target(job, &work, &carved, options)?;
     let span = job.scene.target.as_ref().zip(job.target.as_ref()).map(|(target, shape)| target.compared(shape));
     let looked = Looked { scene: &job.scene, work: &work, carved: &carved, course: &course, span };
@@ -93,6 +109,7 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
         target: target.as_ref(),
         course: &course,
         times: &times,
+        loads: &loads,
         loose: &loose,
         is_explained: false,
     };
@@ -117,9 +134,21 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
         programs,
         cutters: times.cutters(removes),
         times: times.whole(&by_program),
+        told: told(&evidence, slices, clearances),
         target,
         carved,
     })
+}
+
+/// What the run is told by.
+fn told(evidence: &Evidence<'_>, slices: u32, clearances: Vec<Option<f64>>) -> Told {
+    let mut telling = Telling::new(evidence.times, slices);
+    for stroke in (0..evidence.job.count()).flat_map(|block| evidence.course.strokes(block)) {
+        if let Some(load) = evidence.loads.of(&stroke) {
+            telling.take(&Effort::of(&stroke, &load, None));
+        }
+    }
+    telling.finish(clearances)
 }
 
 /// The piece beside its target, after the program it is meant for.
@@ -162,9 +191,11 @@ struct Watched {
     cures: Vec<Vec<Cure>>,
     swept: Swept,
     zero_window: Option<ZeroWindow>,
+    /// Least distance of any two bodies in each slice of the run, mm.
+    clearances: Vec<Option<f64>>,
 }
 
-fn watched(job: &Job, carved: &Carved, options: &RunOptions<'_>) -> Result<Watched, CarveError> {
+fn watched(job: &Job, carved: &Carved, slices: &[Span], options: &RunOptions<'_>) -> Result<Watched, CarveError> {
     let scene = &job.scene;
     let (assemblies, fixed) = (bodies::assemblies(scene), bodies::fixed_bodies(scene));
     let program_of = |block| job.program_of(block);
@@ -174,7 +205,8 @@ fn watched(job: &Job, carved: &Carved, options: &RunOptions<'_>) -> Result<Watch
         let contacts = examiner.report(&|row| scene.checks.near(row));
         let cures = cures(job, &examiner, &contacts);
         let swept = Swept::of(job, carved, &assemblies, &fixed, options.cancel);
-        Watched { contacts, cures, swept, zero_window: zero_window(job, &examiner) }
+        let clearances = slices.par_iter().map(|slice| examiner.least_over(slice, FARTHEST)).collect();
+        Watched { contacts, cures, swept, zero_window: zero_window(job, &examiner), clearances }
     });
     go_on(options).map(|()| watched)
 }

@@ -137,6 +137,12 @@ impl Motion {
         pose
     }
 
+    /// The motion between two shares of it, the first not greater than the second.
+    pub fn between(&self, first: f64, last: f64) -> Motion {
+        let arc = |arc: Arc| Arc { start: arc.start + arc.sweep * first, sweep: arc.sweep * (last - first), ..arc };
+        Motion { from: self.at(first), to: self.at(last), arc: self.arc.map(arc), ..*self }
+    }
+
     /// The least and the greatest value of every coordinate on the way; on an arc they may lie a little farther out than
     /// it goes.
     pub fn bounds(&self) -> (Pose, Pose) {
@@ -264,6 +270,21 @@ mod tests {
         }
         let last = motion.chords(2e-4, 30.0).last().unwrap();
         assert_eq!(last.1, motion.to);
+    }
+
+    #[test]
+    fn a_stretch_goes_where_the_whole_goes() {
+        let mut motion = quarter();
+        motion.to.y = 10.3;
+        for whole in [motion, Motion { arc: None, ..motion }] {
+            let stretch = whole.between(0.2, 0.7);
+            for share in [0.0, 0.3, 0.9, 1.0] {
+                let (one, other) = (stretch.at(share), whole.at(0.2 + 0.5 * share));
+                for axis in [Axis::X, Axis::Y, Axis::Z, Axis::Turn] {
+                    assert!((one.get(axis) - other.get(axis)).abs() < 1e-12, "{one:?} {other:?}");
+                }
+            }
+        }
     }
 
     #[test]

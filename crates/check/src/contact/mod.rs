@@ -47,12 +47,14 @@ mod window;
 mod worst;
 
 pub(crate) use change::{Apart, Shift};
+pub use search::Span;
 pub use shape::{Assembly, FixedBody, FixedShape, MovingBody, MovingPart, flutes_body};
 pub use window::{End, FARTHEST, Limit, Window};
 
 use dryturn_geom::Motions;
+use hunt::Hunt;
 use rayon::prelude::*;
-use search::{Approach, BRACKET, Encounter, closest};
+use search::{Approach, BRACKET, Encounter, closest, least_over};
 use solid::{Fixed, Solid};
 use std::sync::atomic::AtomicBool;
 use stretches::contacts;
@@ -61,6 +63,9 @@ use worst::worst;
 
 /// What a moving body is made smaller by before a meeting counts as contact, mm.
 pub const SKIN: f64 = 0.02;
+
+/// To what the least distance over a span is found, mm.
+const COARSE: f64 = 0.1;
 
 /// The closest approach of a moving body and a row of fixed ones.
 #[derive(Clone, Debug, PartialEq)]
@@ -205,6 +210,20 @@ impl<'a> Examiner<'a> {
             report.contacts.extend(contacts);
         }
         report
+    }
+
+    /// Least distance of any two bodies over a span of the run, to within a tenth of a millimetre, or `farthest` (mm) where
+    /// they stay farther apart; `None` where nothing moves in it, or no bodies are known.
+    pub fn least_over(&self, span: &Span, farthest: f64) -> Option<f64> {
+        let mut hunt = Hunt { best: farthest, ..Hunt::least(COARSE) };
+        let mut moves = false;
+        for mover in self.movers.iter().filter(|mover| mover.tree.ordinals(span.from.0, span.to.0).is_some()) {
+            moves |= !self.rows.is_empty() && mover.bodies.iter().any(|(_, parts)| !parts.is_empty());
+            let rows = || self.rows.iter().map(|(_, fixed)| fixed.as_slice());
+            let encounters = mover.bodies.iter().flat_map(|(_, parts)| rows().map(|fixed| Encounter { parts, fixed }));
+            hunt = least_over(&mover.tree, encounters, span, hunt);
+        }
+        moves.then_some(hunt.best)
     }
 
     /// By cutter, then in the order the bodies were given.

@@ -85,6 +85,70 @@ fn least(tree: &Tree, encounter: &Encounter) -> f64 {
     hunt.best
 }
 
+/// A stretch of the run, from a share of one block to a share of a later one, or of the same.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Span {
+    /// Block and share where it begins.
+    pub from: (u32, f64),
+    /// Block and share where it ends.
+    pub to: (u32, f64),
+}
+
+impl Span {
+    /// What of a block lies in it.
+    fn clipped(&self, motion: &Motion) -> Motion {
+        let first = if motion.block == self.from.0 { self.from.1 } else { 0.0 };
+        let last = if motion.block == self.to.0 { self.to.1 } else { 1.0 };
+        if (first, last) == (0.0, 1.0) { *motion } else { motion.between(first, last.max(first)) }
+    }
+}
+
+/// Least distance that any of the encounters has over a span, if it lies under the best of a hunt; gives the hunt, carried on.
+pub(crate) fn least_over<'a>(
+    tree: &Tree,
+    encounters: impl Iterator<Item = Encounter<'a>>,
+    span: &Span,
+    mut hunt: Hunt,
+) -> Hunt {
+    let Some((range, region)) =
+        tree.ordinals(span.from.0, span.to.0).and_then(|range| Some((range, tree.region_of(range)?)))
+    else {
+        return hunt;
+    };
+    let pairs = encounters.flat_map(|encounter| encounter.pairs().map(move |pair| (encounter.radius(), pair)));
+    let mut order: Vec<(f64, f64, Pair)> =
+        pairs.map(|(radius, pair)| (pair.bound(&region, hunt.cutoff()), radius, pair)).collect();
+    order.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for (bound, radius, pair) in order {
+        if bound >= hunt.cutoff() {
+            break;
+        }
+        let mut search = SpanSearch { search: LeastSearch { pair, radius, hunt }, span };
+        tree.search(range, &mut search);
+        hunt = search.search.hunt;
+    }
+    hunt
+}
+
+struct SpanSearch<'a> {
+    search: LeastSearch<'a>,
+    span: &'a Span,
+}
+
+impl Search for SpanSearch<'_> {
+    fn bound(&mut self, region: &Region) -> f64 {
+        self.search.bound(region)
+    }
+
+    fn cutoff(&self) -> f64 {
+        self.search.cutoff()
+    }
+
+    fn block(&mut self, ordinal: u32, motion: &Motion) {
+        self.search.block(ordinal, &self.span.clipped(motion));
+    }
+}
+
 struct LeastSearch<'a> {
     pair: Pair<'a>,
     radius: f64,

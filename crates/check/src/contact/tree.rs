@@ -156,6 +156,38 @@ impl<'a> Tree<'a> {
         self.leaf(ordinal / LEAF).find(|&(at, _)| at == ordinal).map(|(_, motion)| motion)
     }
 
+    /// First and last ordinal of the blocks between two, both included; `None` where none of them moves this cutter.
+    pub(crate) fn ordinals(&self, first: u32, last: u32) -> Option<[u32; 2]> {
+        let (first, end) = (self.first_from(first), self.first_from(last.saturating_add(1)));
+        (first < end).then(|| [first, end - 1])
+    }
+
+    /// A region that holds all blocks of a range (first and last ordinal), and not many others.
+    pub(crate) fn region_of(&self, range: [u32; 2]) -> Option<Region> {
+        let mut region: Option<Region> = None;
+        let mut open = vec![self.root()];
+        while let Some(node) = open.pop().filter(|_| self.count > 0) {
+            let [first, last] = self.span(node);
+            if node.level > 0 && (first < range[0] || last > range[1]) {
+                open.extend(self.children(node).filter(|child| self.overlaps(*child, range)));
+                continue;
+            }
+            match &mut region {
+                Some(region) => region.join(self.region(node)),
+                None => region = Some(*self.region(node)),
+            }
+        }
+        region
+    }
+
+    /// Ordinal of the first block with this number or a later one; the count where there is none.
+    fn first_from(&self, block: u32) -> u32 {
+        let Some(leaf) = self.firsts.partition_point(|first| *first <= block).checked_sub(1) else { return 0 };
+        let leaf = leaf as u32;
+        let found = self.leaf(leaf).find(|(_, motion)| motion.block >= block).map(|(ordinal, _)| ordinal);
+        found.unwrap_or((leaf + 1) * LEAF).min(self.count)
+    }
+
     fn leaf(&self, index: u32) -> impl Iterator<Item = (u32, Motion)> + '_ {
         let first = self.firsts.get(index as usize).copied().unwrap_or(u32::MAX);
         (first..self.motions.count())

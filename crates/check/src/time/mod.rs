@@ -67,6 +67,11 @@ impl<'a> Times<'a> {
         Times { job, ways, taken, marks, pauses: pauses(job) }
     }
 
+    /// How many blocks there are.
+    pub fn count(&self) -> u32 {
+        self.taken.len() as u32
+    }
+
     /// Seconds a block asks for, with no regard to acceleration: by its feed, no word faster than its rapid. `None` where no
     /// feed is in force or a place is unknown.
     pub fn asked(&self, block: u32) -> Option<f64> {

@@ -17,6 +17,7 @@ mod runs;
 mod swing;
 mod target;
 mod time;
+mod told;
 mod touch;
 mod winding;
 mod wood;

@@ -1,0 +1,140 @@
+//! What a run is told by: its course over time, the loads that matter first, and what each block did to the surface.
+//!
+//! # Theory
+//!
+//! Whoever works out what the cutter is asked for gives an [`Effort`] for each stroke, in the order of the blocks. From
+//! these come the [`Series`], equal slices of the time of the job, the [`LoadSummary`], the greatest of each load with its
+//! place, and the [`Traces`], by which a map is coloured through the block that made a surface. Ranges stay ranges: both
+//! ends are the greatest of their kind.
+
+mod loads;
+mod series;
+mod traces;
+
+pub use loads::{LoadSummary, Peak};
+pub(crate) use series::spans;
+pub use series::{Moment, SERIES_POINTS, Series};
+pub use traces::{Traces, WAYS};
+
+use dryturn_carve::Stroke;
+
+use crate::load::{Grain, Load};
+use crate::time::Times;
+use series::Slices;
+
+/// A low and a high end.
+pub type Ends = [f64; 2];
+
+/// How the cutter goes with the grain, which runs along the axis.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Slope {
+    /// From thick to thin.
+    Downhill,
+    /// From thin to thick: it lifts the grain.
+    Uphill,
+    /// Around the axis.
+    Across,
+    /// Along the axis, at one radius.
+    Along,
+}
+
+/// What a stroke of the cutter asked for and did, as far as that is known.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Effort {
+    /// The block.
+    pub block: u32,
+    /// The stretch, as shares of the block's way.
+    pub share: (f64, f64),
+    /// Wood taken, mm³.
+    pub volume_mm3: f64,
+    /// Radius at which it is cut, mm.
+    pub radius_mm: Option<f64>,
+    /// Depth of cut, mm.
+    pub depth_mm: f64,
+    /// Greatest chip, mm.
+    pub chip_mm: Option<f64>,
+    /// Whether it cuts in the climbing way, the teeth going with the feed.
+    pub is_climb: Option<bool>,
+    /// How it goes with the grain.
+    pub slope: Option<Slope>,
+    /// Main cutting force, N.
+    pub force: Option<Ends>,
+    /// Power at the spindle, W.
+    pub power: Option<Ends>,
+    /// Torque about the rotary axis, N·mm.
+    pub torque: Option<Ends>,
+    /// How far piece and cutter spring apart, mm.
+    pub spring: Option<Ends>,
+}
+
+impl Effort {
+    /// Of a stroke with its load, and what springs under it.
+    pub(crate) fn of(stroke: &Stroke, load: &Load, spring: Option<Ends>) -> Effort {
+        let engagement = &load.engagement;
+        Effort {
+            block: stroke.block,
+            share: stroke.share,
+            volume_mm3: stroke.volume_mm3,
+            radius_mm: Some(load.radius),
+            depth_mm: engagement.depth,
+            chip_mm: engagement.chip_greatest,
+            is_climb: engagement.is_climb,
+            slope: Some(match engagement.grain {
+                Grain::Across => Slope::Across,
+                Grain::Along => Slope::Along,
+                Grain::Uphill => Slope::Uphill,
+                Grain::Downhill => Slope::Downhill,
+            }),
+            force: load.forces.map(|forces| forces.main),
+            power: load.power,
+            torque: load.forces.map(|forces| forces.torque),
+            spring,
+        }
+    }
+}
+
+/// All that a run is told by.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Told {
+    /// Its course over time.
+    pub series: Series,
+    /// The loads that matter first.
+    pub loads: LoadSummary,
+    /// What each block did to the surface.
+    pub traces: Traces,
+}
+
+/// Takes in efforts, one after another.
+pub struct Telling<'a> {
+    slices: Slices<'a>,
+    loads: LoadSummary,
+    traces: Traces,
+}
+
+impl<'a> Telling<'a> {
+    /// Of a run, in so many slices of its time.
+    pub fn new(times: &'a Times<'a>, points: u32) -> Telling<'a> {
+        let blocks = times.count();
+        Telling { slices: Slices::new(times, points), loads: LoadSummary::default(), traces: Traces::new(blocks) }
+    }
+
+    /// Takes in the effort that follows.
+    pub fn take(&mut self, effort: &Effort) {
+        self.slices.take(effort);
+        self.loads.take(effort);
+        self.traces.take(effort);
+    }
+
+    /// All of it; `clearances` are the least distances of any two bodies in each slice, mm, where they are known.
+    pub fn finish(self, clearances: Vec<Option<f64>>) -> Told {
+        Told { series: self.slices.finish(clearances), loads: self.loads, traces: self.traces }
+    }
+}
+
+/// Both ends the greatest of two.
+fn greater(one: Option<Ends>, other: Option<Ends>) -> Option<Ends> {
+    match (one, other) {
+        (Some(one), Some(other)) => Some([one[0].max(other[0]), one[1].max(other[1])]),
+        (one, other) => one.or(other),
+    }
+}

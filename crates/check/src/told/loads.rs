@@ -1,0 +1,54 @@
+//! The loads that matter first.
+
+use super::{Effort, Ends};
+
+/// The greatest of a load.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Peak {
+    /// Block in which its high end is the greatest, of equals the first.
+    pub block: u32,
+    /// Its range there.
+    pub range: Ends,
+}
+
+/// The greatest of each load over a run; `None` where it is not known.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct LoadSummary {
+    /// Power at the spindle, W.
+    pub power: Option<Peak>,
+    /// Torque about the rotary axis, N·mm.
+    pub torque: Option<Peak>,
+    /// Main cutting force, N.
+    pub force: Option<Peak>,
+    /// How far piece and cutter spring apart, mm.
+    pub spring: Option<Peak>,
+}
+
+impl LoadSummary {
+    pub(super) fn take(&mut self, effort: &Effort) {
+        let of = |peak: &mut Option<Peak>, range: Option<Ends>| {
+            let Some(range) = range.filter(|range| range[1].is_finite()) else { return };
+            if peak.is_none_or(|peak| range[1] > peak.range[1]) {
+                *peak = Some(Peak { block: effort.block, range });
+            }
+        };
+        of(&mut self.power, effort.power);
+        of(&mut self.torque, effort.torque);
+        of(&mut self.force, effort.force);
+        of(&mut self.spring, effort.spring);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_first_of_the_greatest_high_ends_counts() {
+        let mut loads = LoadSummary::default();
+        for (block, power) in [(1, Some([5.0, 10.0])), (2, Some([9.0, 9.5])), (3, None), (4, Some([1.0, 10.0]))] {
+            loads.take(&Effort { block, power, torque: Some([0.0, f64::NAN]), ..Effort::default() });
+        }
+        assert_eq!(loads, LoadSummary { power: Some(Peak { block: 1, range: [5.0, 10.0] }), ..LoadSummary::default() });
+    }
+}
