@@ -9,6 +9,11 @@ use dryturn_geom::{ConvexPart, Motion, Pose, Primitive, angle};
 use crate::grid::Grid;
 use crate::kernel::{Aim, Piece};
 
+/// The least range that holds two.
+pub(crate) fn hull(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
+    (a.0.min(b.0), a.1.max(b.1))
+}
+
 /// Extremes of a piece: what every bound is made of.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Extent {
@@ -23,6 +28,12 @@ impl Extent {
     pub(crate) fn between(a: &Pose, b: &Pose) -> Extent {
         let ordered = |a: f64, b: f64| (a.min(b), a.max(b));
         Extent { x: ordered(a.x, b.x), y: ordered(a.y, b.y), z: ordered(a.z, b.z), turn: ordered(a.turn, b.turn) }
+    }
+
+    /// Of both together.
+    pub(crate) fn join(&self, other: &Extent) -> Extent {
+        let (x, y, z) = (hull(self.x, other.x), hull(self.y, other.y), hull(self.z, other.z));
+        Extent { x, y, z, turn: hull(self.turn, other.turn) }
     }
 
     pub(crate) fn of_piece(piece: &Piece) -> Extent {

@@ -11,7 +11,7 @@ use std::ops::Range as Rows;
 
 use smallvec::SmallVec;
 
-use crate::kernel::{LANES, SAME_END, UNITS, Wood, units};
+use crate::kernel::{LANES, SAME_END, UNITS, Wood, greatest, units};
 
 pub(crate) use held::Held;
 pub(crate) use packed::Packed;
@@ -429,20 +429,6 @@ impl Tile {
         self.nodes[slot as usize] = node;
         slot
     }
-}
-
-/// The greatest of a chunk, as a tree, which the compiler turns into a few vector instructions.
-#[inline]
-fn greatest(values: &[f32; CHUNK]) -> f32 {
-    let mut all = *values;
-    let mut half = CHUNK / 2;
-    while half > 0 {
-        for k in 0..half {
-            all[k] = if all[k] > all[k + half] { all[k] } else { all[k + half] };
-        }
-        half /= 2;
-    }
-    all[0]
 }
 
 #[cfg(test)]

@@ -11,7 +11,7 @@ use rayon::prelude::*;
 
 use crate::job::{CarveError, Cutter, Job, piece_count};
 use crate::kernel::Piece;
-use crate::reach::{Extent, Sector, radius_below};
+use crate::reach::{Extent, Sector, hull, radius_below};
 
 /// What the bodies of a cutter can meet during a run of blocks, at the most.
 #[derive(Clone, Copy, Debug)]
@@ -51,7 +51,6 @@ impl Bounds {
     }
 
     fn join(self, other: Bounds) -> Bounds {
-        let hull = |a: (f64, f64), b: (f64, f64)| (a.0.min(b.0), a.1.max(b.1));
         Bounds { x: hull(self.x, other.x), theta: hull(self.theta, other.theta), lowest: self.lowest.min(other.lowest) }
     }
 

@@ -1,23 +1,24 @@
 //! Which blocks the wood is looked at before: chosen before the run starts, from what the blocks can reach.
 
 use std::f64::consts::TAU;
+use std::ops::Range;
 use std::sync::atomic::AtomicBool;
 
 use rayon::prelude::*;
 
 use crate::effort::touches;
 use crate::grid::Grid;
-use crate::job::{CarveError, Job};
+use crate::job::{CarveError, Cutter, Job};
 use crate::layout::TILE;
 use crate::plan::is_cancelled;
-use crate::reach::{Extent, Sector, radius_below, rows_between};
+use crate::reach::{Extent, Sector, hull, radius_below, rows_between};
 
 /// Most moments that are spread over the blocks, and most changes of cutter that are told.
 const MOST: u32 = 1024;
 /// As many moments are spread however long it takes to look.
 const LEAST: u32 = 16;
 /// Rays that can be looked at for each touch of a ray by a block, in a twentieth of the time.
-const RAYS_A_TOUCH: f64 = 0.5;
+const RAYS_A_TOUCH: f64 = 0.12;
 /// Touches are counted for one in so many blocks.
 const ONE_IN: u32 = 8;
 
@@ -29,17 +30,25 @@ struct Stretch {
     touches: f64,
 }
 
+/// The hull of nothing.
+const NOWHERE: (f64, f64) = (f64::INFINITY, f64::NEG_INFINITY);
+
 impl Stretch {
-    const NOTHING: Stretch =
-        Stretch { x: (f64::INFINITY, f64::NEG_INFINITY), theta: (f64::INFINITY, f64::NEG_INFINITY), touches: 0.0 };
+    const NOTHING: Stretch = Stretch { x: NOWHERE, theta: NOWHERE, touches: 0.0 };
 
     fn join(self, other: Stretch) -> Stretch {
-        let hull = |a: (f64, f64), b: (f64, f64)| (a.0.min(b.0), a.1.max(b.1));
-        Stretch {
-            x: hull(self.x, other.x),
-            theta: hull(self.theta, other.theta),
-            touches: self.touches + other.touches,
-        }
+        let (x, theta) = (hull(self.x, other.x), hull(self.theta, other.theta));
+        Stretch { x, theta, touches: self.touches + other.touches }
+    }
+
+    /// Takes in what a cutter can reach of a blank of the greatest radius `top` while its tip keeps to some bounds.
+    fn reach(&mut self, cutter: &Cutter, bounds: &Extent, top: f64) {
+        let parts = cutter.flutes.parts().iter();
+        let Some(radius) = parts.filter_map(|part| radius_below(part, top - bounds.z.0)).reduce(f64::max) else {
+            return;
+        };
+        self.x = hull(self.x, (bounds.x.0 - radius, bounds.x.1 + radius));
+        self.theta = hull(self.theta, Sector::seen(bounds, radius, bounds.z.0).ends());
     }
 
     /// Rays that are looked at after it: those of all tiles it can reach, in the rows it can reach.
@@ -92,25 +101,31 @@ fn spacing(stretches: &[Stretch], grid: &Grid) -> usize {
 }
 
 /// What some blocks can reach and cost, and those that begin with another cutter than the one before.
-fn stretch(job: &Job<'_>, grid: &Grid, blocks: std::ops::Range<u32>) -> (Stretch, Vec<u32>) {
+fn stretch(job: &Job<'_>, grid: &Grid, blocks: Range<u32>) -> (Stretch, Vec<u32>) {
     let top = job.stock.swept_radius();
-    let cutter_of = |block: u32| job.motions.motion(block).map(|motion| motion.cutter);
-    let mut before = blocks.start.checked_sub(1).and_then(cutter_of);
+    let mut before = blocks.start.checked_sub(1).and_then(|block| job.motions.motion(block)).map(|it| it.cutter);
     let (mut whole, mut changes) = (Stretch::NOTHING, Vec::new());
+    let mut bounds: Option<Extent> = None;
+    let mut reach = |cutter: Option<u16>, bounds: Option<Extent>| {
+        let cutter = cutter.and_then(|cutter| job.cutters.get(usize::from(cutter)));
+        if let Some((cutter, bounds)) = cutter.zip(bounds) {
+            whole.reach(cutter, &bounds, top);
+        }
+    };
+    let mut all = 0.0;
     for block in blocks {
         let Some(motion) = job.motions.motion(block) else { continue };
-        if before.replace(motion.cutter).is_some_and(|before| before != motion.cutter) {
+        let last = before.replace(motion.cutter);
+        if last.is_some_and(|last| last != motion.cutter) {
             changes.push(block);
+            reach(last, bounds.take());
         }
-        let Some(cutter) = job.cutters.get(usize::from(motion.cutter)) else { continue };
         let extent = Extent::of_motion(&motion);
-        let parts = cutter.flutes.parts().iter();
-        let Some(radius) = parts.filter_map(|part| radius_below(part, top - extent.z.0)).reduce(f64::max) else {
-            continue;
-        };
-        let touches = if block % ONE_IN == 0 { f64::from(ONE_IN) * touches(job, grid, block) } else { 0.0 };
-        let theta = Sector::seen(&extent, radius, extent.z.0).ends();
-        whole = whole.join(Stretch { x: (extent.x.0 - radius, extent.x.1 + radius), theta, touches });
+        bounds = Some(bounds.map_or(extent, |bounds| bounds.join(&extent)));
+        if block.is_multiple_of(ONE_IN) {
+            all += f64::from(ONE_IN) * touches(job, grid, block);
+        }
     }
-    (whole, changes)
+    reach(before, bounds);
+    (Stretch { touches: all, ..whole }, changes)
 }

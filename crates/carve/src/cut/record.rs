@@ -85,7 +85,7 @@ impl Record for Recorder<'_> {
 
     fn begin(&mut self, pass: &Pass<'_>) {
         self.shares = self.strokes.shares(pass.block, pass.piece, pass.place);
-        self.heading = Heading::of(pass.piece);
+        self.heading = Heading::of(pass.piece, pass.cutter.flutes.radius());
     }
 
     fn go_to(&mut self, row: usize, station: f64) {

@@ -205,25 +205,44 @@ fn lower_told(
     aims: &Aims<f32>,
     (outer, outer_by): (&mut [f32; LANES], &mut [u32; LANES]),
 ) -> Lost {
-    let mut twice_left = [0; LANES];
-    let mut depths = [0; LANES];
-    for lane in 0..LANES {
-        let chosen = (rays >> lane & 1).wrapping_neg();
-        let (sines, cosines) = (aims.s0[lane] + aims.s1[lane], aims.c0[lane] + aims.c1[lane]);
-        twice_left[lane] = side.twice_left(outer[lane], sines, cosines);
-        // Bits of numbers that are not negative grow with them.
-        depths[lane] = (outer[lane] - ends[lane]).to_bits() as i32 & chosen as i32;
-    }
     let before = *outer;
     let units = lower(rays, ends, by, outer, outer_by);
-    let (mut left_twice, mut depth) = (0, 0);
+    let mut depths = [0.0; LANES];
     for lane in 0..LANES {
-        let lost = units_of(before[lane]) - units_of(outer[lane]);
-        let left = i64::from(twice_left[lane]);
-        left_twice += (lost & -(left & 1)) + ((lost + lost) & -(left >> 1));
-        depth = depth.max(depths[lane]);
+        depths[lane] = before[lane] - outer[lane];
     }
-    Lost { units, left_twice, depth: f32::from_bits(depth as u32) }
+    let left_twice = side.of_all.map_or_else(|| left_twice(side, aims, &before, outer), |twice| units * twice);
+    Lost { units, left_twice, depth: greatest(&depths) }
+}
+
+/// The greatest of neighbouring rays, as a tree, which the compiler turns into a few vector instructions.
+#[inline(always)]
+pub(crate) fn greatest(values: &[f32; LANES]) -> f32 {
+    let mut all = *values;
+    let mut half = LANES / 2;
+    while half > 0 {
+        for k in 0..half {
+            all[k] = if all[k] > all[k + half] { all[k] } else { all[k + half] };
+        }
+        half /= 2;
+    }
+    all[0]
+}
+
+/// Twice the units that rays lost to the left of the way when their outer ends came down.
+#[inline(always)]
+fn left_twice(side: &Side, aims: &Aims<f32>, before: &[f32; LANES], after: &[f32; LANES]) -> i64 {
+    let mut twice = [0; LANES];
+    for lane in 0..LANES {
+        let turned = side.turned(before[lane], aims.s0[lane] + aims.s1[lane], aims.c0[lane] + aims.c1[lane]);
+        twice[lane] = u32::from(turned > side.on_line) + u32::from(turned >= -side.on_line);
+    }
+    let mut sum = 0;
+    for lane in 0..LANES {
+        let (lost, twice) = (units_of(before[lane]) - units_of(after[lane]), i64::from(twice[lane]));
+        sum += (lost & -(twice & 1)) + ((lost + lost) & -(twice >> 1));
+    }
+    sum
 }
 
 #[inline(always)]

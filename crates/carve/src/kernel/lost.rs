@@ -17,13 +17,17 @@ pub(crate) struct Heading {
     turn: f64,
     /// Length of the way, mm.
     way: f64,
+    /// Lowest height of the tip over the axis, and most that wood under it may lie aside, mm.
+    lowest: f64,
+    aside: f64,
 }
 
 /// A point as near to the line of the way lies on it, mm: more than single precision is off at any length of a piece.
 const ON_LINE: f64 = 1e-4;
 
 impl Heading {
-    pub(crate) fn of(piece: &Piece) -> Heading {
+    /// Of a cutter of a radius, mm.
+    pub(crate) fn of(piece: &Piece, radius: f64) -> Heading {
         let (from, by) = (&piece.from, &piece.by);
         Heading {
             x: from.x + 0.5 * by.x,
@@ -32,6 +36,9 @@ impl Heading {
             across: by.y,
             turn: by.turn,
             way: piece.way + from.z.abs() * by.turn.abs(),
+            lowest: from.z.min(from.z + by.z).max(0.0),
+            // Somewhat more than the radius, for the blank turns meanwhile.
+            aside: 1.5 * radius + by.y.abs(),
         }
     }
 
@@ -39,33 +46,41 @@ impl Heading {
     #[inline]
     pub(crate) fn at(&self, station: f64) -> Side {
         let ahead = station - self.x;
+        let on_line = ON_LINE * self.way;
+        // Under the tip there is no wood. So where the blank turns fast, all of a row lies on one side.
+        let turned = self.turn * ahead;
+        let at_most = (self.along * self.aside).abs() + (self.across * ahead).abs() + on_line;
+        let of_all = (turned.abs() * self.lowest > at_most).then_some(if turned > 0.0 { 2 } else { 0 });
         // Halves, since sines and cosines midway are told as the sums of those at the ends.
         Side {
             constant: (-self.along * self.y - self.across * ahead) as f32,
             by_cosine: (0.5 * self.turn * ahead) as f32,
             by_sine: (-0.5 * self.along) as f32,
-            on_line: (ON_LINE * self.way) as f32,
+            on_line: on_line as f32,
+            of_all,
         }
     }
 }
 
-/// Tells for the points of a station on which side of the way they lie: by the cross product of the way and what they are
-/// off the tip, constant + r · (`by_cosine` · 2 cos φ + `by_sine` · 2 sin φ), mm².
+/// Tells for the points of a station on which side of the way they lie: by the cross product of the way and of what they
+/// are off the tip, constant + r · (`by_cosine` · 2 cos φ + `by_sine` · 2 sin φ), mm².
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Side {
     constant: f32,
     by_cosine: f32,
     by_sine: f32,
-    on_line: f32,
+    /// What lies no farther off zero lies on the line of the way.
+    pub(super) on_line: f32,
+    /// Where all points lie on one side, 2 to the left and 0 to the right.
+    pub(super) of_all: Option<i64>,
 }
 
 impl Side {
-    /// 2 to the left, 1 on the line, 0 to the right, for a point at the radius r of a ray of which the sums of the sines and
-    /// of the cosines at the two ends of the piece are given.
+    /// Of a point at the radius r of a ray, given the sums of the sines and of the cosines at the two ends of the piece;
+    /// positive to the left.
     #[inline(always)]
-    pub(super) fn twice_left(&self, r: f32, sines: f32, cosines: f32) -> u32 {
-        let turned = self.constant + r * (self.by_cosine * cosines + self.by_sine * sines);
-        u32::from(turned > self.on_line) + u32::from(turned >= -self.on_line)
+    pub(super) fn turned(&self, r: f32, sines: f32, cosines: f32) -> f32 {
+        self.constant + r * (self.by_cosine * cosines + self.by_sine * sines)
     }
 }
 
@@ -83,8 +98,9 @@ impl Lost {
     /// What one ray lost of its outermost solid `inner` … `outer`, now ending at `after`, and behind it.
     pub(crate) fn of_ray(side: &Side, aim: &Aim, units: i64, (inner, outer): (f32, f32), after: f32) -> Lost {
         let (sines, cosines) = (aim.start.0 as f32 + aim.end.0 as f32, aim.start.1 as f32 + aim.end.1 as f32);
-        let left = i64::from(side.twice_left(outer, sines, cosines));
-        Lost { units, left_twice: units * left, depth: (outer - after.max(inner)).max(0.0) }
+        let turned = side.turned(outer, sines, cosines);
+        let by_itself = i64::from(turned > side.on_line) + i64::from(turned >= -side.on_line);
+        Lost { units, left_twice: units * side.of_all.unwrap_or(by_itself), depth: (outer - after.max(inner)).max(0.0) }
     }
 
     #[inline]

@@ -57,7 +57,7 @@ pub(crate) use filter::Bars;
 pub(crate) use instant::{Aim, Piece, RayAt};
 pub(crate) use integrals::{Integrals, Scale, Sums, Weights};
 pub use lanes::Instructions;
-pub(crate) use lanes::{AimChunk, LANES, Wood};
+pub(crate) use lanes::{AimChunk, LANES, Wood, greatest};
 pub(crate) use lost::{Heading, Lost, Side};
 pub(crate) use nearest::{Nearest, nearest};
 pub(crate) use separate::depth_inside;

@@ -10,7 +10,8 @@
 
 use std::ops::Range;
 
-use super::{CHUNK, NONE, Node, Span, Spans, Tile, greatest};
+use super::{CHUNK, NONE, Node, Span, Spans, Tile};
+use crate::kernel::greatest;
 
 /// A tile that can be had back to the last bit, for a tenth of the room or less.
 #[derive(Clone, Debug)]
