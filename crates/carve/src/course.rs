@@ -47,7 +47,7 @@ pub struct Stroke {
     pub share: (f64, f64),
     /// Wood taken, mm³.
     pub volume_mm3: f64,
-    /// Greatest length of wood that the outer end of any ray came down through at once, mm.
+    /// Greatest depth, straight down, by which the outer end of any ray came down through wood at once, mm.
     pub depth_mm: f64,
     /// Of the wood taken, what lay to the left of the cutter's way over the wood, seen from above and looking along it, mm³;
     /// of what a cutter took that went straight down, half.

@@ -5,7 +5,7 @@
 use super::filter::{Bars, meets};
 use super::instant::{Aim, Piece};
 use super::integrals::{Sums, Weights, integrate};
-use super::lost::{Lost, Side};
+use super::lost::{Lost, Side, fall};
 use super::settle::{Contact, Settled, settle};
 use super::volume::units_of;
 
@@ -209,7 +209,7 @@ fn lower_told(
     let units = lower(rays, ends, by, outer, outer_by);
     let mut depths = [0.0; LANES];
     for lane in 0..LANES {
-        depths[lane] = before[lane] - outer[lane];
+        depths[lane] = fall(before[lane] - outer[lane], (aims.c0[lane], aims.c1[lane]));
     }
     let left_twice = side.of_all.map_or_else(|| left_twice(side, aims, &before, outer), |twice| units * twice);
     Lost { units, left_twice, depth: greatest(&depths) }

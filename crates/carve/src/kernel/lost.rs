@@ -84,13 +84,21 @@ impl Side {
     }
 }
 
+/// How far down a length of a ray reaches that stands at these cosines to the spindle's direction at the ends of a piece;
+/// nothing on a ray that is level or points down.
+#[inline(always)]
+pub(super) fn fall(length: f32, cosines: (f32, f32)) -> f32 {
+    let upright = if cosines.0 > cosines.1 { cosines.0 } else { cosines.1 };
+    if upright > 0.0 { length * upright } else { 0.0 }
+}
+
 /// What rays lost together.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(crate) struct Lost {
     pub(crate) units: i64,
     /// Twice the units that lay to the left of the way; what lies on it counts half.
     pub(crate) left_twice: i64,
-    /// The most wood that the outer end of one of them came down through, mm.
+    /// The most by which the outer end of one of them came down through wood, straight down, mm.
     pub(crate) depth: f32,
 }
 
@@ -100,7 +108,8 @@ impl Lost {
         let (sines, cosines) = (aim.start.0 as f32 + aim.end.0 as f32, aim.start.1 as f32 + aim.end.1 as f32);
         let turned = side.turned(outer, sines, cosines);
         let by_itself = i64::from(turned > side.on_line) + i64::from(turned >= -side.on_line);
-        Lost { units, left_twice: units * side.of_all.unwrap_or(by_itself), depth: (outer - after.max(inner)).max(0.0) }
+        let depth = fall((outer - after.max(inner)).max(0.0), (aim.start.1 as f32, aim.end.1 as f32));
+        Lost { units, left_twice: units * side.of_all.unwrap_or(by_itself), depth }
     }
 
     #[inline]
