@@ -2,7 +2,7 @@
 
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
-use dryturn_carve::{Carved, Course, Reach};
+use dryturn_carve::{Carved, Course, Reach, Replay};
 use dryturn_geom::{Motion, Motions, Pose, angle};
 use dryturn_scene::Job;
 
@@ -21,6 +21,8 @@ use crate::time::Times;
 pub(crate) struct Evidence<'a> {
     pub(crate) job: &'a Job,
     pub(crate) carved: &'a Carved,
+    /// Single rays, where a cutter of the scene does not cut at its center.
+    pub(crate) replay: Option<&'a Replay<'a>>,
     pub(crate) contacts: &'a ContactReport,
     /// Of each contact what cures it.
     pub(crate) cures: &'a [Vec<Cure>],

@@ -100,9 +100,12 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
     let span = job.scene.target.as_ref().zip(job.target.as_ref()).map(|(target, shape)| target.compared(shape));
     let looked = Looked { scene: &job.scene, work: &work, carved: &carved, course: &course, span };
     let loose = loose(&looked, options)?;
+    let replay =
+        if job.scene.cutters.iter().all(|it| it.cuts_center) { None } else { Some(Replay::new(&work, options)?) };
     let evidence = Evidence {
         job,
         carved: &carved,
+        replay: replay.as_ref(),
         contacts: &contacts,
         cures: &cures,
         swept: &swept,

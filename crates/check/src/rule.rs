@@ -10,7 +10,7 @@ mod person;
 mod piece;
 mod reader;
 
-use dryturn_scene::{Scene, nearest_word};
+use dryturn_scene::{CutterLimits, Scene, nearest_word};
 
 use crate::finding::Severity;
 
@@ -68,6 +68,12 @@ pub enum Needs {
     Spindle,
     /// How far the machine travels.
     Reach,
+    /// The power of the spindle.
+    Power,
+    /// What holds against turning, or against the live center.
+    Torque,
+    /// What a cutter may be asked for.
+    Limits,
     /// The shape wanted.
     Target,
     /// An `[[accept]]`.
@@ -91,6 +97,21 @@ impl Needs {
             Needs::Holder => scene.cutters.iter().any(|cutter| cutter.stickout.is_some() && !cutter.holder.is_empty()),
             Needs::Spindle => !scene.machine.spindle.is_empty(),
             Needs::Reach => [reach.x, reach.y, reach.z, reach.a].iter().any(Option::is_some),
+            Needs::Power => scene.machine.spindle_power.is_some(),
+            Needs::Torque => {
+                let holding = [
+                    scene.machine.rotary_torque,
+                    scene.chuck.as_ref().and_then(|chuck| chuck.torque),
+                    scene.faceplate.as_ref().and_then(|plate| plate.torque),
+                    scene.drive.as_ref().and_then(|drive| drive.torque),
+                    scene.tailstock.as_ref().and_then(|tailstock| tailstock.force),
+                ];
+                holding.iter().any(Option::is_some)
+            }
+            Needs::Limits => {
+                let mut cutters = scene.cutters.iter();
+                cutters.any(|cutter| cutter.limits != CutterLimits::default() || !cutter.cuts_center)
+            }
             Needs::Target => scene.target.is_some(),
             Needs::Accept => !scene.accept.is_empty(),
         }

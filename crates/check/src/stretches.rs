@@ -65,6 +65,15 @@ impl<V: PartialOrd> Stretch<V> {
     }
 }
 
+/// Adds an event to those of the blocks before; of one block the worst is kept, of equals the first.
+pub(crate) fn keep_worst<V: PartialOrd>(events: &mut Vec<Event<V>>, event: Event<V>) {
+    match events.last_mut().filter(|last| last.block == event.block) {
+        Some(last) if event.value > last.value => *last = event,
+        Some(_) => {}
+        None => events.push(event),
+    }
+}
+
 /// Joins events, given in the order of their blocks, into stretches; these come in the order of their first blocks.
 pub(crate) fn stretches<V: PartialOrd>(job: &Job, events: impl IntoIterator<Item = Event<V>>) -> Vec<Stretch<V>> {
     let mut stretches: Vec<Stretch<V>> = Vec::new();

@@ -33,6 +33,11 @@ pub struct Material {
 pub(crate) const OWN: &str = "given in the scene";
 
 impl Material {
+    /// Whether its values are the user's own.
+    pub fn is_own(&self) -> bool {
+        self.source == OWN
+    }
+
     /// The material as a value of a scene file: its name, or a table of own values.
     pub(crate) fn to_toml(&self) -> String {
         if self.source != OWN {

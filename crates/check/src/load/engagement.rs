@@ -25,6 +25,8 @@ pub struct Engagement {
     pub rate: Option<f64>,
     /// Speed of the cutter over the wood, mm a second.
     pub speed: Option<f64>,
+    /// Direction over the wood, of length 1: along the axis, across the bed, up.
+    pub direction: [f64; 3],
     /// Whether the way goes mainly down.
     pub is_plunge: bool,
     /// Whether the teeth leave the wood where their chip is thinnest, as when the work is fed the way they go; `None` in a
@@ -48,7 +50,7 @@ pub enum Grain {
 }
 
 /// What rises or falls less than this for every mm of the way is level.
-const LEVEL: f64 = 0.01;
+pub(crate) const LEVEL: f64 = 0.01;
 
 impl Grain {
     /// Of a way in this direction: along the axis, across the bed, up.

@@ -25,6 +25,7 @@ use dryturn_carve::Stroke;
 use dryturn_geom::{Motions, angle};
 use dryturn_scene::{Cutter, Job};
 
+pub(crate) use engagement::LEVEL;
 pub use engagement::{Engagement, Grain};
 pub use forces::Forces;
 
@@ -40,6 +41,8 @@ pub struct Load {
     pub block: u32,
     /// The stretch, as shares of the block's way.
     pub share: (f64, f64),
+    /// Index of the cutter in the scene's list.
+    pub cutter: u16,
     /// Station of the cutter in the middle of it, mm.
     pub station: f64,
     /// θ on top at that moment, radians.
@@ -86,19 +89,28 @@ impl<'a> Loads<'a> {
         Some(Load {
             block: stroke.block,
             share: stroke.share,
+            cutter: motion.cutter,
             station: way.middle.x,
             turn: way.middle.turn,
             radius: way.radius(),
             seconds,
             engagement,
             power: specific.zip(engagement.rate).map(|(specific, rate)| specific.map(|end| forces::power(end, rate))),
-            forces: specific.and_then(|specific| pulls(stroke, &way, &engagement, cutter.teeth, specific)),
+            forces: specific.and_then(|specific| pulls(stroke, &way, &engagement, cutter.teeth, turning, specific)),
         })
     }
 }
 
 /// How far the share of the wood on one side may be off a half in a groove.
 const BOTH_SIDES: f64 = 0.05;
+
+/// Strokes of a block along the axis have the wood beside which the middle of the cutter passes; the last one has what
+/// stood ahead of it as well, half a disc: of so much more way it is, mm.
+fn ahead_of(stroke: &Stroke, way: &Way, diameter: f64) -> f64 {
+    let is_last_of_some = stroke.share.0 > 0.0 && stroke.share.1 == 1.0;
+    let [along, across, up] = way.direction.map(f64::abs);
+    if is_last_of_some && along > across && along > up { PI / 8.0 * diameter } else { 0.0 }
+}
 
 fn engagement(
     stroke: &Stroke,
@@ -112,7 +124,7 @@ fn engagement(
     if !takes {
         return None;
     }
-    let (section, is_plunge) = (stroke.volume_mm3 / way.length, way.is_plunge());
+    let (section, is_plunge) = (stroke.volume_mm3 / (way.length + ahead_of(stroke, way, diameter)), way.is_plunge());
     let width = if is_plunge { 2.0 * (section / PI).sqrt() } else { section / stroke.depth_mm }.min(diameter);
     let immersion = Immersion::of(width, diameter);
     let speed = seconds.map(|seconds| way.length / seconds);
@@ -127,8 +139,9 @@ fn engagement(
         feed_per_tooth: feed,
         chip_mean: feed.map(|feed| if is_plunge { feed } else { feed * immersion.mean() }),
         chip_greatest: feed.map(|feed| if is_plunge { feed } else { feed * immersion.greatest() }),
-        rate: seconds.map(|seconds| stroke.volume_mm3 / seconds),
+        rate: speed.map(|speed| section * speed),
         speed,
+        direction: way.direction,
         is_plunge,
         is_climb: has_side.then_some((left > 0.5) != turning.is_clockwise),
         grain: Grain::of(way.direction),
@@ -136,21 +149,29 @@ fn engagement(
 }
 
 /// The forces of a stroke for a least and a greatest specific cutting force.
-fn pulls(stroke: &Stroke, way: &Way, engagement: &Engagement, teeth: u32, specific: [f64; 2]) -> Option<Forces> {
+fn pulls(
+    stroke: &Stroke,
+    way: &Way,
+    engagement: &Engagement,
+    teeth: u32,
+    turning: Turning,
+    specific: [f64; 2],
+) -> Option<Forces> {
     let feed_per_tooth = engagement.feed_per_tooth?;
     if engagement.is_plunge {
         let down = Down { width: engagement.width, feed_per_tooth, teeth, aside: way.middle.y };
         return Some(down.forces(specific));
     }
     let [along, across, _] = way.direction;
+    let is_left = stroke.left_mm3 > 0.5 * stroke.volume_mm3;
     let sideways = Sideways {
         immersion: Immersion::of(engagement.width, engagement.diameter),
         depth: stroke.depth_mm,
         feed_per_tooth,
         teeth,
         ahead: [along, across],
-        is_left: stroke.left_mm3 > 0.5 * stroke.volume_mm3,
-        is_climb: engagement.is_climb.unwrap_or(false),
+        is_left,
+        is_climb: is_left != turning.is_clockwise,
         height: way.height,
     };
     // Straight up it goes through wood only where it should not.

@@ -1,7 +1,7 @@
 //! What burns or breaks the cutter.
 
 use super::{Cost, Needs, Rule};
-use crate::finding::Severity::Error;
+use crate::finding::Severity::{Error, Warning};
 
 pub(super) const RULES: &[Rule] = &[
     Rule {
@@ -81,5 +81,59 @@ pub(super) const RULES: &[Rule] = &[
               before the program.",
         quiet: "Put an F word on the line or before it; with G93 every line needs its own.",
         keys: &[],
+    },
+    Rule {
+        name: "too-deep",
+        cost: Cost::Cutter,
+        gravest: Warning,
+        needs: Needs::Limits,
+        of_scene: false,
+        summary: "a cut is deeper than the cutter is good for",
+        when: "A warning where the surface comes down by more than 1.05 times the depth given for the cutter, in one go; \
+               plunges left out. The twentieth is for rays that stand aslant and are longer than the cut is deep.",
+        why: "A long edge in the wood bends the cutter, packs its flutes with chips, and burns or breaks it.",
+        quiet: "Take it in more passes, or give the depth that this cutter is really good for.",
+        keys: &["cutter.depth"],
+    },
+    Rule {
+        name: "full-width",
+        cost: Cost::Cutter,
+        gravest: Warning,
+        needs: Needs::Limits,
+        of_scene: false,
+        summary: "a cut is wider than the cutter is good for",
+        when: "A warning where the section of the cut over its depth is more than 1.05 times the width given for the \
+               cutter; plunges left out. The twentieth is for volumes that are as good as the grid.",
+        why: "With both sides in the wood the chips have no way out, and the teeth have no time to cool.",
+        quiet: "Step over by less, enter from beside the wood, or give the width that this cutter is really good for.",
+        keys: &["cutter.width"],
+    },
+    Rule {
+        name: "plunge",
+        cost: Cost::Cutter,
+        gravest: Warning,
+        needs: Needs::Limits,
+        of_scene: false,
+        summary: "the cutter goes straight down faster than it can, or where it cannot cut",
+        when: "A warning where wood goes on a way that is mainly down, fed faster than the plunge given for the cutter; \
+               and where a cutter with cuts_center = false goes down by more than 0.1 mm with wood under its center.",
+        why: "At the center the edge hardly moves: it does not cut but presses, burns, and pushes the blank away.",
+        quiet: "Write a lower F for the way down, ramp in, or drill a hole first.",
+        keys: &["cutter.plunge", "cutter.cuts_center = true"],
+    },
+    Rule {
+        name: "chip-load",
+        cost: Cost::Cutter,
+        gravest: Warning,
+        needs: Needs::Limits,
+        of_scene: false,
+        summary: "the feed of a tooth lies outside what the cutter is good for",
+        when: "A warning where the way over the wood from one tooth to the next is longer than the greatest chip given \
+               for the cutter, or shorter than the least for over 5 s of cutting without a break, ways down left out. \
+               The blank turns under the cutter, so it is not F alone. Chips that are thin because the cut is narrow do \
+               not count.",
+        why: "Too much breaks teeth; too little rubs, and rubbing heats and dulls them until the wood burns.",
+        quiet: "Change F or S there, or give the chips that this cutter is really good for.",
+        keys: &["cutter.chip", "cutter.teeth = 2", "machine.spindle_speed"],
     },
 ];

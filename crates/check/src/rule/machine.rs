@@ -147,4 +147,34 @@ pub(super) const RULES: &[Rule] = &[
                 [machine]; if the blank is turned by hand between cuts, write indexed = true for the program.",
         keys: &["machine.rotary = \"A\"", "program.indexed = false"],
     },
+    Rule {
+        name: "overload",
+        cost: Cost::Machine,
+        gravest: Error,
+        needs: Needs::Power,
+        of_scene: false,
+        summary: "the cut asks the spindle for more power than it has",
+        when: "The wood taken in a second times the specific cutting force of the material, a range: a warning where the \
+               most it may be passes the power of the spindle, an error where the least does. The ranges of the \
+               materials are planning defaults, from memory; chips under 0.1 mm raise the upper end, those of 0.05 mm \
+               and less to twice.",
+        why: "The spindle slows down or stalls, the teeth take thicker chips each, and the cutter breaks.",
+        quiet: "Lower F, the depth or the stepover; or give the range of your own wood as cutting in blank.material.",
+        keys: &["machine.spindle_power", "blank.material.cutting"],
+    },
+    Rule {
+        name: "stall",
+        cost: Cost::Machine,
+        gravest: Error,
+        needs: Needs::Torque,
+        of_scene: false,
+        summary: "the cut turns or pushes the blank with more than holds it",
+        when: "A warning where the most that the cut may be passes what is given, an error where the least does: the \
+               torque about the rotary axis beside the least of what axis, chuck, faceplate or drive center hold; the \
+               force along the axis beside what the live center holds. The least is the mean over a turn of the \
+               cutter, the most the peak of one tooth; forces are planning defaults, from memory.",
+        why: "The axis loses steps or the blank slips in its holding, and all that follows is cut in the wrong place.",
+        quiet: "Lower F or the depth, hold the blank better, or give what really holds it.",
+        keys: &["machine.rotary_torque", "chuck.torque", "faceplate.torque", "drive.torque", "tailstock.force"],
+    },
 ];

@@ -6,6 +6,7 @@ mod grid;
 mod grip;
 mod holding;
 pub(crate) mod language;
+mod loads;
 mod loose_piece;
 mod motion;
 pub(crate) mod swing;
@@ -22,6 +23,7 @@ pub(crate) fn all(evidence: &Evidence<'_>) -> Vec<Finding> {
     findings.extend(swing::findings(evidence));
     findings.extend(wood::findings(evidence));
     findings.extend(loose_piece::findings(evidence));
+    findings.extend(loads::findings(evidence));
     findings.extend(target::findings(evidence));
     findings.extend(motion::findings(evidence));
     findings.extend(winding::findings(evidence));

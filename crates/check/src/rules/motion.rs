@@ -5,7 +5,7 @@ use dryturn_program::{Block, BlockFlags};
 
 use crate::evidence::{Evidence, counted, mm, plain, short, turning_points};
 use crate::finding::{Finding, Severity};
-use crate::stretches::{Event, Stretch, motions, motions_of, place, stretches};
+use crate::stretches::{Event, Stretch, keep_worst, motions, motions_of, place, stretches};
 
 pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
     let programs = 0..evidence.job.programs.len();
@@ -117,15 +117,6 @@ fn out_of_reach(evidence: &Evidence<'_>) -> Vec<Finding> {
         stretches(evidence.job, events).iter().map(tell).collect::<Vec<_>>()
     });
     told.collect()
-}
-
-/// One event a block.
-fn keep_worst(events: &mut Vec<Event<f64>>, event: Event<f64>) {
-    match events.last_mut().filter(|last| last.block == event.block) {
-        Some(last) if event.value > last.value => *last = event,
-        Some(_) => {}
-        None => events.push(event),
-    }
 }
 
 impl Limit {

@@ -1,3 +1,4 @@
 //! Loads of strokes whose wood is known, on whole jobs.
 
+mod carved;
 mod strokes;

@@ -4,7 +4,7 @@ use dryturn_carve::Stroke;
 use dryturn_check::load::{Grain, Load, Loads};
 use dryturn_scene::{Job, JobOptions, LoadOptions, Scene};
 
-fn job(machine: &str, blank: &str, cutter: &str, program: &str) -> Job {
+pub(crate) fn job(machine: &str, blank: &str, cutter: &str, program: &str) -> Job {
     let text = format!(
         "format = 1
         blank = {{ diameter = 50, length = 120, {blank} }}

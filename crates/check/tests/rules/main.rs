@@ -10,6 +10,7 @@ mod grid;
 mod grip;
 mod holding;
 mod keys;
+mod loads;
 mod loose_piece;
 mod motion;
 mod mover_hits;

@@ -1,0 +1,123 @@
+//! What a cutter is asked for beside its own limits: `too-deep`, `full-width`, `plunge`, `chip-load`.
+
+use dryturn_scene::{Cutter, CutterLimits};
+
+use super::{Asked, Excess, Watch, Words};
+use crate::evidence::{Evidence, mm, short};
+use crate::finding::Severity;
+use crate::load::Load;
+use crate::stretches::Stretch;
+
+/// What depth and width may pass their limits by: rays that stand aslant are longer than the cut is deep, and volumes are
+/// as good as the grid.
+const CUT: f64 = 0.05;
+/// What feeds may pass their limits by: they are as written, to rounding.
+const FEED: f64 = 0.01;
+
+/// One for each kind of limit that any cutter has.
+pub(super) fn watches<'a>(evidence: &Evidence<'a>) -> Vec<Watch<'a>> {
+    let cutters = &evidence.job.scene.cutters;
+    let any = |has: fn(&CutterLimits) -> bool| cutters.iter().any(|cutter| has(&cutter.limits));
+    let watches = [
+        any(|limits| limits.depth.is_some()).then(|| too_deep(*evidence)),
+        any(|limits| limits.width.is_some()).then(|| full_width(*evidence)),
+        any(|limits| limits.plunge.is_some()).then(|| plunge(*evidence)),
+        any(|limits| limits.chip.is_some()).then(|| thick_chips(*evidence)),
+    ];
+    watches.into_iter().flatten().collect()
+}
+
+/// Number of the cutter of a stretch, as the scene has it.
+pub(super) fn number(evidence: &Evidence<'_>, stretch: &Stretch<Excess>) -> u32 {
+    evidence.cutter_number(stretch.cutter).unwrap_or_default()
+}
+
+fn too_deep(evidence: Evidence<'_>) -> Watch<'_> {
+    let measure = |load: &Load, cutter: &Cutter| {
+        let limit = cutter.limits.depth.filter(|_| !load.engagement.is_plunge)?;
+        Some(Asked::known(load.engagement.depth, limit))
+    };
+    watch("too-deep", CUT, measure, move |stretch| {
+        let Excess { high, limit, .. } = stretch.worst.value;
+        Words {
+            unit: "mm",
+            text: format!(
+                "The cut is {} deep, and cutter {} is good for {}.",
+                mm(high),
+                number(&evidence, stretch),
+                mm(limit)
+            ),
+            cure: format!("Take it in {} passes at the least.", short((high / limit).ceil())),
+        }
+    })
+}
+
+fn full_width(evidence: Evidence<'_>) -> Watch<'_> {
+    let measure = |load: &Load, cutter: &Cutter| {
+        let limit = cutter.limits.width.filter(|_| !load.engagement.is_plunge)?;
+        Some(Asked::known(load.engagement.width, limit))
+    };
+    watch("full-width", CUT, measure, move |stretch| {
+        let Excess { high, limit, .. } = stretch.worst.value;
+        Words {
+            unit: "mm",
+            text: format!(
+                "The cut is {} wide, and cutter {} is good for {}.",
+                mm(high),
+                number(&evidence, stretch),
+                mm(limit)
+            ),
+            cure: format!("Step over by {} at the most, and ramp into solid wood less deep.", mm(limit)),
+        }
+    })
+}
+
+fn plunge(evidence: Evidence<'_>) -> Watch<'_> {
+    let measure = |load: &Load, cutter: &Cutter| {
+        let limit = cutter.limits.plunge.filter(|_| load.engagement.is_plunge)?;
+        Some(Asked::known(-60.0 * load.engagement.speed? * load.engagement.direction[2], limit))
+    };
+    watch("plunge", FEED, measure, move |stretch| {
+        let Excess { high, limit, .. } = stretch.worst.value;
+        Words {
+            unit: "mm/min",
+            text: format!(
+                "Cutter {} is fed straight down into the wood at {} mm/min, and is good for {}.",
+                number(&evidence, stretch),
+                short(high),
+                short(limit)
+            ),
+            cure: format!("Write an F of {} for the way down, or ramp in.", short(limit)),
+        }
+    })
+}
+
+fn thick_chips(evidence: Evidence<'_>) -> Watch<'_> {
+    let measure = |load: &Load, cutter: &Cutter| {
+        let [_, limit] = cutter.limits.chip?;
+        Some(Asked::known(load.engagement.feed_per_tooth?, limit))
+    };
+    watch("chip-load", FEED, measure, move |stretch| {
+        let Excess { high, limit, .. } = stretch.worst.value;
+        Words {
+            unit: "mm",
+            text: format!(
+                "Each tooth takes {} of the way over the wood, and those of cutter {} are good for {}.",
+                mm(high),
+                number(&evidence, stretch),
+                mm(limit)
+            ),
+            cure: format!("Lower F there by {} %, or turn the spindle as much faster.", stretch.worst.value.less()),
+        }
+    })
+}
+
+fn watch<'a>(
+    rule: &'static str,
+    slack: f64,
+    measure: impl Fn(&Load, &Cutter) -> Option<Asked> + 'a,
+    words: impl Fn(&Stretch<Excess>) -> Words + 'a,
+) -> Watch<'a> {
+    let (measure, words) = (Box::new(measure), Box::new(words));
+    Watch { rule, gravest: Severity::Warning, slack, measure, words, events: Vec::new() }
+}
