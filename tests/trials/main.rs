@@ -6,6 +6,7 @@
 #![expect(clippy::print_stdout, reason = "the figures are what the trials are for")]
 
 mod jobs;
+mod loads;
 mod mistakes;
 mod program;
 mod shape;

@@ -3,6 +3,7 @@
 //! A mistake says by the trade's own reasoning which jobs it can be made in, and which rules would be the right answer.
 //! Two are right where both tell the cause, or where it is one rule's luck which of two places is reached first.
 
+use crate::loads;
 use crate::program::Step;
 use crate::program::Word::{A, X, Z};
 use crate::shape::Shape;
@@ -83,19 +84,25 @@ pub(crate) const ALL: &[Mistake] = &[
     Mistake { name: "pass run on into the jaws", right: &HITS, make: into_the_jaws },
     Mistake { name: "lower than the machine reaches", right: &["out-of-reach"], make: too_low },
     Mistake { name: "farther than the machine reaches", right: &["out-of-reach"], make: too_far },
+    Mistake { name: "necked down before it is turned", right: &["thin-neck"], make: loads::necked_first },
+    Mistake { name: "cut through, and nothing says so", right: &["loose-piece"], make: loads::cut_through },
+    Mistake { name: "a drive too weak for the cut", right: &["stall"], make: loads::weak_drive },
+    Mistake { name: "held by next to nothing", right: &["stall"], make: loads::hardly_held },
+    Mistake { name: "four times the feed, a small spindle", right: &["overload"], make: loads::small_spindle },
+    Mistake { name: "plunged at the feed of the cut", right: &["plunge"], make: loads::plunged_fast },
 ];
 
 /// A cut: its program and step, where it leads to, and the cutter.
-struct Cut<'a> {
+pub(crate) struct Cut<'a> {
     program: usize,
     step: usize,
-    x: f64,
+    pub(crate) x: f64,
     z: f64,
     a: f64,
-    cutter: &'a Cutter,
+    pub(crate) cutter: &'a Cutter,
 }
 
-fn cuts(job: &Job) -> Vec<Cut<'_>> {
+pub(crate) fn cuts(job: &Job) -> Vec<Cut<'_>> {
     let mut all = Vec::new();
     for (index, program) in job.programs.iter().enumerate() {
         for (step, [x, _, z, a]) in program.cuts() {
@@ -115,7 +122,7 @@ fn least(values: impl Iterator<Item = f64>) -> f64 {
 }
 
 /// The job with a change, where the change makes sense.
-fn changed(job: &Job, sensible: bool, change: impl FnOnce(&mut Job)) -> Option<Job> {
+pub(crate) fn changed(job: &Job, sensible: bool, change: impl FnOnce(&mut Job)) -> Option<Job> {
     sensible.then(|| {
         let mut job = job.clone();
         change(&mut job);

@@ -211,6 +211,9 @@ pub(crate) struct Cutter {
     pub(crate) stickout: f64,
 }
 
+/// Fastest way straight down that its maker allows any of the cutters, mm/min.
+pub(crate) const PLUNGE: f64 = 600.0;
+
 impl Cutter {
     pub(crate) fn new(number: u32, form: Form, diameter: f64) -> Cutter {
         let flute = match form {
@@ -219,6 +222,17 @@ impl Cutter {
             _ => 18.0,
         };
         Cutter { number, form, diameter, flute, stickout: if form == Form::Drill { 64.0 } else { 42.0 } }
+    }
+
+    /// What it may be asked for: as deep and as wide as it is thick, a vee as deep as it is ground; a drill goes down only.
+    fn limits(&self) -> String {
+        let Cutter { diameter, flute, .. } = *self;
+        let sideways = match self.form {
+            Form::Drill => String::new(),
+            Form::Vee(_) => format!("depth = {flute}\nwidth = {diameter}\n"),
+            _ => format!("depth = {diameter}\nwidth = {diameter}\n"),
+        };
+        format!("{sideways}plunge = {PLUNGE}\nchip = [0.004, 0.15]\n")
     }
 
     /// How far the cutter's edge is over its tip at a distance from its axis.
@@ -265,6 +279,11 @@ pub(crate) struct Job {
     /// How far the quill stands out, if there is a tailstock.
     pub(crate) tailstock: Option<f64>,
     pub(crate) bed: f64,
+    /// Power of the spindle, W.
+    pub(crate) power: f64,
+    /// What A can hold, and what the jaws or screws can, N·m.
+    pub(crate) torque: f64,
+    pub(crate) grip: f64,
     pub(crate) reach_x: [f64; 2],
     pub(crate) reach_z: [f64; 2],
     pub(crate) cutters: Vec<Cutter>,
@@ -285,6 +304,9 @@ impl Job {
             holding: Holding::Chuck { hold: 22.0, jaws: if blank.section == Section::Square { 4 } else { 3 } },
             tailstock: None,
             bed: 90.0,
+            power: 800.0,
+            torque: 4.0,
+            grip: 8.0,
             reach_x: [-20.0, 700.0],
             reach_z: [0.0, 170.0],
             cutters: Vec::new(),
@@ -346,8 +368,9 @@ impl Job {
             "[machine]\nalong = \"{along}\"\nchuck_on = \"{chuck}{along}\"\nturns = \"{turns}\"\nrotary = \"{rotary}\"\n{wrap}\
              feed_counts = \"linear\"\nrapid = {{ x = 5000, y = 5000, z = 3000, a = 7200 }}\n\
              reach = {{ x = {:?}, y = [-150, 150], z = {:?} }}\nstart = {{ x = {}, y = 0, z = {}{turned} }}\n\
-             bed = {}\nspindle = [[52, 40], [80, 120]]\n\n[zero]\nx = {}\ny = {}\nz = {zero}\n\n",
-            self.reach_x, self.reach_z, start.0, start.1, self.bed, set.x, set.y
+             bed = {}\nspindle = [[52, 40], [80, 120]]\nspindle_power = {}\nrotary_torque = {}\n\n\
+             [zero]\nx = {}\ny = {}\nz = {zero}\n\n",
+            self.reach_x, self.reach_z, start.0, start.1, self.bed, self.power, self.torque, set.x, set.y
         )
     }
 
@@ -362,10 +385,12 @@ impl Job {
     }
 
     fn holding_text(&self) -> String {
+        let grip = self.grip;
         let mut text = match self.holding {
             Holding::Chuck { hold, jaws } => format!(
                 "[chuck]\nhold = {hold}\nbody = {{ diameter = 80, length = 45 }}\n\
-                 jaws = {{ count = {jaws}, width = 14, length = 24, height = {JAW_HEIGHT} }}\n\n"
+                 jaws = {{ count = {jaws}, width = 14, length = 24, height = {JAW_HEIGHT} }}\n\
+                 torque = {grip}\n\n"
             ),
             Holding::Faceplate { screw_circle, screw_length } => {
                 let screw = |angle| {
@@ -373,15 +398,16 @@ impl Job {
                 };
                 let screws = [45, 135, 225, 315].map(screw).join(", ");
                 let diameter = 2.0 * FACEPLATE_RADIUS;
-                format!("[faceplate]\ndiameter = {diameter}\nthickness = 8\nscrews = [{screws}]\n\n")
+                format!("[faceplate]\ndiameter = {diameter}\nthickness = 8\nscrews = [{screws}]\ntorque = {grip}\n\n")
             }
-            Holding::Centers => "[drive]\ncenter = { diameter = 16, length = 15, bite = 3 }\n\
-                                 body = { diameter = 50, length = 60 }\n\n"
-                .to_owned(),
+            Holding::Centers => format!(
+                "[drive]\ncenter = {{ diameter = 16, length = 15, bite = 3 }}\n\
+                 body = {{ diameter = 50, length = 60 }}\ntorque = {grip}\n\n"
+            ),
         };
         if let Some(extension) = self.tailstock {
             let center = format!("{{ angle = 60, diameter = 12, quill = {QUILL}, extension = {extension} }}");
-            writeln!(text, "[tailstock]\ncenter = {center}\ndimple = 2").expect("a text takes all");
+            writeln!(text, "[tailstock]\ncenter = {center}\ndimple = 2\nforce = 150").expect("a text takes all");
             text += "body = { width = 40, above = 36, length = 70 }\n\n";
         }
         text
@@ -401,7 +427,8 @@ impl Job {
             write!(
                 text,
                 "[[cutter]]\nnumber = {number}\nshape = {shape}\ndiameter = {diameter}\nflute = {flute}\n\
-                 stickout = {stickout}\nholder = [[20, 8], [25, 20]]\n\n"
+                 stickout = {stickout}\nholder = [[20, 8], [25, 20]]\n{}\n",
+                cutter.limits()
             )
             .expect("a text takes all");
         }

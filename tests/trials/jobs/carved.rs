@@ -3,9 +3,11 @@
 use super::{layers, round, tube};
 use crate::program::Program;
 use crate::program::Word::{A, X, Y, Z};
+use crate::shape::stations;
 use crate::shop::{Blank, Cutter, Form, Job, Kind, Section, Setting};
 
-/// Windows right through the wall of a tube: stations of their ends, width across, angles.
+/// Windows right through the wall of a tube, all of the wood in them cut to chips: stations of their ends, width across,
+/// angles.
 fn windowed(name: &'static str, blank: Blank, setting: Setting, ends: [f64; 2], across: f64, around: &[f64]) -> Job {
     let mut job = Job::new(name, Kind::Openwork, blank, setting);
     let (surface, floor) = wall(&blank);
@@ -17,8 +19,12 @@ fn windowed(name: &'static str, blank: Blank, setting: Setting, ends: [f64; 2], 
         program.rapid([X(ends[0] + 2.0), Y(-half)]);
         for height in layers(surface, floor, 2.5) {
             program.feed([Z(height)], 250.0);
-            program.feed([X(ends[1] - 2.0)], 900.0);
-            program.feed([Y(half)], 900.0);
+            let mut along = [ends[0] + 2.0, ends[1] - 2.0];
+            for across in stations([-half, half], 3.0) {
+                program.feed([Y(across)], 900.0);
+                program.feed([X(along[1])], 900.0);
+                along.swap(0, 1);
+            }
             program.feed([X(ends[0] + 2.0)], 900.0);
             program.feed([Y(-half)], 900.0);
         }
