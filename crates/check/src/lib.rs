@@ -66,5 +66,5 @@ pub use prove::{ProgramSummary, Proof, prove, prove_in_slices};
 pub use reading::{ReadError, read};
 pub use rule::{Cost, Needs, Rule};
 pub use time::{BatchTime, CORNER, CutterTimes, JobTimes, ProgramTimes, Times};
-pub use told::{Effort, Ends, LoadSummary, Moment, Peak, SERIES_POINTS, Series, Slope, Telling, Told, Traces, WAYS};
+pub use told::{Effort, Ends, LoadSummary, Moment, Peak, SERIES_POINTS, Series, Telling, Told, Traces, WAYS};
 pub use zero_window::{CutterWindow, EndedBy, WindowLimit, ZeroWindow};

@@ -22,7 +22,7 @@ use crate::rules::{self, swing::Swept};
 use crate::stretches::{Until, motions, motions_of};
 use crate::target::{Comparison, Limits, Surface, Wanted, compare};
 use crate::time::{CutterTimes, JobTimes, ProgramTimes, Times};
-use crate::told::{Effort, SERIES_POINTS, Telling, Told, spans};
+use crate::told::{Effort, SERIES_POINTS, Telling, Told, moment_of, spans};
 use crate::zero_window::{ZeroWindow, zero_window};
 
 /// What a run found.
@@ -127,6 +127,7 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
         (0..job.programs.len()).map(|program| summary(job, &carved, &times, program)).collect();
     let by_program: Vec<ProgramTimes> = programs.iter().map(|program| program.times).collect();
     let described = job.scene.holding_described() && job.scene.holders_described();
+    let found_s = findings.iter().map(|found| moment_of(job, &times, found)).collect();
     Ok(Proof {
         verdict: verdict(&findings, described),
         findings,
@@ -137,7 +138,7 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
         programs,
         cutters: times.cutters(removes),
         times: times.whole(&by_program),
-        told: told(&evidence, slices, clearances),
+        told: Told { found_s, ..told(&evidence, slices, clearances) },
         target,
         carved,
     })

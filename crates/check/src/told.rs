@@ -10,33 +10,21 @@
 mod loads;
 mod series;
 mod traces;
+mod worst;
 
 pub use loads::{LoadSummary, Peak};
 pub(crate) use series::spans;
 pub use series::{Moment, SERIES_POINTS, Series};
 pub use traces::{Traces, WAYS};
-
-use dryturn_carve::Stroke;
+pub(crate) use worst::moment_of;
 
 use crate::load::{Grain, Load};
 use crate::time::Times;
+use dryturn_carve::Stroke;
 use series::Slices;
 
 /// A low and a high end.
 pub type Ends = [f64; 2];
-
-/// How the cutter goes with the grain, which runs along the axis.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Slope {
-    /// From thick to thin.
-    Downhill,
-    /// From thin to thick: it lifts the grain.
-    Uphill,
-    /// Around the axis.
-    Across,
-    /// Along the axis, at one radius.
-    Along,
-}
 
 /// What a stroke of the cutter asked for and did, as far as that is known.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -55,8 +43,8 @@ pub struct Effort {
     pub chip_mm: Option<f64>,
     /// Whether it cuts in the climbing way, the teeth going with the feed.
     pub is_climb: Option<bool>,
-    /// How it goes with the grain.
-    pub slope: Option<Slope>,
+    /// How it goes along the grain.
+    pub grain: Option<Grain>,
     /// Main cutting force, N.
     pub force: Option<Ends>,
     /// Power at the spindle, W.
@@ -79,12 +67,7 @@ impl Effort {
             depth_mm: engagement.depth,
             chip_mm: engagement.chip_greatest,
             is_climb: engagement.is_climb,
-            slope: Some(match engagement.grain {
-                Grain::Across => Slope::Across,
-                Grain::Along => Slope::Along,
-                Grain::Uphill => Slope::Uphill,
-                Grain::Downhill => Slope::Downhill,
-            }),
+            grain: Some(engagement.grain),
             force: load.forces.map(|forces| forces.main),
             power: load.power,
             torque: load.forces.map(|forces| forces.torque),
@@ -102,6 +85,9 @@ pub struct Told {
     pub loads: LoadSummary,
     /// What each block did to the surface.
     pub traces: Traces,
+    /// When the worst place of each finding is passed, seconds from the start of the first program, in the order of the
+    /// findings; `None` where it belongs to no line.
+    pub found_s: Vec<Option<f64>>,
 }
 
 /// Takes in efforts, one after another.
@@ -127,7 +113,7 @@ impl<'a> Telling<'a> {
 
     /// All of it; `clearances` are the least distances of any two bodies in each slice, mm, where they are known.
     pub fn finish(self, clearances: Vec<Option<f64>>) -> Told {
-        Told { series: self.slices.finish(clearances), loads: self.loads, traces: self.traces }
+        Told { series: self.slices.finish(clearances), loads: self.loads, traces: self.traces, found_s: Vec::new() }
     }
 }
 

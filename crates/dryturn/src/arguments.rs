@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
-use dryturn_check::Severity;
+use dryturn_check::{SERIES_POINTS, Severity};
 
 /// Proves out rotary router programs before a blank is committed.
 ///
@@ -97,6 +97,10 @@ pub(crate) struct ProveArguments {
     /// Write the report, the maps and the resolved scene into this folder
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
+
+    /// In how many slices of its time report.json and run.png tell the course of the run
+    #[arg(long, default_value_t = SERIES_POINTS, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub(crate) series: u32,
 
     /// Write all findings of all scenes as SARIF 2.1.0; - is standard output
     #[arg(long, value_name = "FILE")]

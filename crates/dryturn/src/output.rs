@@ -1,5 +1,6 @@
 //! The files of a run.
 
+mod course;
 mod gathered;
 mod maps;
 mod root;
@@ -12,6 +13,7 @@ use dryturn_check::{ProgramTimes, Proof};
 use dryturn_geom::angle;
 use dryturn_report::{
     Extents, Grid, JsonError, MapError, ProgramRun, ProgramTime, Run, Stage, Staging, Target, Winding, WriteError,
+    run_picture,
 };
 use dryturn_scene::Job;
 
@@ -84,6 +86,10 @@ pub(crate) fn write(
     maps::write(&mut staging, job, proof, watch)?;
     stages.push(Stage { name: "maps", seconds: started.elapsed().as_secs_f64() });
     let timings = dryturn_report::timings(watch.threads, &stages)?;
+    if let Some(picture) = run_picture(run)? {
+        staging.file("run.svg".as_ref(), picture.svg.as_bytes())?;
+        staging.file("run.png".as_ref(), &picture.png)?;
+    }
     staging.file("scene.resolved.toml".as_ref(), job.scene.resolved_toml().as_bytes())?;
     staging.file("timings.json".as_ref(), timings.as_bytes())?;
     staging.file("report.schema.json".as_ref(), dryturn_report::schema().as_bytes())?;
@@ -117,6 +123,10 @@ pub(crate) fn run_of(job: &Job, proof: &Proof) -> Run {
         removed_mm3: proof.programs.iter().map(|program| program.removed_mm3).sum(),
         left_mm3: proof.carved.left_mm3(),
         programs: programs(job, proof),
+        cutters: proof.cutters.clone(),
+        times: Some(proof.times),
+        loads: course::loads(job, &proof.told.loads),
+        series: Some(course::series(job, proof)),
         findings: proof.findings.clone(),
         clearances: proof.clearances.clone(),
         zero_window: proof.zero_window.clone(),

@@ -9,7 +9,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 use dryturn_carve::CarveError;
-use dryturn_check::{Proof, ReadError, RunOptions, gravest, prove};
+use dryturn_check::{Proof, ReadError, RunOptions, gravest, prove_in_slices};
 use dryturn_report::{Run, Stage, Summary, WriteError};
 use dryturn_scene::{Job, JobOptions, SceneError};
 
@@ -170,7 +170,7 @@ fn carve_and_check(
         progress: Some(&show),
         ..RunOptions::default()
     };
-    let proof = prove(job, &options);
+    let proof = prove_in_slices(job, &options, arguments.series);
     progress.done();
     proof.map_err(|error| match error {
         CarveError::Cancelled => Failure::Interrupted,

@@ -4,6 +4,7 @@
 //! is null, never missing. Numbers are rounded to six decimals, a nanometre where they are millimetres, so that they
 //! read well and the file is the same everywhere.
 
+mod course;
 mod fill;
 mod rows;
 
@@ -111,7 +112,7 @@ fn rounded(value: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::run::Target;
+    use crate::run::{Loads, Target};
     use crate::sample;
 
     fn value(run: &Run) -> serde_json::Value {
@@ -126,7 +127,8 @@ mod tests {
     /// Everything a run may lack, lacking.
     fn bare() -> Run {
         let mut run = Run { title: String::new(), maps: vec![], clearances: vec![], assumed: vec![], ..sample::run() };
-        run.zero_window = None;
+        (run.zero_window, run.times, run.series) = (None, None, None);
+        (run.cutters, run.loads) = (vec![], Loads::default());
         run.not_checked[0].how_to_add.clear();
         let program = &mut run.programs[0];
         (program.time, program.extents, program.winding) = (None, None, None);
@@ -168,7 +170,8 @@ mod tests {
     fn what_a_run_cannot_fill_is_null() {
         let value = value(&bare());
         for (row, fields) in [
-            (&value, &["zero_window", "target"][..]),
+            (&value, &["zero_window", "target", "job", "series"][..]),
+            (&value["loads"], &["power_w", "torque_nmm", "force_n", "spring_mm"]),
             (&value["programs"][0], &["time", "extents", "winding"]),
             (&value["findings"][0], &["program", "file", "lines", "cutter", "where", "value", "unit", "accepted"]),
             (&value["not_checked"][0], &["how_to_add"]),
@@ -193,6 +196,10 @@ mod tests {
             "removed_mm3",
             "left_mm3",
             "programs",
+            "cutters",
+            "job",
+            "loads",
+            "series",
             "findings",
             "clearances",
             "zero_window",
@@ -217,6 +224,26 @@ mod tests {
         assert_eq!(value["findings"][0]["file"], "groove.nc");
         assert_eq!(value["findings"][0]["lines"], serde_json::json!([12, 14]));
         assert_eq!(value["clearances"][1]["program"], 1);
+    }
+
+    #[test]
+    fn the_course_stands_in_columns_of_one_length() {
+        let run = sample::run();
+        let series = &value(&run)["series"];
+        let count = run.series.as_ref().unwrap().slices.len();
+        let is_column = |(name, column): (&String, &serde_json::Value)| match column.as_array() {
+            Some(column) => assert!(name == "starts_s" || column.len() == count, "{name}"),
+            None => assert!(name == "step_s" || column.is_null() || column["high"].as_array().unwrap().len() == count),
+        };
+        series.as_object().unwrap().iter().for_each(is_column);
+        assert_eq!(series["program"][0], 1);
+        assert_eq!(series["power_w"]["high"][3], 24.5);
+        assert!(series["spring_mm"].is_null() && series["clearance_mm"][count - 1].is_null());
+        assert_eq!(
+            value(&run)["loads"]["power_w"],
+            serde_json::json!({"low": 12.25, "high": 24.5, "program": 1, "line": 13, "cutter": 1})
+        );
+        assert_eq!(value(&run)["job"]["batch"], serde_json::json!({"pieces": 40, "total_s": 15_000.0}));
     }
 
     #[test]

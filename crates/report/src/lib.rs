@@ -77,10 +77,12 @@ pub use junit::junit;
 pub use map::{BORE, Band, Kind, Map, MapError, Setting, UNTOUCHED, Values, npy, npy_head};
 pub use markdown::markdown;
 pub use outcome::{FileName, Outcome, Proved, Quote, Refusal};
-pub use picture::{Drawing, picture};
+pub use picture::{Drawing, RunPicture, picture, run_picture};
 pub use quality::quality;
 pub use rule_page::{rule_list, rule_page};
-pub use run::{Extents, Grid, MapFile, ProgramRun, ProgramTime, Run, Stage, Target, Winding};
+pub use run::{
+    Extents, Grid, Load, Loads, MapFile, ProgramRun, ProgramTime, Run, Series, Slice, Stage, Target, Winding,
+};
 pub use sarif::sarif;
 pub use summary::{CAUTION, Summary};
 pub use text::{cut, number, plain, trimmed, wrapped};

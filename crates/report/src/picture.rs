@@ -12,6 +12,8 @@ mod inks;
 mod layout;
 mod legend;
 mod lettering;
+mod page;
+mod run;
 mod skin;
 mod style;
 
@@ -21,6 +23,7 @@ use inks::{Count, Inks};
 use layout::Layout;
 use legend::Legend;
 use lettering::Lettering;
+pub use run::{RunPicture, run_picture};
 use skin::Skin;
 use std::f64::consts::TAU;
 

@@ -1,6 +1,8 @@
 //! What one run comes to: everything the report and the summary are made from.
 
-use dryturn_check::{Assumed, Clearance, Finding, NotChecked, Verdict, ZeroWindow};
+use dryturn_check::{
+    Assumed, Clearance, CutterTimes, Ends, Finding, JobTimes, Moment, NotChecked, Verdict, ZeroWindow,
+};
 
 /// The results of one run over one scene.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,6 +25,14 @@ pub struct Run {
     pub left_mm3: f64,
     /// The programs in the order they ran.
     pub programs: Vec<ProgramRun>,
+    /// How long each cutter works.
+    pub cutters: Vec<CutterTimes>,
+    /// How long all programs take, and a batch, where that was worked out.
+    pub times: Option<JobTimes>,
+    /// The greatest of each load.
+    pub loads: Loads,
+    /// Its course over time, where that was worked out.
+    pub series: Option<Series>,
     /// What was found.
     pub findings: Vec<Finding>,
     /// The closest approach of each described pair of bodies.
@@ -108,6 +118,59 @@ pub struct Winding {
     pub end_deg: f64,
     /// Whole and part turns from start to end; the sign is the word's.
     pub turns: f64,
+}
+
+/// The greatest of each load over a run; `None` where it is not known.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Loads {
+    /// Power at the spindle, W.
+    pub power: Option<Load>,
+    /// Torque about the rotary axis, N·mm.
+    pub torque: Option<Load>,
+    /// Main cutting force, N.
+    pub force: Option<Load>,
+    /// How far piece and cutter spring apart, mm.
+    pub spring: Option<Load>,
+}
+
+/// The greatest of a load and where it is met.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Load {
+    /// Low and high end.
+    pub range: Ends,
+    /// Index of the program.
+    pub program: usize,
+    /// Line of the block (from 1).
+    pub line: u32,
+    /// Number of the cutter; `None` where the spindle is empty.
+    pub cutter: Option<u32>,
+}
+
+/// The course of a run, in equal slices of its time.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Series {
+    /// How long a slice is, seconds.
+    pub step_s: f64,
+    /// When each program begins, seconds.
+    pub starts_s: Vec<f64>,
+    /// The slices in order.
+    pub slices: Vec<Slice>,
+    /// When the worst place of each finding is passed, seconds, in the order of the run's findings; `None` where it belongs to
+    /// no line.
+    pub found_s: Vec<Option<f64>>,
+}
+
+/// One slice of the course.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Slice {
+    /// Index of the program under way where it begins.
+    pub program: usize,
+    /// Line of the block under way then.
+    pub line: u32,
+    /// Number of the cutter in the spindle then; `None` where it is empty.
+    pub cutter: Option<u32>,
+    /// What goes on in it.
+    pub moment: Moment,
 }
 
 /// How the piece compares with the target.

@@ -1,10 +1,10 @@
 //! Results for tests.
 
 use crate::outcome::{FileName, Outcome, Proved, Quote, Refusal};
-use crate::run::{Extents, Grid, MapFile, ProgramRun, ProgramTime, Run, Winding};
+use crate::run::{Extents, Grid, Load, Loads, MapFile, ProgramRun, ProgramTime, Run, Series, Slice, Winding};
 use dryturn_check::{
-    Assumed, Clearance, Cure, CutterWindow, EndedBy, Finding, NotChecked, Place, Remedy, Rule, Severity, Shown,
-    Verdict, WindowLimit, ZeroWindow,
+    Assumed, BatchTime, Clearance, Cure, CutterTimes, CutterWindow, EndedBy, Finding, JobTimes, Moment, NotChecked,
+    Place, Remedy, Rule, Severity, Shown, Verdict, WindowLimit, ZeroWindow,
 };
 
 pub(crate) fn finding(rule: &'static str) -> Finding {
@@ -51,6 +51,51 @@ fn window() -> ZeroWindow {
         per_cutter: vec![CutterWindow { cutter: 1, stickout: [met(-4.5, "holder", "chuck", 0), open(50.0)] }],
         together: met(2.75, "cutter", "jaws", 2),
     }
+}
+
+fn times() -> JobTimes {
+    JobTimes {
+        cut_s: 185.5,
+        air_s: 12.0,
+        rapid_s: 12.25,
+        dwell_s: 0.0,
+        change_s: None,
+        changes: 1,
+        air_share: 12.0 / 185.5,
+        unwinding_s: Some(72.0),
+        loading_s: Some(105.25),
+        batch: Some(BatchTime { pieces: 40, total_s: 15_000.0 }),
+    }
+}
+
+fn load(range: [f64; 2]) -> Load {
+    Load { range, program: 0, line: 13, cutter: Some(1) }
+}
+
+/// Eight slices: down, six turns that cut, and away, where no two bodies are near each other.
+fn series() -> Series {
+    let step_s = 197.75 / 8.0;
+    let slice = |k: u32| {
+        let cuts = (1..7).contains(&k);
+        let ends = |low: f64, high: f64| Some(if cuts { [low, high] } else { [0.0, 0.0] });
+        Slice {
+            program: 0,
+            line: 10 + k,
+            cutter: Some(1),
+            moment: Moment {
+                time_s: step_s * f64::from(k),
+                block: 8 + k,
+                removal_mm3_s: if cuts { 137.1 } else { 0.0 },
+                power: ends(12.25, if k == 3 { 24.5 } else { 20.0 }),
+                force: ends(1.5, 9.75),
+                torque: ends(90.0, 410.0),
+                radius_mm: cuts.then_some(27.25),
+                clearance_mm: (k < 7).then(|| 4.5 * f64::from(k)),
+                spring: None,
+            },
+        }
+    };
+    Series { step_s, starts_s: vec![0.0], slices: (0..8).map(slice).collect(), found_s: vec![Some(2.0 * step_s)] }
 }
 
 pub(crate) fn run() -> Run {
@@ -101,6 +146,15 @@ pub(crate) fn run() -> Run {
             }),
             winding: Some(Winding { start_deg: 0.0, end_deg: 4320.0, turns: 12.0 }),
         }],
+        cutters: vec![CutterTimes { cutter: 1, cut_s: 185.5, air_s: 12.0, rapid_s: 12.25 }],
+        times: Some(times()),
+        loads: Loads {
+            power: Some(load([12.25, 24.5])),
+            torque: Some(load([90.0, 410.0])),
+            force: Some(load([1.5, 9.75])),
+            spring: None,
+        },
+        series: Some(series()),
         findings: vec![finding("holder-hits")],
         clearances: vec![clearance("shank", "jaws", 4.5), clearance("holder", "chuck", -2.345)],
         zero_window: Some(window()),

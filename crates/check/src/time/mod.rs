@@ -94,6 +94,11 @@ impl<'a> Times<'a> {
         moved + paused.checked_sub(1).map_or(0.0, |last| self.pauses[last].1)
     }
 
+    /// When each program begins, seconds from the start of the first.
+    pub fn starts(&self) -> Vec<f64> {
+        self.job.programs.iter().map(|run| self.start(run.first_block)).collect()
+    }
+
     /// When the last program ends, seconds from the start of the first.
     pub fn end(&self) -> f64 {
         self.start(u32::MAX)

@@ -12,6 +12,8 @@ pub const SERIES_POINTS: u32 = 400;
 pub struct Series {
     /// How long a slice is, seconds.
     pub step_s: f64,
+    /// When each program begins, seconds.
+    pub starts_s: Vec<f64>,
     /// The slices in order; none where nothing takes any time.
     pub moments: Vec<Moment>,
 }
@@ -98,7 +100,7 @@ impl<'a> Slices<'a> {
     }
 
     pub(super) fn finish(self, clearances: Vec<Option<f64>>) -> Series {
-        let Slices { step_s, mut moments, cut, .. } = self;
+        let Slices { times, step_s, mut moments, cut } = self;
         let idle = idle(&moments);
         for (at, moment) in moments.iter_mut().enumerate() {
             moment.clearance_mm = clearances.get(at).copied().flatten();
@@ -110,7 +112,7 @@ impl<'a> Slices<'a> {
                 moment.spring = moment.spring.or(idle.spring);
             }
         }
-        Series { step_s, moments }
+        Series { step_s, starts_s: times.starts(), moments }
     }
 }
 

@@ -1,6 +1,7 @@
 //! What each block did to the surface, for the maps.
 
-use super::{Effort, Slope};
+use super::Effort;
+use crate::load::Grain;
 
 /// What the codes of [`Traces::way`] stand for, from 1; 0 is a way that is not known.
 pub const WAYS: [&str; 8] = [
@@ -107,12 +108,12 @@ impl Traces {
 }
 
 fn way(effort: &Effort) -> u8 {
-    let (Some(is_climb), Some(slope)) = (effort.is_climb, effort.slope) else { return 0 };
-    let grain = match slope {
-        Slope::Downhill => 1,
-        Slope::Along => 2,
-        Slope::Across => 3,
-        Slope::Uphill => 4,
+    let (Some(is_climb), Some(grain)) = (effort.is_climb, effort.grain) else { return 0 };
+    let grain = match grain {
+        Grain::Downhill => 1,
+        Grain::Along => 2,
+        Grain::Across => 3,
+        Grain::Uphill => 4,
     };
     if is_climb { grain } else { grain + 4 }
 }
@@ -131,7 +132,7 @@ mod tests {
             depth_mm,
             chip_mm: Some(0.1 * depth_mm),
             is_climb: Some(is_climb),
-            slope: Some(Slope::Uphill),
+            grain: Some(Grain::Uphill),
             ..Effort::default()
         };
         for effort in [stroke(1, 5.0, 1.0, true), stroke(1, 2.0, 3.0, false), stroke(2, 1.0, 0.5, false)] {

@@ -39,6 +39,7 @@ fn wood_falls_into_the_slices_in_which_it_is_cut() {
     for (moment, volume) in moments.iter().zip([10.0, 10.0, 0.0, 0.0, 20.0, 20.0]) {
         assert_near(moment.removal_mm3_s, volume / 5.0, 1e-6);
     }
+    assert_eq!(series.starts_s, [0.0]);
     let whole: f64 = moments.iter().map(|moment| moment.removal_mm3_s * series.step_s).sum();
     assert_near(whole, 60.0, 1e-6);
     // By volume: 8 at 20 and 2 at 10.
@@ -86,4 +87,20 @@ fn a_slice_has_the_least_distance_of_any_two_bodies_in_it() {
         &["G0 X0 Y0 Z50 A0\nX30\n"],
     ));
     assert!(alone.told.series.moments.iter().all(|moment| moment.clearance_mm.is_none()));
+}
+
+#[test]
+fn a_finding_stands_at_the_time_of_its_worst_place() {
+    // The holder comes down on the jaws in the middle of the second move.
+    let scene = SCENE.replace("stickout = 30", "stickout = 22");
+    let proof = run(&job(&scene, &["M3 S9000\nG0 X30\nG1 Z12 F60\nG1 X-8 F60\nG1 X30 F60\nG0 Z50\n"]));
+    let hit = proof.findings.iter().position(|found| found.rule == "holder-hits").expect("it hits");
+    let at = proof.told.found_s[hit].expect("it has a line");
+    let lines = proof.findings[hit].lines.expect("it has lines");
+    assert_eq!(lines.0, 4);
+    // 30 and 38 mm in as many seconds; the worst is where it first stands as deep as it gets, after 28 mm and before the end.
+    assert!((66.0..=76.5).contains(&at), "{at}");
+    let series = &proof.told.series;
+    let near = &series.moments[((at / series.step_s) as usize).min(series.moments.len() - 1)];
+    assert_eq!(near.clearance_mm, Some(0.0));
 }

@@ -1,7 +1,7 @@
 //! From the results of a run to the rows of the file format.
 
 use super::rows::*;
-use super::{FORMAT, Number};
+use super::{FORMAT, Number, course};
 use crate::cost::by_cost;
 use crate::run::{Grid, MapFile, ProgramRun, Run, Target};
 use dryturn_check::{
@@ -25,6 +25,10 @@ impl Report {
             removed_mm3: Number(run.removed_mm3),
             left_mm3: Number(run.left_mm3),
             programs: run.programs.iter().map(program).collect(),
+            cutters: run.cutters.iter().map(course::cutter).collect(),
+            job: run.times.as_ref().map(course::job),
+            loads: course::loads(&run.loads),
+            series: run.series.as_ref().map(course::series),
             findings: by_cost(&run.findings).into_iter().map(|found| finding(found, &run.programs)).collect(),
             clearances: run.clearances.iter().map(clearance).collect(),
             zero_window: run.zero_window.as_ref().map(zero_window),

@@ -29,6 +29,14 @@ pub(super) struct Report {
     pub(super) left_mm3: Number,
     /// The programs in the order they ran.
     pub(super) programs: Vec<ProgramRow>,
+    /// How long each cutter works, by its number.
+    pub(super) cutters: Vec<CutterRow>,
+    /// How long all programs take, and pieces one after another; null where that was not worked out.
+    pub(super) job: Option<JobRow>,
+    /// The greatest of each load.
+    pub(super) loads: LoadsRow,
+    /// The course of the run in equal slices of its time, column by column; null where that was not worked out.
+    pub(super) series: Option<SeriesRow>,
     /// What was found, the dearest first.
     pub(super) findings: Vec<FindingRow>,
     /// The closest approach of each described pair of bodies, for each cutter.
@@ -123,6 +131,119 @@ pub(super) struct TimeRow {
     pub(super) dwell_s: Number,
     /// Cutter changes, seconds; null where nobody said how long one takes.
     pub(super) change_s: Option<Number>,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct CutterRow {
+    /// Number of the cutter.
+    pub(super) cutter: u32,
+    /// Feed moves, seconds.
+    pub(super) cut_s: Number,
+    /// Of these, moves that take no wood, seconds.
+    pub(super) air_s: Number,
+    /// Rapids, seconds.
+    pub(super) rapid_s: Number,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct JobRow {
+    /// Feed moves, seconds.
+    pub(super) cut_s: Number,
+    /// Of these, moves that take no wood, seconds.
+    pub(super) air_s: Number,
+    /// Rapids, seconds.
+    pub(super) rapid_s: Number,
+    /// Dwells, seconds.
+    pub(super) dwell_s: Number,
+    /// Cutter changes, seconds; null where there are any and nobody said how long one takes.
+    pub(super) change_s: Option<Number>,
+    /// Cutter changes, how many.
+    pub(super) changes: u32,
+    /// Share of the feed time in which no wood is taken, 0 … 1.
+    pub(super) air_share: Number,
+    /// Taking a piece out and putting the next blank in, seconds; null where nobody said.
+    pub(super) loading_s: Option<Number>,
+    /// Turning the blank's axis back by rapid from where the last program leaves it to where the first starts, seconds; null
+    /// where nothing moves.
+    pub(super) unwinding_s: Option<Number>,
+    /// A batch; null where the scene asks for none.
+    pub(super) batch: Option<BatchRow>,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct BatchRow {
+    /// How many pieces.
+    pub(super) pieces: u32,
+    /// All of it, seconds: programs, loading and unwinding of each piece, and cutter changes, with the change back to the
+    /// first cutter; what nobody said how long it takes is not in it.
+    pub(super) total_s: Number,
+}
+
+/// The greatest of each load over the run; null where it is not known.
+#[derive(Serialize, JsonSchema)]
+pub(super) struct LoadsRow {
+    /// Power at the spindle, W.
+    pub(super) power_w: Option<LoadRow>,
+    /// Torque about the rotary axis, N·mm.
+    pub(super) torque_nmm: Option<LoadRow>,
+    /// Main cutting force, N.
+    pub(super) force_n: Option<LoadRow>,
+    /// How far piece and cutter spring apart, mm.
+    pub(super) spring_mm: Option<LoadRow>,
+}
+
+#[derive(Serialize, JsonSchema)]
+pub(super) struct LoadRow {
+    /// The low end of what it may be.
+    pub(super) low: Number,
+    /// The high end.
+    pub(super) high: Number,
+    /// Number of the program, from 1.
+    pub(super) program: usize,
+    /// Line of the block, from 1.
+    pub(super) line: u32,
+    /// Number of the cutter; null where the spindle is empty.
+    pub(super) cutter: Option<u32>,
+}
+
+/// Equal slices of the time of the programs. All columns have a number for each slice; what is not known is null.
+#[derive(Serialize, JsonSchema)]
+pub(super) struct SeriesRow {
+    /// How long a slice is, seconds.
+    pub(super) step_s: Number,
+    /// When each program begins, seconds.
+    pub(super) starts_s: Vec<Number>,
+    /// When the slice begins, seconds.
+    pub(super) time_s: Vec<Number>,
+    /// Number of the program under way then, from 1.
+    pub(super) program: Vec<usize>,
+    /// Line of the block under way then, from 1.
+    pub(super) line: Vec<u32>,
+    /// Number of the cutter in the spindle then; null where it is empty.
+    pub(super) cutter: Vec<Option<u32>>,
+    /// Wood taken, mean over the slice, mm³/s.
+    pub(super) removal_mm3_s: Vec<Number>,
+    /// Radius at which wood is cut, mean by volume, mm.
+    pub(super) radius_mm: Vec<Option<Number>>,
+    /// Least distance of any two bodies, mm; 50 stands for 50 and more.
+    pub(super) clearance_mm: Vec<Option<Number>>,
+    /// Greatest power at the spindle, W; null where it is known nowhere.
+    pub(super) power_w: Option<BandRow>,
+    /// Greatest main cutting force, N; null where it is known nowhere.
+    pub(super) force_n: Option<BandRow>,
+    /// Greatest torque about the rotary axis, N·mm; null where it is known nowhere.
+    pub(super) torque_nmm: Option<BandRow>,
+    /// Greatest distance by which piece and cutter spring apart, mm; null where it is known nowhere.
+    pub(super) spring_mm: Option<BandRow>,
+}
+
+/// The ends of a range, column by column.
+#[derive(Serialize, JsonSchema)]
+pub(super) struct BandRow {
+    /// The low ends.
+    pub(super) low: Vec<Option<Number>>,
+    /// The high ends.
+    pub(super) high: Vec<Option<Number>>,
 }
 
 #[derive(Serialize, JsonSchema)]

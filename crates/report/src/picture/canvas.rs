@@ -1,7 +1,7 @@
 //! A page to draw on: flat colours, rectangles, arrows and text.
 
 use super::lettering::Lettering;
-use tiny_skia::{ColorU8, FillRule, Paint, PathBuilder, Pixmap, Transform};
+use tiny_skia::{ColorU8, FillRule, Paint, Path, PathBuilder, Pixmap, Stroke, StrokeDash, Transform};
 
 /// Red, green and blue.
 pub(super) type Colour = [u8; 3];
@@ -133,16 +133,23 @@ impl Canvas {
     }
 
     /// A filled triangle.
-    pub(super) fn triangle(&mut self, corners: [(f32, f32); 3], [red, green, blue]: Colour) {
-        let mut path = PathBuilder::new();
-        path.move_to(corners[0].0, corners[0].1);
-        path.line_to(corners[1].0, corners[1].1);
-        path.line_to(corners[2].0, corners[2].1);
-        path.close();
-        let mut paint = Paint::default();
-        paint.set_color_rgba8(red, green, blue, 255);
-        if let Some(path) = path.finish() {
-            self.pixmap.fill_path(&path, &paint, FillRule::Winding, Transform::identity(), None);
+    pub(super) fn triangle(&mut self, corners: [(f32, f32); 3], colour: Colour) {
+        self.fill(&corners, colour);
+    }
+
+    /// A filled area.
+    pub(super) fn fill(&mut self, corners: &[(f32, f32)], colour: Colour) {
+        if let Some(path) = path(corners, true) {
+            self.pixmap.fill_path(&path, &paint(colour), FillRule::Winding, Transform::identity(), None);
+        }
+    }
+
+    /// A line through points, so wide; `dashes` are the length of a dash and of the gap after it.
+    pub(super) fn stroke(&mut self, points: &[(f32, f32)], width: f32, dashes: Option<[f32; 2]>, colour: Colour) {
+        let dash = dashes.and_then(|dashes| StrokeDash::new(dashes.to_vec(), 0.0));
+        let stroke = Stroke { width, dash, ..Stroke::default() };
+        if let Some(path) = path(points, false) {
+            self.pixmap.stroke_path(&path, &paint(colour), &stroke, Transform::identity(), None);
         }
     }
 
@@ -160,6 +167,24 @@ impl Canvas {
             self.blend(x, y, colour, share);
         }
     }
+}
+
+fn paint([red, green, blue]: Colour) -> Paint<'static> {
+    let mut paint = Paint::default();
+    paint.set_color_rgba8(red, green, blue, 255);
+    paint
+}
+
+/// The way through points; `None` where there is none.
+fn path(points: &[(f32, f32)], is_closed: bool) -> Option<Path> {
+    let (first, rest) = points.split_first()?;
+    let mut path = PathBuilder::new();
+    path.move_to(first.0, first.1);
+    rest.iter().for_each(|point| path.line_to(point.0, point.1));
+    if is_closed {
+        path.close();
+    }
+    path.finish()
 }
 
 #[cfg(test)]

@@ -21,7 +21,7 @@ pub(super) const HEADING: f32 = 21.0;
 pub(super) const BODY: f32 = 16.0;
 
 /// Orange, sky blue, bluish green, yellow, blue, vermilion, reddish purple.
-const HUES: [Colour; 7] =
+pub(super) const HUES: [Colour; 7] =
     [[230, 159, 0], [86, 180, 233], [0, 158, 115], [240, 228, 66], [0, 114, 178], [213, 94, 0], [204, 121, 167]];
 
 /// How many patterns there are; with seven hues, 56 categories pass before a pair repeats.

@@ -1,0 +1,72 @@
+//! Times, loads and the course of a run, as rows of the file format.
+
+use super::Number;
+use super::rows::{BandRow, BatchRow, CutterRow, JobRow, LoadRow, LoadsRow, SeriesRow};
+use crate::run::{Load, Loads, Series, Slice};
+use dryturn_check::{CutterTimes, Ends, JobTimes, Moment};
+
+pub(super) fn cutter(times: &CutterTimes) -> CutterRow {
+    CutterRow {
+        cutter: times.cutter,
+        cut_s: Number(times.cut_s),
+        air_s: Number(times.air_s),
+        rapid_s: Number(times.rapid_s),
+    }
+}
+
+pub(super) fn job(times: &JobTimes) -> JobRow {
+    JobRow {
+        cut_s: Number(times.cut_s),
+        air_s: Number(times.air_s),
+        rapid_s: Number(times.rapid_s),
+        dwell_s: Number(times.dwell_s),
+        change_s: times.change_s.map(Number),
+        changes: times.changes,
+        air_share: Number(times.air_share),
+        loading_s: times.loading_s.map(Number),
+        unwinding_s: times.unwinding_s.map(Number),
+        batch: times.batch.map(|batch| BatchRow { pieces: batch.pieces, total_s: Number(batch.total_s) }),
+    }
+}
+
+pub(super) fn loads(loads: &Loads) -> LoadsRow {
+    LoadsRow {
+        power_w: loads.power.as_ref().map(load),
+        torque_nmm: loads.torque.as_ref().map(load),
+        force_n: loads.force.as_ref().map(load),
+        spring_mm: loads.spring.as_ref().map(load),
+    }
+}
+
+fn load(load: &Load) -> LoadRow {
+    let [low, high] = load.range.map(Number);
+    LoadRow { low, high, program: load.program + 1, line: load.line, cutter: load.cutter }
+}
+
+pub(super) fn series(series: &Series) -> SeriesRow {
+    fn column<T>(series: &Series, of: impl Fn(&Slice) -> T) -> Vec<T> {
+        series.slices.iter().map(of).collect()
+    }
+    SeriesRow {
+        step_s: Number(series.step_s),
+        starts_s: series.starts_s.iter().copied().map(Number).collect(),
+        time_s: column(series, |slice| Number(slice.moment.time_s)),
+        program: column(series, |slice| slice.program + 1),
+        line: column(series, |slice| slice.line),
+        cutter: column(series, |slice| slice.cutter),
+        removal_mm3_s: column(series, |slice| Number(slice.moment.removal_mm3_s)),
+        radius_mm: column(series, |slice| slice.moment.radius_mm.map(Number)),
+        clearance_mm: column(series, |slice| slice.moment.clearance_mm.map(Number)),
+        power_w: band(series, |moment| moment.power),
+        force_n: band(series, |moment| moment.force),
+        torque_nmm: band(series, |moment| moment.torque),
+        spring_mm: band(series, |moment| moment.spring),
+    }
+}
+
+/// `None` where nothing is known of it.
+fn band(series: &Series, of: impl Fn(&Moment) -> Option<Ends>) -> Option<BandRow> {
+    let ends: Vec<Option<Ends>> = series.slices.iter().map(|slice| of(&slice.moment)).collect();
+    let column = |end: usize| ends.iter().map(|ends| ends.map(|ends| Number(ends[end]))).collect();
+    ends.iter().any(Option::is_some).then(|| BandRow { low: column(0), high: column(1) })
+}
