@@ -88,7 +88,9 @@ fn out_writes_just_the_files_that_are_listed() {
     let report = workshop.report("deep/out");
     let maps: BTreeSet<&str> =
         report["maps"].as_array().unwrap().iter().map(|map| map["name"].as_str().unwrap()).collect();
-    assert_eq!(maps, BTreeSet::from(["remaining-radius", "solid-length", "cut-by", "cut-by-program", "cut-by-cutter"]));
+    let expected_maps =
+        ["remaining-radius", "solid-length", "cut-by", "cut-by-program", "cut-by-cutter", "depth-of-cut", "chip"];
+    assert_eq!(maps, BTreeSet::from(expected_maps));
     // A second run puts new files in the place of the old ones and leaves none beside them.
     workshop.expect(0, "prove . --out deep/out");
     assert_eq!(workshop.files().into_keys().collect::<BTreeSet<String>>(), expected);
@@ -265,4 +267,20 @@ fn timings_say_where_the_time_went() {
     let timings: serde_json::Value = serde_json::from_str(&workshop.read("out/timings.json")).unwrap();
     assert_eq!(timings["threads"], 2);
     assert!(timings.to_string().contains("prove"), "{timings}");
+}
+
+#[test]
+fn the_course_is_told_in_as_many_slices_as_asked_for() {
+    let workshop = peg();
+    for (arguments, slices) in [("", 400), ("--series 7", 7)] {
+        workshop.expect(0, &format!("prove . --out out {arguments}"));
+        let report = workshop.report("out");
+        let series = &report["series"];
+        assert_eq!(series["time_s"].as_array().unwrap().len(), slices);
+        let removed: f64 = series["removal_mm3_s"].as_array().unwrap().iter().map(|rate| rate.as_f64().unwrap()).sum();
+        let (removed, told) = (removed * series["step_s"].as_f64().unwrap(), report["removed_mm3"].as_f64().unwrap());
+        // All the wood of the run lies in its slices.
+        assert!((removed - told).abs() <= 1e-3 * told, "{removed} of {told}");
+    }
+    workshop.expect(2, "prove . --series 0");
 }

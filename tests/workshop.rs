@@ -8,20 +8,26 @@ use std::process::{Command, Output};
 use serde_json::Value;
 use tempfile::TempDir;
 
-/// The files that `--out` writes, in alphabetical order.
-pub(crate) const WRITTEN: [&str; 14] = [
+/// The files that `--out` writes where a groove is cut all around, in alphabetical order.
+pub(crate) const WRITTEN: [&str; 20] = [
+    "maps/chip.npy",
+    "maps/chip.png",
     "maps/cut-by-cutter.npy",
     "maps/cut-by-cutter.png",
     "maps/cut-by-program.npy",
     "maps/cut-by-program.png",
     "maps/cut-by.npy",
     "maps/cut-by.png",
+    "maps/depth-of-cut.npy",
+    "maps/depth-of-cut.png",
     "maps/remaining-radius.npy",
     "maps/remaining-radius.png",
     "maps/solid-length.npy",
     "maps/solid-length.png",
     "report.json",
     "report.schema.json",
+    "run.png",
+    "run.svg",
     "scene.resolved.toml",
     "timings.json",
 ];

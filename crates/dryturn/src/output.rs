@@ -131,7 +131,7 @@ pub(crate) fn run_of(job: &Job, proof: &Proof) -> Run {
         clearances: proof.clearances.clone(),
         zero_window: proof.zero_window.clone(),
         target: proof.target.as_ref().map(target),
-        maps: maps::files(job),
+        maps: maps::files(job, proof),
     }
 }
 

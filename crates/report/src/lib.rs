@@ -17,7 +17,7 @@
 //! # Practice
 //!
 //! [`report()`] and [`schema()`] make `report.json` and its schema from a [`Run`]; [`npy()`] and [`picture()`] the two
-//! files of a [`Map`]; [`Summary`] the text for the terminal; [`sarif()`], [`junit()`], [`markdown()`], [`annotations()`] and
+//! files of a [`Map`]; [`run_picture()`] the run drawn over time; [`Summary`] the text for the terminal; [`sarif()`], [`junit()`], [`markdown()`], [`annotations()`] and
 //! [`quality()`] what speaks of several scenes ([`Outcome`]) at once; [`rule_page()`] what a rule means; [`write_all`] puts them into a folder. Maps too large to be
 //! held go by bands of rows: [`npy_head`] and then the bytes of each band into a [`Draft`], the bands into a [`Drawing`],
 //! and [`Staging`] puts the files in their places once they are whole. Text from files and people passes through
@@ -52,6 +52,7 @@
 mod annotations;
 mod batlow;
 mod cost;
+mod course;
 mod files;
 mod json;
 mod junit;

@@ -7,6 +7,7 @@ use std::fmt::Write;
 use dryturn_check::{Clearance, Finding, Severity, Verdict};
 
 use crate::cost::by_cost;
+use crate::course;
 use crate::outcome::{FileName, Outcome, Proved, Refusal};
 use crate::summary::{CAUTION, Tally};
 use crate::text::{number, plain};
@@ -68,6 +69,10 @@ fn refused(page: &mut String, scene: &FileName, refusals: &[Refusal]) {
 fn told(page: &mut String, scene: &FileName, proved: &Proved) {
     let run = &proved.run;
     let _ = write!(page, "\n### {} ({})\n\n", escaped(&run.title), code(&scene.path));
+    let course: Vec<String> = course::lines(run).iter().map(|line| format!("- {}\n", escaped(line))).collect();
+    if !course.is_empty() {
+        let _ = write!(page, "At the machine:\n\n{}\n", course.concat());
+    }
     findings(page, scene, proved);
     clearances(page, proved);
     let [blank, removed, left] =

@@ -7,6 +7,7 @@ mod page;
 mod window;
 
 use crate::cost::by_cost;
+use crate::course::{self, duration};
 use crate::run::{ProgramRun, ProgramTime, Run};
 use crate::text::{number, plain, short};
 use dryturn_check::{Clearance, Cost, Finding, Place, Severity, Verdict};
@@ -44,6 +45,7 @@ impl Summary<'_> {
     pub fn text(&self) -> String {
         let mut page = Page::new(self.width, self.colour);
         self.verdict(&mut page);
+        self.course(&mut page);
         self.programs(&mut page);
         self.not_checked(&mut page);
         self.findings(&mut page);
@@ -70,14 +72,18 @@ impl Summary<'_> {
         page.paragraph(0, &told);
     }
 
+    fn course(&self, page: &mut Page) {
+        let lines = course::lines(self.run);
+        if !lines.is_empty() {
+            page.heading("At the machine");
+            lines.iter().for_each(|line| page.paragraph(2, line));
+        }
+    }
+
     fn programs(&self, page: &mut Page) {
         page.heading("Programs");
         for program in &self.run.programs {
             page.paragraph(2, &told_program(program));
-        }
-        let times: Vec<ProgramTime> = self.run.programs.iter().filter_map(|program| program.time).collect();
-        if times.len() > 1 {
-            page.paragraph(2, &format!("all programs: {} at the machine", duration(times.iter().map(all_of).sum())));
         }
     }
 
@@ -217,14 +223,6 @@ fn told_time(time: &ProgramTime) -> String {
 
 fn all_of(time: &ProgramTime) -> f64 {
     time.cut_s + time.rapid_s + time.dwell_s + time.change_s.unwrap_or(0.0)
-}
-
-fn duration(seconds: f64) -> String {
-    match seconds {
-        _ if seconds < 59.5 => format!("{} s", number(seconds, 0)),
-        _ if seconds < 3570.0 => format!("{} min", number(seconds / 60.0, 1)),
-        _ => format!("{} h", number(seconds / 3600.0, 1)),
-    }
 }
 
 /// Value, place and cutter of a finding.

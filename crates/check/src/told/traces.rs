@@ -3,7 +3,8 @@
 use super::Effort;
 use crate::load::Grain;
 
-/// What the codes of [`Traces::way`] stand for, from 1; 0 is a way that is not known.
+/// What the codes of [`Traces::way`] stand for, from 1; 0 is a groove, whose sides are cut both ways, a way straight down, or
+/// one that is not known.
 pub const WAYS: [&str; 8] = [
     "climb, downhill",
     "climb, along the grain",
@@ -31,6 +32,7 @@ pub struct Traces {
 /// What is known of any block.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 struct Known {
+    depth: bool,
     chip: bool,
     spring: bool,
     way: bool,
@@ -57,6 +59,7 @@ impl Traces {
         if at >= self.way.len() {
             return;
         }
+        self.knows.depth = true;
         let raise = |value: &mut f32, to: f64| *value = value.max(to as f32);
         raise(&mut self.depth_mm[at], effort.depth_mm);
         self.knows.chip |= effort.chip_mm.is_some();
@@ -86,9 +89,14 @@ impl Traces {
         self.spring_mm.get(block as usize).copied().unwrap_or(0.0)
     }
 
-    /// Way of a block: a place in [`WAYS`], counted from 1, or 0 where it is not known.
+    /// Way of a block: a place in [`WAYS`], counted from 1, or 0.
     pub fn way(&self, block: u32) -> u8 {
         self.way.get(block as usize).copied().unwrap_or(0)
+    }
+
+    /// Whether any block took wood.
+    pub fn knows_depths(&self) -> bool {
+        self.knows.depth
     }
 
     /// Whether the chip of any block is known.

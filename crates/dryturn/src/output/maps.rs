@@ -7,8 +7,8 @@ use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use dryturn_carve::{BAND_ROWS, Band, Carved, Dexel, PREPARED, UNTOUCHED};
-use dryturn_check::Proof;
 use dryturn_check::target::Comparison;
+use dryturn_check::{Proof, Traces, WAYS};
 use dryturn_geom::angle;
 use dryturn_report::{BORE, Draft, Drawing, Kind, Map, MapFile, Setting, Staging, Values, Whole, WriteError, npy_head};
 use dryturn_scene::{Cutter, Job};
@@ -44,6 +44,12 @@ enum Of {
     Program,
     /// Number of the cutter that cut last.
     Cutter,
+    /// What the block that cut last did, where it is known.
+    Trace(fn(&Traces, u32) -> f32),
+    /// The radius left, with what springs apart in the block that cut last.
+    Sprung,
+    /// The way of the block that cut last.
+    Way,
 }
 
 impl Layer {
@@ -73,34 +79,58 @@ const BESIDE_TARGET: [Layer; 2] = [
     Layer { name: "over-target", title: "Height over the target along the ray", unit: "mm", of: Of::OverTarget },
 ];
 
-/// The maps of a job.
-fn layers(has_target: bool) -> impl Iterator<Item = &'static Layer> {
-    LAYERS.iter().chain(BESIDE_TARGET.iter().filter(move |_| has_target))
+/// What a piece has as well where it is known what its blocks did.
+const TRACED: [Layer; 4] = [
+    Layer { name: "depth-of-cut", title: "Depth of the last cut", unit: "mm", of: Of::Trace(Traces::depth_mm) },
+    Layer { name: "chip", title: "Greatest chip of the last cut", unit: "mm", of: Of::Trace(Traces::chip_mm) },
+    Layer { name: "way", title: "Way of the last cut", unit: "", of: Of::Way },
+    Layer { name: "sprung-radius", title: "Radius if it springs the most", unit: "mm", of: Of::Sprung },
+];
+
+/// Which maps there are.
+#[derive(Clone, Copy)]
+struct Chosen {
+    beside_target: bool,
+    /// Those of [`TRACED`].
+    traced: [bool; 4],
+}
+
+impl Chosen {
+    fn of(job: &Job, proof: &Proof) -> Chosen {
+        let traces = &proof.told.traces;
+        let traced = [traces.knows_depths(), traces.knows_chips(), traces.knows_ways(), traces.knows_spring()];
+        Chosen { beside_target: job.target.is_some(), traced }
+    }
+
+    fn layers(self) -> impl Iterator<Item = &'static Layer> {
+        let traced = TRACED.iter().zip(self.traced).filter(|(_, is_known)| *is_known).map(|(layer, _)| layer);
+        LAYERS.iter().chain(BESIDE_TARGET.iter().filter(move |_| self.beside_target)).chain(traced)
+    }
 }
 
 /// Rays of a portion, about: enough for all threads to have work, little enough to be nothing beside the piece.
 const PORTION: usize = 1 << 19;
 
 /// Bytes for each ray of a portion: its tile opened, its numbers on all maps, and the same as the files hold them.
-const RAY_BYTES: u64 = 64;
+const RAY_BYTES: u64 = 96;
 
 /// Most bytes that the maps of a grid take on their way into the files.
 pub(crate) fn bytes(grid: &dryturn_carve::Grid, threads: usize, has_target: bool) -> u64 {
     // A band of tiles is not divided.
     let rays = grid.rays().min(PORTION + BAND_ROWS * grid.angles) as u64;
-    let layers = layers(has_target).count();
+    let layers = Chosen { beside_target: has_target, traced: [true; 4] }.layers().count();
     let pages = threads.min(layers) as u64 * Drawing::PAGE_BYTES;
     rays * RAY_BYTES + layers as u64 * Drawing::SKIN_BYTES + pages
 }
 
 /// What the report says of the maps.
-pub(crate) fn files(job: &Job) -> Vec<MapFile> {
+pub(crate) fn files(job: &Job, proof: &Proof) -> Vec<MapFile> {
     let file = |layer: &Layer| MapFile {
         name: layer.name.to_owned(),
         unit: layer.unit.to_owned(),
         dtype: layer.of.kind(&Names::default()).dtype().to_owned(),
     };
-    layers(job.target.is_some()).map(file).collect()
+    Chosen::of(job, proof).layers().map(file).collect()
 }
 
 /// What the categories are called.
@@ -108,6 +138,7 @@ pub(crate) fn files(job: &Job) -> Vec<MapFile> {
 struct Names {
     programs: Vec<(i16, String)>,
     cutters: Vec<(i16, String)>,
+    ways: Vec<(i16, String)>,
     /// What is allowed below the target and over it, mm.
     allowed: [f64; 2],
 }
@@ -122,7 +153,10 @@ impl Names {
             .target
             .as_ref()
             .map_or([0.0; 2], |target| [target.gouge + chord, target.allowance + target.leftover + chord]);
-        Names { programs, cutters, allowed }
+        // Where both sides of a groove are cut it is both, straight down neither.
+        let other = (0, "a groove, straight down, or not known".to_owned());
+        let ways = (1..).zip(WAYS.map(str::to_owned)).chain([other]).collect();
+        Names { programs, cutters, ways, allowed }
     }
 }
 
@@ -133,16 +167,18 @@ fn called(cutter: &Cutter) -> String {
 impl Of {
     fn kind<'a>(&self, names: &'a Names) -> Kind<'a> {
         match self {
-            Of::Measure(_) => Kind::Measures,
+            Of::Measure(_) | Of::Trace(_) | Of::Sprung => Kind::Measures,
             Of::Gap | Of::OverTarget => Kind::Deviations { below: names.allowed[0], over: names.allowed[1] },
             Of::Line => Kind::Lines,
             Of::Program => Kind::Categories(&names.programs),
             Of::Cutter => Kind::Categories(&names.cutters),
+            Of::Way => Kind::Categories(&names.ways),
         }
     }
 
     /// The numbers of some rows.
-    fn numbers(&self, job: &Job, target: Option<&Comparison>, band: &Band<'_>) -> Numbers {
+    fn numbers(&self, job: &Job, proof: &Proof, band: &Band<'_>) -> Numbers {
+        let (target, traces) = (proof.target.as_ref(), &proof.told.traces);
         let beside = |of: fn(&Comparison) -> &Vec<f32>| {
             let angles = band.grid().angles;
             let rays = band.rows().start * angles..band.rows().end * angles;
@@ -158,6 +194,15 @@ impl Of {
                 narrow(code)
             })),
             Of::Cutter => Numbers::Codes(per_ray(band, || narrow(owner(|block| cutter_number(job, block))))),
+            // Wood that no block has cut is in no block's trace.
+            Of::Trace(of) => Numbers::Measures(per_ray(band, || |dexel: &Dexel<'_>| of(traces, dexel.cut_by()))),
+            Of::Sprung => Numbers::Measures(per_ray(band, || {
+                |dexel: &Dexel<'_>| match dexel.radius() {
+                    gone if gone <= 0.0 => gone,
+                    radius => radius + traces.spring_mm(dexel.cut_by()),
+                }
+            })),
+            Of::Way => Numbers::Codes(per_ray(band, || narrow(owner(|block| i32::from(traces.way(block)))))),
         }
     }
 }
@@ -237,7 +282,7 @@ pub(crate) fn write<'a>(
     let carved = &proof.carved;
     let pool = rayon::ThreadPoolBuilder::new().num_threads(watch.threads).build()?;
     let (title, names) = (title(job), Names::of(job, proof));
-    let mut sheets = sheets(staging, job, carved, &title, &names)?;
+    let mut sheets = sheets(staging, job, proof, &title, &names)?;
     let files = pool.install(|| {
         for band in portions(carved) {
             if watch.interrupted.load(Ordering::Relaxed) {
@@ -265,14 +310,14 @@ fn portions(carved: &Carved) -> impl Iterator<Item = Band<'_>> {
 fn sheets<'a, 'b: 'a>(
     staging: &mut Staging<'b>,
     job: &Job,
-    carved: &Carved,
+    proof: &Proof,
     title: &'a str,
     names: &'a Names,
 ) -> Result<Vec<Sheet<'a>>, OutputError> {
-    let grid = carved.grid();
+    let grid = proof.carved.grid();
     let setting = Setting { title, chuck: job.scene.machine.chuck_on, greatest_radius: job.scene.swept_radius() };
     let mut sheets = Vec::new();
-    for layer in layers(job.target.is_some()) {
+    for layer in Chosen::of(job, proof).layers() {
         let map = Map {
             name: layer.name,
             title: layer.title,
@@ -295,7 +340,7 @@ fn sheets<'a, 'b: 'a>(
 
 impl Sheet<'_> {
     fn add(&mut self, job: &Job, proof: &Proof, band: &Band<'_>, remaining: &[f32]) -> Result<(), OutputError> {
-        let numbers = self.layer.of.numbers(job, proof.target.as_ref(), band);
+        let numbers = self.layer.of.numbers(job, proof, band);
         let values = numbers.values();
         if let Some((_, drawing)) = &mut self.picture {
             drawing.add(&dryturn_report::Band { values, remaining })?;

@@ -7,6 +7,7 @@
 //! what the other parts leave. Reading comes before: until then the number of blocks is unknown.
 
 use dryturn_carve::{Grid, Needs, RunOptions};
+use dryturn_check::Traces;
 use dryturn_geom::{Motions, Stock};
 use dryturn_scene::Job;
 
@@ -17,8 +18,8 @@ use crate::output;
 /// Bytes of the program itself, its threads and what the allocator holds back.
 const BASE: u64 = 24_000_000;
 
-/// Bytes for each block: the block, and the trees in which bodies look for each other.
-const BLOCK_BYTES: u64 = 128;
+/// Bytes for each block: the block, the trees in which bodies look for each other, its time, and what it did.
+const BLOCK_BYTES: u64 = 132 + Traces::BLOCK_BYTES;
 
 /// Bytes for each ray where there is a target to compare with: two maps, row by row and whole.
 const TARGET_BYTES: u64 = 16;

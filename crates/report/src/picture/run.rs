@@ -115,3 +115,55 @@ fn axis(page: &mut Page, clock: &Clock<'_>, bottom: f32) {
     let told = format!("{name} from the start of the first program, loading and unwinding left aside");
     page.write(&told, (LEFT, bottom + 56.0), Align::Left, BODY, SOFT_INK, RIGHT - LEFT);
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sample;
+
+    /// The picture of a run that has one.
+    fn picture(run: &Run) -> RunPicture {
+        run_picture(run).unwrap().unwrap()
+    }
+
+    #[test]
+    fn a_run_is_drawn_as_it_was() {
+        let drawn = picture(&sample::run());
+        if std::env::var_os("UPDATE_PICTURES").is_some() {
+            std::fs::write("tests/data/run.svg", &drawn.svg).unwrap();
+        }
+        assert_eq!(drawn.svg, std::fs::read_to_string("tests/data/run.svg").unwrap());
+        assert_eq!(drawn.png, picture(&sample::run()).png);
+        assert!(drawn.png.starts_with(b"\x89PNG"));
+    }
+
+    #[test]
+    fn what_is_not_known_is_said_and_what_is_not_finite_left_out() {
+        let mut run = sample::run();
+        run.loads = crate::run::Loads::default();
+        for slice in &mut run.series.as_mut().unwrap().slices {
+            let moment = &mut slice.moment;
+            (moment.power, moment.torque) = (None, None);
+            (moment.radius_mm, moment.clearance_mm) = (Some(f64::NAN), Some(f64::INFINITY));
+        }
+        let svg = picture(&run).svg;
+        for told in ["no two bodies are described", "a material whose cutting force is known", "no wood is cut"] {
+            assert!(svg.contains(told), "{told}");
+        }
+        assert!(!svg.contains("NaN") && !svg.contains("inf"));
+        run.series = None;
+        assert!(run_picture(&run).unwrap().is_none());
+    }
+
+    #[test]
+    fn a_flood_of_findings_and_strange_programs_do_no_harm() {
+        let mut run = sample::run();
+        let series = run.series.as_mut().unwrap();
+        run.findings = (0..500).map(|_| sample::finding("holder-hits")).collect();
+        series.found_s = (0..500).map(|k| Some(f64::from(k % 90) * 2.0)).collect();
+        series.starts_s = vec![0.0, 1.0, 1.0, 1e9];
+        run.programs[0].file = "<b>&\u{202e}".repeat(40);
+        let svg = picture(&run).svg;
+        assert!(!svg.contains("<b>") && !svg.contains('\u{202e}'));
+    }
+}

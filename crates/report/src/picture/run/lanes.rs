@@ -3,7 +3,7 @@
 use super::super::canvas::{Align, Colour, mixed};
 use super::super::page::Page;
 use super::super::style::{BODY, HUES, INK, PAPER, RULE, SOFT_INK};
-use super::{Clock, HEIGHTS, LEFT, RIGHT};
+use super::{Clock, HEIGHTS, RIGHT};
 use dryturn_check::{Finding, Severity};
 
 /// Rows of findings, and how high each is.
@@ -74,12 +74,12 @@ fn findings(page: &mut Page, clock: &Clock<'_>, top: f32, strips: &[f32; 3]) {
         .filter_map(|(found, at)| Some(((*at)?, found)))
         .collect();
     found.sort_by(|one, other| one.0.total_cmp(&other.0));
-    let mut ends = [LEFT; ROWS];
+    let mut ends = [0.0; ROWS];
     for (at, found) in found {
         let (mark, colour) = match found.severity {
             Severity::Error => ("■", HUES[5]),
             Severity::Warning => ("▲", HUES[0]),
-            Severity::Note => ("·", SOFT_INK),
+            Severity::Note => ("•", SOFT_INK),
         };
         let x = clock.across(at);
         through(page, x, strips, true, if found.severity == Severity::Note { mixed(PAPER, RULE, 150) } else { colour });

@@ -5,6 +5,7 @@ use super::super::layout::{decimals, multiples, round_step};
 use super::super::page::{At, Page};
 use super::super::style::{BODY, HUES, INK, PAPER, RULE, SOFT_INK};
 use super::{Clock, LEFT, RIGHT};
+use crate::course::rounded;
 use crate::run::Load;
 use crate::text::{number, short};
 use dryturn_check::{Ends, Moment};
@@ -127,7 +128,7 @@ pub(super) fn radius(page: &mut Page, clock: &Clock<'_>, top: f32, height: f32) 
 /// What a load comes to at the most, and where.
 fn greatest(clock: &Clock<'_>, name: &str, load: Option<Load>, unit: f64) -> String {
     let Some(load) = load else { return name.to_owned() };
-    let [low, high] = load.range.map(|end| short(end / unit));
+    let [low, high] = load.range.map(|end| rounded(end / unit));
     format!("{name}: {low} to {high} at the most, {}", clock.place(load.program, load.line))
 }
 
