@@ -44,6 +44,7 @@ mod diagnosis;
 mod evidence;
 mod finding;
 pub mod load;
+mod not_checked;
 mod parts;
 mod prove;
 mod reading;

@@ -17,6 +17,7 @@ use crate::diagnosis;
 use crate::evidence::{Evidence, turning_points};
 use crate::finding::{Assumed, Clearance, Cure, Finding, NotChecked, Severity, Verdict, verdict};
 use crate::load::Loads;
+use crate::not_checked::not_checked;
 use crate::parts::{Looked, loose};
 use crate::rules::{self, swing::Swept};
 use crate::stretches::{Until, motions, motions_of};
@@ -126,19 +127,20 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
     let programs: Vec<ProgramSummary> =
         (0..job.programs.len()).map(|program| summary(job, &carved, &times, program)).collect();
     let by_program: Vec<ProgramTimes> = programs.iter().map(|program| program.times).collect();
-    let described = job.scene.holding_described() && job.scene.holders_described();
     let found_s = findings.iter().map(|found| moment_of(job, &times, found)).collect();
+    let told = Told { found_s, ..told(&evidence, slices, clearances) };
+    let described = job.scene.holding_described() && job.scene.holders_described();
     Ok(Proof {
         verdict: verdict(&findings, described),
         findings,
         clearances: contacts.clearances.iter().map(|pair| clearance(&evidence, pair)).collect(),
         zero_window,
         assumed: assumed(job),
-        not_checked: not_checked(job, &programs),
+        not_checked: not_checked(job, &programs, &told),
         programs,
         cutters: times.cutters(removes),
         times: times.whole(&by_program),
-        told: Told { found_s, ..told(&evidence, slices, clearances) },
+        told,
         target,
         carved,
     })
@@ -230,29 +232,6 @@ fn clearance(evidence: &Evidence<'_>, pair: &PairClearance) -> Clearance {
 fn assumed(job: &Job) -> Vec<Assumed> {
     let rows = job.scene.assumed.iter();
     rows.map(|row| Assumed { key: row.key.clone(), value: row.value.clone(), because: row.because.clone() }).collect()
-}
-
-fn not_checked(job: &Job, programs: &[ProgramSummary]) -> Vec<NotChecked> {
-    let changes: u32 =
-        programs.iter().filter(|program| program.times.change_s.is_none()).map(|it| it.times.changes).sum();
-    let change = NotChecked {
-        what: "time of cutter changes".to_owned(),
-        because: format!("The scene does not say how long a change takes; {changes} of them are not counted."),
-        how_to_add: "# seconds\n[machine]\nchange = 60".to_owned(),
-    };
-    let loading = NotChecked {
-        what: "time of loading".to_owned(),
-        because: "The scene does not say how long a piece takes to be changed; the batch is told without it."
-            .to_owned(),
-        how_to_add: "# seconds a piece\n[batch]\nloading = 120".to_owned(),
-    };
-    let unloaded = job.scene.batch.is_some_and(|batch| batch.loading_seconds.is_none());
-    let rows = job.scene.not_checked.iter().map(|row| NotChecked {
-        what: row.what.clone(),
-        because: row.because.clone(),
-        how_to_add: row.how_to_add.clone(),
-    });
-    rows.chain((changes > 0).then_some(change)).chain(unloaded.then_some(loading)).collect()
 }
 
 fn summary(job: &Job, carved: &Carved, times: &Times<'_>, program: usize) -> ProgramSummary {
