@@ -9,6 +9,7 @@ pub(crate) fn of_scene(scene: &Scene) -> Vec<NotChecked> {
     cutters(scene, &mut list);
     machine(scene, &mut list);
     loads(scene, &mut list);
+    limits_of_cutters(scene, &mut list);
     not_there_yet(scene, &mut list);
     list.0
 }
@@ -177,7 +178,6 @@ fn loads(scene: &Scene, list: &mut List) {
     }
     if material.cutting.is_some() {
         limits_of_load(scene, list);
-        limits_of_cutters(scene, list);
     }
 }
 

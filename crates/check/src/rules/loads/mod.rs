@@ -18,6 +18,9 @@ use chips::ThinChips;
 pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
     let mut watches = machine::watches(evidence);
     watches.extend(cutter::watches(evidence));
+    if watches.is_empty() && evidence.replay.is_none() {
+        return Vec::new();
+    }
     let (mut thin, mut center) = (ThinChips::default(), Center::default());
     for load in evidence.each_load().filter(|load| !evidence.job.is_rapid(load.block)) {
         let Some(cutter) = evidence.job.scene.cutters.get(usize::from(load.cutter)) else { continue };
@@ -79,6 +82,9 @@ struct Words {
     cure: String,
 }
 
+type Measure<'a> = Box<dyn Fn(&Load, &Cutter) -> Option<Asked> + 'a>;
+type Phrasing<'a> = Box<dyn Fn(&Stretch<Excess>) -> Words + 'a>;
+
 /// Strokes that ask for more than there is.
 struct Watch<'a> {
     rule: &'static str,
@@ -86,8 +92,8 @@ struct Watch<'a> {
     gravest: Severity,
     /// Share of the limit that it may be passed by.
     slack: f64,
-    measure: Box<dyn Fn(&Load, &Cutter) -> Option<Asked> + 'a>,
-    words: Box<dyn Fn(&Stretch<Excess>) -> Words + 'a>,
+    measure: Measure<'a>,
+    words: Phrasing<'a>,
     events: Vec<Event<Excess>>,
 }
 
