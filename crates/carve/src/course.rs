@@ -94,8 +94,8 @@ impl Course {
     }
 
     /// Moments for [`carve_recorded`], in order: spread evenly over the blocks, and every change of cutter, as long as there
-    /// are not too many. At least a few; beyond them as many, up to about a thousand, as can be looked at within
-    /// a twentieth of what the carve itself should take.
+    /// are not too many. At least a few; beyond them as many, up to about a thousand, as can be looked at within a hundredth
+    /// of a second, or a twentieth of what the carve itself should take.
     ///
     /// # Errors
     /// [`CarveError::Cancelled`] if told to stop, [`CarveError::Threads`] if no thread could be started.

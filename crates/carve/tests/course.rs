@@ -157,3 +157,32 @@ fn short_blocks_have_one_stroke_and_the_number_of_all_is_bounded() {
     let long = course.strokes(20).count();
     assert!((250_000..=1_000_001).contains(&long), "{long}");
 }
+
+/// Thin slices along the whole bar change every row each time; a helix changes only a few rows from one moment to the next.
+#[test]
+fn moments_are_as_many_as_their_cost_allows() {
+    let (stock, cutters) = (Stock::round(20.0, 60.0), [cutter(Shape::Ball, 1.5, 20.0), cutter(Shape::Flat, 1.0, 20.0)]);
+    let grid = Grid::over(&stock, 0.25);
+    let chosen = |program: &Program, threads| {
+        let job = Job { stock: &stock, dimple: None, cutters: &cutters, motions: &program.motions };
+        Course::choose_moments(&job, &grid, &RunOptions { threads, ..RunOptions::default() }).unwrap()
+    };
+    let mut helix = Program::new(pose(0.0, 0.0, 19.0, 0.0));
+    for k in 1..=30_000u32 {
+        helix.feed(pose(0.002 * f64::from(k), 0.0, 19.0, 2.0 * f64::from(k)));
+    }
+    let mut slices = Program::new(pose(0.0, 0.0, 19.0, 0.0));
+    for k in 1..=600u32 {
+        let cutter = if k > 345 { 1 } else { 0 };
+        slices.resume(pose(0.0, 0.0, 19.0, f64::from(k)), cutter).feed(pose(60.0, 0.0, 19.0, f64::from(k)));
+    }
+    let [of_helix, of_slices] = [&helix, &slices].map(|program| chosen(program, 1));
+    assert!(of_helix.len() > 120 && of_helix.len() < 1030, "{}", of_helix.len());
+    assert!((16..100).contains(&of_slices.len()), "{}", of_slices.len());
+    assert!(of_slices.contains(&345) && chosen(&slices, 3) == of_slices);
+    for (moments, count) in [(of_helix, 30_000), (of_slices, 600)] {
+        assert!(moments.is_sorted_by(|a, b| a < b));
+        assert_eq!((moments[0], moments[moments.len() - 1]), (0, count));
+    }
+    assert_eq!(chosen(&Program::new(pose(0.0, 0.0, 0.0, 0.0)), 1), [0]);
+}

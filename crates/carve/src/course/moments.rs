@@ -19,6 +19,8 @@ const MOST: u32 = 1024;
 const LEAST: u32 = 16;
 /// Rays that can be looked at for each touch of a ray by a block, in a twentieth of the time.
 const RAYS_A_TOUCH: f64 = 0.12;
+/// And as many in any case, a hundredth of a second's work.
+const RAYS: f64 = 2e6;
 /// Touches are counted for one in so many blocks.
 const ONE_IN: u32 = 8;
 
@@ -87,7 +89,7 @@ pub(super) fn choose(job: &Job<'_>, grid: &Grid, cancel: Option<&AtomicBool>) ->
 
 /// How many stretches go together so that looking at the wood costs little enough.
 fn spacing(stretches: &[Stretch], grid: &Grid) -> usize {
-    let most = RAYS_A_TOUCH * stretches.iter().map(|stretch| stretch.touches).sum::<f64>();
+    let most = RAYS.max(RAYS_A_TOUCH * stretches.iter().map(|stretch| stretch.touches).sum::<f64>());
     let rays = |every: &usize| {
         let joined = stretches.chunks(*every).map(|some| some.iter().copied().fold(Stretch::NOTHING, Stretch::join));
         joined.map(|stretch| stretch.rays(grid)).sum::<f64>()
