@@ -120,13 +120,18 @@ fn a_long_straight_cut_is_told_by_the_way_along_it() {
 /// Rays slant where a bottom passes beside the top, and are longer than the cut is deep.
 #[test]
 fn depth_is_straight_down() {
-    let (stock, cutters) = (Stock::round(20.0, 40.0), [cutter(Shape::Flat, 3.0, 30.0)]);
-    let mut program = Program::new(pose(-10.0, 12.0, 8.0, 0.0));
-    program.feed(pose(50.0, 12.0, 8.0, 0.0)).resume(pose(-10.0, 12.0, 4.0, 0.0), 0).feed(pose(50.0, 12.0, 4.0, 0.0));
-    let (_, course) = recorded(&stock, &cutters, &program.motions, 0.1);
-    // The bottom was level, so the second cut is 4 deep everywhere but for the rim.
-    for it in strokes(&course, 1).iter().filter(|it| it.share.0 > 0.2 && it.share.1 < 0.8) {
-        assert!((it.depth_mm - 4.0).abs() < 1e-3, "{it:?}");
+    let stock = Stock::round(20.0, 40.0);
+    // Beside the top and open to the outside, so that the second cut is 4 deep on every ray that meets its bottom first;
+    // and on the other side in a slot, where a ray that comes in through one wall leaves through the other: from y = 9
+    // to 15 at 8 over the axis, 3.2 down.
+    for (y, radius, depth) in [(14.0, 6.0, 4.0), (-12.0, 3.0, 3.2)] {
+        let cutters = [cutter(Shape::Flat, radius, 30.0)];
+        let mut program = Program::new(pose(-10.0, y, 8.0, 0.0));
+        program.feed(pose(50.0, y, 8.0, 0.0)).resume(pose(-10.0, y, 4.0, 0.0), 0).feed(pose(50.0, y, 4.0, 0.0));
+        let (_, course) = recorded(&stock, &cutters, &program.motions, 0.1);
+        for it in strokes(&course, 1).iter().filter(|it| it.share.0 > 0.2 && it.share.1 < 0.8) {
+            assert!((it.depth_mm - depth).abs() < 0.05, "{it:?}");
+        }
     }
 }
 

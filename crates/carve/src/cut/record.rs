@@ -110,7 +110,8 @@ impl Record for Recorder<'_> {
 
     fn cut(&mut self, aims: &AimChunk, lane: usize, before: Option<(Span, i64)>, after: Span) {
         if let Some((Span { inner, outer, .. }, units)) = before {
-            self.add(&Lost::of_ray(&self.side, &aims.aim(lane), units, (inner, outer), after.outer));
+            let after = (after.inner, after.outer);
+            self.add(&Lost::of_ray(&self.side, &aims.aim(lane), units, (inner, outer), after));
         }
     }
 }

@@ -1,6 +1,7 @@
 //! What rays lose to a piece: how much, how deep, and on which side of the cutter's way.
 
 use super::instant::{Aim, Piece};
+use super::volume::UNITS;
 
 /// The way of a cutter over the wood during a piece, seen from above: along the axis and across the bed.
 ///
@@ -92,6 +93,12 @@ pub(super) fn fall(length: f32, cosines: (f32, f32)) -> f32 {
     if upright > 0.0 { length * upright } else { 0.0 }
 }
 
+/// Length of ray under a radius that holds so many units of volume, mm.
+fn under(radius: f32, units: i64) -> f32 {
+    let left = f64::from(radius).powi(2) - units as f64 / UNITS;
+    radius - left.max(0.0).sqrt() as f32
+}
+
 /// What rays lost together.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(crate) struct Lost {
@@ -103,12 +110,14 @@ pub(crate) struct Lost {
 }
 
 impl Lost {
-    /// What one ray lost of its outermost solid `inner` … `outer`, now ending at `after`, and behind it.
-    pub(crate) fn of_ray(side: &Side, aim: &Aim, units: i64, (inner, outer): (f32, f32), after: f32) -> Lost {
+    /// What one ray lost of its outermost solid `inner` … `outer`, now `after`, and behind it.
+    pub(crate) fn of_ray(side: &Side, aim: &Aim, units: i64, (inner, outer): (f32, f32), after: (f32, f32)) -> Lost {
         let (sines, cosines) = (aim.start.0 as f32 + aim.end.0 as f32, aim.start.1 as f32 + aim.end.1 as f32);
         let turned = side.turned(outer, sines, cosines);
         let by_itself = i64::from(turned > side.on_line) + i64::from(turned >= -side.on_line);
-        let depth = fall((outer - after.max(inner)).max(0.0), (aim.start.1 as f32, aim.end.1 as f32));
+        let lowered = (outer - after.1.max(inner)).max(0.0);
+        let length = if lowered > 0.0 { lowered } else { under(after.0, units) };
+        let depth = fall(length, (aim.start.1 as f32, aim.end.1 as f32));
         Lost { units, left_twice: units * side.of_all.unwrap_or(by_itself), depth }
     }
 
