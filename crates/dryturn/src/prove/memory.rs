@@ -91,7 +91,7 @@ impl Memory {
     fn needed(&self, pitch: f64) -> u64 {
         let grid = Grid::over(&self.stock, pitch);
         let options = RunOptions { threads: self.threads, ..RunOptions::default() };
-        self.beside(&grid) + Needs::of(&grid, self.blocks, &options).least()
+        self.beside(&grid) + Needs::of(&grid, self.blocks, &options).recorded(&grid, self.blocks).least()
     }
 
     /// A pitch over the one asked for that keeps within the bound, in whole micrometres; `None` where none does.
