@@ -12,6 +12,7 @@ use crate::load::{Load, Loads};
 use crate::parts::Loose;
 use crate::rule::Rule;
 use crate::rules::swing::Swept;
+use crate::strength::Strain;
 use crate::stretches::Stretch;
 use crate::target::Comparison;
 use crate::time::Times;
@@ -36,6 +37,8 @@ pub(crate) struct Evidence<'a> {
     pub(crate) loads: &'a Loads<'a>,
     /// What comes loose.
     pub(crate) loose: &'a [Loose],
+    /// What the cuts do to the wood that is held, where anyone can tell.
+    pub(crate) strain: Option<&'a Strain>,
     /// Whether a mistake was found that explains why much else is wrong.
     pub(crate) is_explained: bool,
 }

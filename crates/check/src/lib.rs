@@ -51,7 +51,6 @@ mod reading;
 mod rings;
 mod rule;
 mod rules;
-#[allow(dead_code, reason = "the rules that use it follow")]
 mod strength;
 mod stretches;
 pub mod target;

@@ -20,6 +20,7 @@ use crate::load::Loads;
 use crate::not_checked::not_checked;
 use crate::parts::{Looked, loose};
 use crate::rules::{self, swing::Swept};
+use crate::strength::Strain;
 use crate::stretches::{Until, motions, motions_of};
 use crate::target::{Comparison, Limits, Surface, Wanted, compare};
 use crate::time::{CutterTimes, JobTimes, ProgramTimes, Times};
@@ -90,11 +91,13 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
     let grid = Grid::over(&stock, job.scene.grid.pitch);
     let work =
         dryturn_carve::Job { stock: &stock, dimple: bodies::dimple(&job.scene), cutters: &cutters, motions: job };
-    let moments = Course::choose_moments(&work, &grid, options)?;
+    let mut moments = Course::choose_moments(&work, &grid, options)?;
+    moments.extend(job.programs.iter().map(|run| run.first_block));
     let (carved, course) = carve_recorded(&work, &grid, &moments, options)?;
     let times = Times::of(job);
     let asked = |block| times.asked(block);
     let loads = Loads::new(job, &asked);
+    let strain = Strain::of(job, &work, &grid, (&course, &loads), options)?;
     let Watched { contacts, cures, swept, zero_window, clearances } =
         watched(job, &carved, &spans(&times, slices), options)?;
     let target = beside_target(job, &work, &carved, options)?;
@@ -115,6 +118,7 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
         times: &times,
         loads: &loads,
         loose: &loose,
+        strain: strain.as_ref(),
         is_explained: false,
     };
     go_on(options)?;

@@ -74,6 +74,22 @@ pub(super) const RULES: &[Rule] = &[
         keys: &["zero.a", "program.zero"],
     },
     Rule {
+        name: "pushed-off",
+        cost: Cost::Piece,
+        gravest: Error,
+        needs: Needs::Holding,
+        of_scene: false,
+        summary: "the cut pushes wood and cutter further apart than allowed",
+        when: "Needs a material. Bending and twist of the wood as it is at that block, held as the scene says, and the \
+               bending of the cutter where its stickout is known: a warning where they may come to more than allowed \
+               at the greatest force, an error where they do at the least.",
+        why: "The cutter takes less than it should, leaves marks, or is drawn in and takes too much; the size is \
+              off most in the middle of slender work.",
+        quiet: "Cut slender parts last and in lighter passes, support the blank with a center, let the cutter stick out \
+                less, or allow more with checks.spring.",
+        keys: &["checks.spring = target.leftover, else 0.3", "blank.material", "cutter.stickout"],
+    },
+    Rule {
         name: "set-up",
         cost: Cost::Piece,
         gravest: Note,

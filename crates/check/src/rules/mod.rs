@@ -9,6 +9,7 @@ pub(crate) mod language;
 mod loads;
 mod loose_piece;
 mod motion;
+mod strength;
 pub(crate) mod swing;
 mod target;
 mod winding;
@@ -31,6 +32,7 @@ pub(crate) fn all(evidence: &Evidence<'_>) -> Vec<Finding> {
     findings.extend(holding::findings(evidence));
     findings.extend(grip::findings(evidence));
     findings.extend(language::findings(evidence));
+    findings.extend(strength::findings(evidence));
     findings.extend(grid::findings(evidence));
     findings
 }

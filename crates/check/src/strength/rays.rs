@@ -30,26 +30,20 @@ impl Rays {
         ends.into_iter().any(|(a, b)| chord.radius(a.0, b.0) <= radius && radius < chord.radius(a.1, b.1))
     }
 
-    /// Least and greatest y and z of its wood; `None` if there is none.
-    pub(crate) fn bounds(&self) -> Option<[[f64; 2]; 2]> {
+    /// The points (y, z) at which its stretches begin and end, mm.
+    pub(crate) fn ends(&self) -> impl Iterator<Item = [f64; 2]> {
         let step = TAU / self.0.len().max(1) as f64;
-        let ends = self.0.iter().enumerate().flat_map(|(column, ray)| {
+        self.0.iter().enumerate().flat_map(move |(column, ray)| {
             let (sine, cosine) = angle::sin_cos(column as f64 * step);
             ray.iter().flat_map(|&(inner, outer)| [inner, outer]).map(move |r| [-r * sine, r * cosine])
-        });
-        let widen =
-            |a: [[f64; 2]; 2], b: [[f64; 2]; 2]| std::array::from_fn(|k| [a[k][0].min(b[k][0]), a[k][1].max(b[k][1])]);
-        ends.map(|point| point.map(|at| [at, at])).reduce(widen)
+        })
     }
 
-    /// Greatest distance of its wood from a point, mm.
-    pub(crate) fn reach_from(&self, [y, z]: [f64; 2]) -> f64 {
-        let step = TAU / self.0.len().max(1) as f64;
-        let far = self.0.iter().enumerate().filter_map(|(column, ray)| {
-            let (sine, cosine) = angle::sin_cos(column as f64 * step);
-            ray.last().map(|&(_, outer)| angle::hypot(-outer * sine - y, outer * cosine - z))
-        });
-        far.fold(0.0, f64::max)
+    /// Least and greatest y and z of its wood; `None` if there is none.
+    pub(crate) fn bounds(&self) -> Option<[[f64; 2]; 2]> {
+        let widen =
+            |a: [[f64; 2]; 2], b: [[f64; 2]; 2]| std::array::from_fn(|k| [a[k][0].min(b[k][0]), a[k][1].max(b[k][1])]);
+        self.ends().map(|point| point.map(|at| [at, at])).reduce(widen)
     }
 }
 
@@ -100,7 +94,6 @@ pub(crate) mod tests {
         }
         let [[y0, y1], [z0, z1]] = square.bounds().unwrap();
         assert!([-y0, y1, -z0, z1].iter().all(|edge| (edge - 1.0).abs() < 1e-12));
-        assert!((square.reach_from([1.0, 0.0]) - 5f64.sqrt()).abs() < 1e-12);
         assert_eq!((Rays(vec![]).bounds(), Rays(vec![vec![]; 24]).bounds()), (None, None));
         assert!(!Rays(vec![]).holds([0.0, 0.0]));
     }

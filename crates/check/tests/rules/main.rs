@@ -15,6 +15,7 @@ mod loose_piece;
 mod motion;
 mod mover_hits;
 mod runs;
+mod strength;
 mod swing;
 mod target;
 mod time;

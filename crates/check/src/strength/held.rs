@@ -1,0 +1,73 @@
+//! The blank as a scene holds it.
+
+use std::ops::Range;
+
+use dryturn_carve::{Course, Grid, Section};
+use dryturn_scene::Scene;
+use dryturn_scene::material::Material;
+
+use super::bar::{Bar, Holding, Stiffness};
+
+/// Shear modulus of a wood for which none is given, as a share of its modulus (rule of thumb, from memory).
+const RIGIDITY_OF_WOOD: f64 = 1.0 / 16.0;
+/// The same of all else: 1/(2 + 2ν) with a Poisson's ratio of 0.35, between metals and plastics (from memory).
+const RIGIDITY: f64 = 1.0 / 2.7;
+
+/// The free length of a blank, how it is held, and what it is made of.
+pub(crate) struct Held<'a> {
+    grid: &'a Grid,
+    /// Rows of the grid that lie in the free length, the first perhaps in part.
+    rows: Range<usize>,
+    stiffness: Stiffness,
+    holding: Holding,
+}
+
+impl<'a> Held<'a> {
+    /// `None` where the scene does not say what holds the blank, or how stiff it is.
+    pub(crate) fn of(scene: &Scene, grid: &'a Grid) -> Option<Held<'a>> {
+        let holding = holding(scene)?;
+        let stiffness = stiffness(scene.blank.material.as_ref()?)?;
+        let is_held = |row: &usize| grid.station(*row) + 0.5 * grid.station_step <= 0.0;
+        let first = (0..grid.stations).find(|row| !is_held(row))?;
+        Some(Held { grid, rows: first..grid.stations, stiffness, holding })
+    }
+
+    /// The sections of the free length at a moment.
+    pub(crate) fn sections(&self, course: &Course, moment: usize) -> Vec<Section> {
+        self.rows.clone().map(|row| course.section(row, moment)).collect()
+    }
+
+    /// The section nearest to a station (mm).
+    pub(crate) fn at(&self, station: f64) -> usize {
+        let rows = (station - self.station(0)) / self.grid.station_step;
+        (rows.round().max(0.0) as usize).min(self.rows.len().saturating_sub(1))
+    }
+
+    /// The bar of such sections.
+    pub(crate) fn bar(&self, sections: &[Section]) -> Bar {
+        let ends = (0..sections.len()).map(|at| self.station(at) + 0.5 * self.grid.station_step);
+        Bar::new(0.0, ends.zip(sections.iter().copied()), self.stiffness, self.holding)
+    }
+
+    /// The station in the middle of a section, mm.
+    pub(crate) fn station(&self, at: usize) -> f64 {
+        self.grid.station(self.rows.start + at)
+    }
+}
+
+fn holding(scene: &Scene) -> Option<Holding> {
+    let center = scene.tailstock.is_some();
+    match (scene.drive.is_some(), scene.chuck.is_some() || scene.faceplate.is_some()) {
+        (true, _) => center.then_some(Holding::Centers),
+        (false, true) => Some(if center { Holding::Propped } else { Holding::Clamped }),
+        (false, false) => None,
+    }
+}
+
+fn stiffness(material: &Material) -> Option<Stiffness> {
+    let modulus = material.modulus.filter(|modulus| *modulus > 0.0)?;
+    let usual = modulus * if material.is_wood { RIGIDITY_OF_WOOD } else { RIGIDITY };
+    let rigidity = material.rigidity.filter(|rigidity| *rigidity > 0.0).unwrap_or(usual);
+    // A wood's modulus is measured in bending, at a span of 14 depths, with the shear of that span in it.
+    Some(Stiffness { modulus, rigidity, with_shear: !material.is_wood })
+}

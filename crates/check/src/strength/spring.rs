@@ -1,0 +1,27 @@
+//! How far the wood and the cutter give way under a cut.
+
+use dryturn_geom::angle;
+
+use super::bar::Bar;
+use super::stem::Stem;
+use crate::load::Load;
+
+/// Least and greatest distance, mm, by which a load pushes the wood and the cutter apart: the wood by bending in its weakest
+/// direction and by twisting, the cutter by bending. The wood is that before the cut for the least, and that after
+/// it for the greatest, as long as there is any. `None` without forces, or where nothing holds the wood.
+pub(crate) fn spring(load: &Load, [before, after]: [&Bar; 2], stem: Option<&Stem>) -> Option<[f64; 2]> {
+    let forces = load.forces?;
+    let across = [0, 1].map(|end| angle::hypot(forces.main[end], forces.thrust[end]));
+    let gives = |bar: &Bar, end: usize| {
+        let bends = if across[end] > 0.0 { bar.flexibility(load.station) * across[end] } else { 0.0 };
+        let twists =
+            if forces.torque[end] > 0.0 { bar.twist(load.station) * forces.torque[end] * load.radius } else { 0.0 };
+        bends + twists
+    };
+    // Straight down the cutter is pushed along itself.
+    let stem = stem.filter(|_| !load.engagement.is_plunge);
+    let bends = stem.map_or([0.0; 2], |stem| stem.flexibility(0.5 * load.engagement.depth));
+    let least = gives(before, 0);
+    let greatest = Some(gives(after, 1)).filter(|gives| gives.is_finite()).unwrap_or_else(|| gives(before, 1));
+    greatest.is_finite().then(|| [least + bends[0] * across[0], greatest + bends[1] * across[1]])
+}

@@ -1,0 +1,156 @@
+//! `pushed-off`, `thin-neck`.
+
+use std::f64::consts::PI;
+
+use crate::common::{assert_near, job_of, one, place, run, silent};
+use dryturn_check::Severity;
+
+/// A walnut rod in a chuck, so much of it free, and a flat cutter of 6 whose stickout nobody knows.
+fn rod(diameter: f64, length: f64, more: &str) -> String {
+    format!(
+        "blank = {{ diameter = {diameter}, length = {}, material = \"black walnut\" }}
+        grid = {{ pitch = 0.5 }}
+        machine = {{ start = {{ x = 0, y = 0, z = 60, a = 0 }} }}
+        chuck = {{ hold = 20 }}
+        cutter = [{{ diameter = 6, teeth = 2 }}]
+        {more}",
+        length + 20.0
+    )
+}
+
+/// Rings, each given by its station and the height of the tip.
+fn rings(rings: &[(f64, f64)]) -> String {
+    let ring = |(turn, (x, z)): (usize, &(f64, f64))| {
+        format!("G0 X{x}\nG1 Z{z} F200\nG1 A{} F3600\nG0 Z30\n", 360 * (turn + 1))
+    };
+    format!("M3 S6000\nG0 Z30\n{}", rings.iter().enumerate().map(ring).collect::<String>())
+}
+
+const TAILSTOCK: &str = "tailstock = { center = { diameter = 8, quill = 12, extension = 3 } }";
+
+/// A neck of ⌀2 at station 10, and a ring at 70 that is cut after it.
+const NECK_FIRST: [(f64, f64); 2] = [(10.0, 1.0), (70.0, 4.0)];
+
+#[test]
+fn a_ring_beyond_a_neck() {
+    let (scene, first) = (rod(12.0, 80.0, ""), rings(&NECK_FIRST));
+    let (pushed, neck) = (one("pushed-off", &scene, &[&first]), one("thin-neck", &scene, &[&first]));
+    assert_eq!((pushed.severity, pushed.lines, pushed.blocks), (Severity::Error, Some((8, 9)), 2));
+    assert!(pushed.text.contains("cutter not counted"), "{}", pushed.text);
+    assert_eq!((neck.severity, neck.lines), (Severity::Warning, Some((9, 9))));
+    // The lever is longest at the near end of the neck.
+    let (station, _, radius) = place(&neck);
+    assert!((7.0..7.5).contains(&station) && (radius - 1.0).abs() < 1e-3, "{neck:?}");
+    // The greatest force, from the stress 32 M/π d³ that the strength of 101 MPa is held against.
+    let force = 101.0 / neck.value.unwrap() / (32.0 / (PI * 8.0)) / (70.0 - station);
+    assert!((1.0..5.0).contains(&force), "{force}");
+    // It bends neck and rod: (63³ − 57³)/3EI of one and the rest of 70³ of the other; twist of the neck adds a little.
+    let of = |diameter: f64| 3.0 * 11_600.0 * PI / 64.0 * diameter.powi(4);
+    let bends = 64_854.0 / of(2.0) + (343_000.0 - 64_854.0) / of(12.0);
+    let share = pushed.value.unwrap() / (force * bends);
+    assert!((1.0..1.06).contains(&share), "{share}");
+    // Cut last, the neck has nothing to carry.
+    let last = rings(&[NECK_FIRST[1], NECK_FIRST[0]]);
+    silent("pushed-off", &scene, &[&last]);
+    silent("thin-neck", &scene, &[&last]);
+}
+
+#[test]
+fn a_neck_that_is_sure_to_break() {
+    let neck = one("thin-neck", &rod(12.0, 80.0, ""), &[&rings(&[(10.0, 0.5), (70.0, 4.0)])]);
+    assert_eq!((neck.severity, neck.lines), (Severity::Error, Some((9, 9))));
+    // The same with a center: nothing bends the neck like that.
+    silent("thin-neck", &rod(12.0, 80.0, TAILSTOCK), &[&rings(&[(10.0, 1.5), (70.0, 4.0)])]);
+    // Thick enough, and thick enough for a factor that is asked for.
+    silent("thin-neck", &rod(12.0, 80.0, ""), &[&rings(&[(10.0, 1.6), (70.0, 4.0)])]);
+    let careful = rod(12.0, 80.0, "checks = { safety = 4 }");
+    one("thin-neck", &careful, &[&rings(&[(10.0, 1.6), (70.0, 4.0)])]);
+}
+
+/// Four flats 1 mm over the axis leave a square of the side 2, which is weakest over its corners: s³/6√2 beside the π d³/32
+/// of a round.
+#[test]
+fn a_neck_that_is_not_round() {
+    let flat = |quarter: u32| format!("G0 Y10\nZ1\nA{}\nG1 Y-10 F600\nG0 Z30\n", 90 * quarter);
+    let flats: String = (0..4).map(flat).collect();
+    let square = format!("M3 S6000\nG0 Z30\nX10\n{flats}G0 Y0\nX70\nG1 Z4 F200\nG1 A630 F3600\nG0 Z30\n");
+    let scene = rod(12.0, 80.0, "");
+    let [square, round] =
+        [square, rings(&NECK_FIRST)].map(|program| one("thin-neck", &scene, &[&program]).value.unwrap());
+    assert_near(square / round, (8.0 / (6.0 * 2f64.sqrt())) / (PI * 8.0 / 32.0), 0.03);
+}
+
+#[test]
+fn a_slender_rod() {
+    let ring = rings(&[(140.0, 4.0)]);
+    let allowed = |spring: f64| format!("checks = {{ spring = {spring} }}");
+    let pushed = one("pushed-off", &rod(12.0, 150.0, &allowed(0.1)), &[&ring]);
+    assert_eq!((pushed.severity, pushed.lines, pushed.unit), (Severity::Warning, Some((4, 5)), Some("mm")));
+    assert_near(pushed.value.unwrap(), 0.16, 0.02);
+    assert_eq!(one("pushed-off", &rod(12.0, 150.0, &allowed(0.01)), &[&ring]).severity, Severity::Error);
+    // Thicker, held by a center, allowed, or of nobody knows what.
+    silent("pushed-off", &rod(16.0, 150.0, &allowed(0.1)), &[&rings(&[(140.0, 6.0)])]);
+    silent("pushed-off", &rod(12.0, 150.0, &format!("{TAILSTOCK}\n{}", allowed(0.1))), &[&ring]);
+    silent("pushed-off", &rod(12.0, 150.0, ""), &[&ring]);
+    silent(
+        "pushed-off",
+        &rod(12.0, 150.0, &allowed(0.01))
+            .replace("black walnut", "mystery")
+            .replace("material = \"mystery\"", "material = { density = 600 }"),
+        &[&ring],
+    );
+}
+
+/// What a thin cutter adds is told too.
+#[test]
+fn a_cutter_that_bends() {
+    let scene = rod(12.0, 40.0, "checks = { spring = 0.02 }");
+    let ring = rings(&[(20.0, 4.0)]);
+    silent("pushed-off", &scene, &[&ring]);
+    let long = scene.replace("teeth = 2", "teeth = 2, flute = 20, stickout = 80");
+    let pushed = one("pushed-off", &long, &[&ring]);
+    // F (L − a/2)³/3EI, of high-speed steel, flutes at 0.8 of their diameter up to 20.
+    let of = |diameter: f64| 3.0 * 210_000.0 * PI / 64.0 * diameter.powi(4);
+    let bends = 8000.0 / of(4.8) + (512_000.0 - 8000.0) / of(6.0);
+    assert!((1.0..4.0).contains(&(pushed.value.unwrap() / bends)), "{pushed:?}");
+    assert!(pushed.text.contains("wood and cutter"), "{}", pushed.text);
+}
+
+#[test]
+fn the_tab_of_a_part() {
+    let scene = |parts: &str| {
+        format!("format = 1\n{}\n[[program]]\nfile = \"1.nc\"\ncutter = 1\nparts = {{ {parts} }}", rod(12.0, 80.0, ""))
+    };
+    let tabs = |parts: &str, program: &str| {
+        let findings = run(&job_of(&scene(parts), &[program])).findings;
+        findings.into_iter().filter(|finding| finding.rule == "thin-neck").collect::<Vec<_>>()
+    };
+    let ring = rings(&[(70.0, 4.0), (10.0, 1.5)]);
+    let found = tabs("min_tab = 5", &ring);
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert_eq!((found[0].severity, found[0].lines), (Severity::Warning, Some((9, 9))));
+    assert_near(found[0].value.unwrap(), 3.0, 0.01);
+    assert!((7.0..13.0).contains(&place(&found[0]).0));
+    assert_eq!(tabs("min_tab = 2.9", &ring), []);
+    // Where parting is meant a neck is: what it carries is not told.
+    assert_eq!(tabs("", &rings(&NECK_FIRST)), []);
+    // The end of the rod is no tab, however thin.
+    assert_eq!(tabs("min_tab = 5", &rings(&[(77.0, 1.5), (70.0, 4.0)])), []);
+}
+
+/// In the groove of a part nothing has to keep its place; beside it all has.
+#[test]
+fn parting_off_may_spring() {
+    let scene = |parts: &str| {
+        let rod = rod(12.0, 80.0, "checks = { spring = 0.05 }");
+        format!("format = 1\n{rod}\n[[program]]\nfile = \"1.nc\"\ncutter = 1\n{parts}")
+    };
+    let pushed = |parts: &str, program: &str| {
+        let findings = run(&job_of(&scene(parts), &[program])).findings;
+        findings.into_iter().filter(|finding| finding.rule == "pushed-off").count()
+    };
+    let groove = rings(&[(60.0, 3.0), (60.0, 1.0)]);
+    assert_eq!(pushed("parts = {}", &groove), 0);
+    assert!(pushed("", &groove) > 0);
+    assert!(pushed("parts = {}", &rings(&[(40.0, 1.0), (60.0, 4.0)])) > 0);
+}
