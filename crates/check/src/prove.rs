@@ -155,7 +155,8 @@ fn told(evidence: &Evidence<'_>, slices: u32, clearances: Vec<Option<f64>>) -> T
     let mut telling = Telling::new(evidence.times, slices);
     for stroke in (0..evidence.job.count()).flat_map(|block| evidence.course.strokes(block)) {
         if let Some(load) = evidence.loads.of(&stroke) {
-            telling.take(&Effort::of(&stroke, &load, None));
+            let spring = evidence.strain.map(|strain| strain.spring_of(stroke.block)).filter(|ends| ends[1] > 0.0);
+            telling.take(&Effort::of(&stroke, &load, spring));
         }
     }
     telling.finish(clearances)
