@@ -91,15 +91,14 @@ fn a_slice_has_the_least_distance_of_any_two_bodies_in_it() {
 
 #[test]
 fn a_finding_stands_at_the_time_of_its_worst_place() {
-    // The holder comes down on the jaws in the middle of the second move.
-    let scene = SCENE.replace("stickout = 30", "stickout = 22");
-    let proof = run(&job(&scene, &["M3 S9000\nG0 X30\nG1 Z12 F60\nG1 X-8 F60\nG1 X30 F60\nG0 Z50\n"]));
-    let hit = proof.findings.iter().position(|found| found.rule == "holder-hits").expect("it hits");
+    // The cutter runs into the jaws toward the end of the third move, and out of them in the fourth.
+    let proof = run(&job(SCENE, &["M3 S9000\nG0 X30\nG1 Z12 F60\nG1 X-8 F60\nG1 X30 F60\nG0 Z50\n"]));
+    let hit = proof.findings.iter().position(|found| found.rule == "cutter-hits").expect("it hits");
     let at = proof.told.found_s[hit].expect("it has a line");
     let lines = proof.findings[hit].lines.expect("it has lines");
     assert_eq!(lines.0, 4);
-    // 30 and 38 mm in as many seconds; the worst is where it first stands as deep as it gets, after 28 mm and before the end.
-    assert!((66.0..=76.5).contains(&at), "{at}");
+    // Down 38 mm and along 38 mm in as many seconds; its edge is at the jaws after 27 mm.
+    assert!((65.0..=77.0).contains(&at), "{at}");
     let series = &proof.told.series;
     let near = &series.moments[((at / series.step_s) as usize).min(series.moments.len() - 1)];
     assert_eq!(near.clearance_mm, Some(0.0));
