@@ -89,7 +89,7 @@ fn a_slender_rod() {
     assert_near(pushed.value.unwrap(), 0.16, 0.02);
     assert_eq!(one("pushed-off", &rod(12.0, 150.0, &allowed(0.01)), &[&ring]).severity, Severity::Error);
     // Thicker, held by a center, allowed, or of nobody knows what.
-    silent("pushed-off", &rod(16.0, 150.0, &allowed(0.1)), &[&rings(&[(140.0, 6.0)])]);
+    silent("pushed-off", &rod(20.0, 150.0, &allowed(0.1)), &[&rings(&[(140.0, 9.0)])]);
     silent("pushed-off", &rod(12.0, 150.0, &format!("{TAILSTOCK}\n{}", allowed(0.1))), &[&ring]);
     silent("pushed-off", &rod(12.0, 150.0, ""), &[&ring]);
     silent(
@@ -142,7 +142,7 @@ fn the_tab_of_a_part() {
 #[test]
 fn parting_off_may_spring() {
     let scene = |parts: &str| {
-        let rod = rod(12.0, 80.0, "checks = { spring = 0.05 }");
+        let rod = rod(12.0, 80.0, "checks = { spring = 0.005 }");
         format!("format = 1\n{rod}\n[[program]]\nfile = \"1.nc\"\ncutter = 1\n{parts}")
     };
     let pushed = |parts: &str, program: &str| {
