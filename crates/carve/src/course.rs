@@ -124,9 +124,9 @@ pub fn carve_recorded(
         let gathering = Gathering::new(&plan, options, watch.strokes.bytes() as u64);
         let tiles = (0..plan.layout.count()).into_par_iter().map(|tile| {
             let (state, taken, rows) = watch.carve_tile(&plan, tile, &progress)?;
-            let beside = Beside { noted: taken.capacity() * size_of::<Taken>(), kept: rows.bytes() };
             watch.strokes.add(&taken);
-            watch.weigher.add(rows);
+            let noted = taken.capacity() * size_of::<Taken>() + rows.bytes();
+            let beside = Beside { noted, kept: watch.weigher.add(rows) };
             gathering.keep(state, beside)
         });
         let tiles = tiles.collect::<Result<Vec<_>, CarveError>>()?;

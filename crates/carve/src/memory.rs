@@ -31,7 +31,7 @@ const FLIGHT_BYTES: u64 = 64;
 /// Bytes for each ray of a packed tile.
 const PACKED_BYTES: u64 = 2;
 /// Bytes for the sections of a row at all moments at which it has changed.
-const ROW_BYTES: u64 = 2048;
+const ROW_BYTES: u64 = 4096;
 /// Bytes for each tile beside its rays.
 const TILE_BYTES: u64 = 512;
 

@@ -111,11 +111,16 @@ impl Weigher {
         Weights { scale: self.scale, of: self.weights.each_ref().map(|all| chunk(all, first)) }
     }
 
-    /// Takes in what happened to the rows of a tile.
-    pub(crate) fn add(&self, rows: RowsOfTile) {
+    /// Takes in what happened to the rows of a tile; gives the bytes by which what is kept grew.
+    pub(crate) fn add(&self, rows: RowsOfTile) -> usize {
+        let mut grown = 0;
         for (row, track) in self.rows[rows.first..].iter().zip(&rows.tracks) {
-            row.lock().unwrap_or_else(PoisonError::into_inner).add(track);
+            let mut row = row.lock().unwrap_or_else(PoisonError::into_inner);
+            let before = row.bytes();
+            row.add(track);
+            grown += row.bytes().saturating_sub(before);
         }
+        grown
     }
 
     pub(crate) fn finish(self, angle_step: f64) -> Sections {

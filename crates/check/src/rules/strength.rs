@@ -97,9 +97,13 @@ fn thin_tabs(evidence: &Evidence<'_>) -> impl Iterator<Item = Finding> {
     let wanted = entries.filter_map(|(program, entry)| Some((program, entry.parts?.min_tab?)));
     wanted.filter_map(|(program, least)| {
         let tab = tab(evidence, program)?;
-        (tab.diameter > 0.0 && tab.diameter < least).then(|| thin_tab(evidence, program, &tab, least))?
+        (tab.diameter > 0.0 && tab.diameter < least * (1.0 - BY_RAYS))
+            .then(|| thin_tab(evidence, program, &tab, least))?
     })
 }
+
+/// What the diameter of a section may be off by, summed over rays.
+const BY_RAYS: f64 = 0.01;
 
 /// The thinnest section between thicker ones that a program leaves.
 struct Tab {

@@ -49,6 +49,11 @@ impl<'a> Held<'a> {
         Bar::new(0.0, ends.zip(sections.iter().copied()), self.stiffness, self.holding)
     }
 
+    /// Whether nothing holds the far end.
+    pub(crate) fn is_free(&self) -> bool {
+        self.holding == Holding::Clamped
+    }
+
     /// The station in the middle of a section, mm.
     pub(crate) fn station(&self, at: usize) -> f64 {
         self.grid.station(self.rows.start + at)

@@ -232,10 +232,11 @@ impl Watch<'_> {
         is_parted: impl Fn(f64) -> bool,
     ) -> Pulls {
         let mut pulls = Pulls::default();
+        let end = if self.held.is_free() { before.end(&self.held) } else { f64::INFINITY };
         for block in blocks {
             let stem = self.job.cutter_index(block).and_then(|at| self.stems.get(usize::from(at))?.as_ref());
             let mut most = [0f32; 2];
-            for load in self.loads_of(block) {
+            for load in self.loads_of(block).map(|load| self.clear_of_end(load, end)) {
                 pulls.take(&load);
                 let spring = spring(&load, [&before.bar, &after.bar], stem).filter(|_| !is_parted(load.station));
                 if let Some(spring) = spring {
@@ -245,6 +246,15 @@ impl Watch<'_> {
             part.springs.push(most);
         }
         pulls
+    }
+
+    /// Where all wood from the cutter on to the free end lies under the cutter, that wood is what is being cut away: it
+    /// neither carries the load nor matters. The load then stands at the edge of what stays.
+    fn clear_of_end(&self, load: Load, end: f64) -> Load {
+        let cutter = self.job.scene.cutters.get(usize::from(load.cutter));
+        let radius = cutter.map_or(0.0, |cutter| cutter.flutes.radius());
+        let station = if load.station + radius < end { load.station } else { (load.station - radius).max(0.0) };
+        Load { station, ..load }
     }
 
     fn loads_of(&self, block: u32) -> impl Iterator<Item = Load> {

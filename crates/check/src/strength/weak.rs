@@ -119,6 +119,11 @@ impl Wood {
         Wood { bar: held.bar(&sections), sections }
     }
 
+    /// Station of its far end, mm; 0 where there is none.
+    pub(super) fn end(&self, held: &Held<'_>) -> f64 {
+        self.sections.iter().rposition(|section| section.area > 0.0).map_or(0.0, |last| held.station(last))
+    }
+
     /// The weakest section of every place.
     fn weakest(&self, held: &Held<'_>) -> Vec<(usize, Profile)> {
         let mut weakest: Vec<(i64, usize, Profile)> = Vec::new();

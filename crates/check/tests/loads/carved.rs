@@ -42,10 +42,11 @@ fn facing_by_a_helix() {
     near(60.0 * rate, PI * (25.0f64.powi(2) - 20.0f64.powi(2)) * 3.0 * 10.0, 0.01);
     near(60.0 * rate, 21_205.75, 0.01);
     for load in &steady {
-        near(load.engagement.depth, 5.0, 1e-4);
+        // A ray under the tip stands upright to a degree.
+        near(load.engagement.depth, 5.0, 1e-3);
         near(load.engagement.width, 3.0, 0.1);
-        near(load.radius, 22.5, 1e-4);
-        near(load.engagement.speed.unwrap(), (2.0 * PI * 22.5f64).hypot(3.0) / 6.0, 1e-4);
+        near(load.radius, 22.5, 1e-3);
+        near(load.engagement.speed.unwrap(), (2.0 * PI * 22.5f64).hypot(3.0) / 6.0, 1e-3);
         assert!(load.power.unwrap()[0] > 0.0 && load.forces.unwrap().main[1] > 0.0);
     }
     // The mean width is that of the lead.
