@@ -96,14 +96,14 @@ fn the_bound_is_kept() {
 #[test]
 fn a_piece_too_rough_to_be_packed_so_far_is_given_up_without_a_file() {
     let workshop = workshop();
-    let large = SCENE.replace("diameter = 30, length = 60", "diameter = 60, length = 200");
+    let large = SCENE.replace("diameter = 30, length = 60", "diameter = 200, length = 200");
     workshop.write("scene.toml", large.replace("0.08", "0.3"));
     // Every block at a height of its own: no row of rays follows from the one above.
-    let mut text = "G21 G90 G94\nM3 S12000\nG0 X0 Y0 Z40 A0\n".to_owned();
+    let mut text = "G21 G90 G94\nM3 S12000\nG0 X0 Y0 Z110 A0\n".to_owned();
     let mut noise = 1u32;
     for block in 0..60_000 {
         noise = noise.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-        let (x, height) = (f64::from(block) / 300.0, 26.0 + f64::from(noise >> 16) / 32768.0);
+        let (x, height) = (f64::from(block) / 300.0, 96.0 + f64::from(noise >> 16) / 32768.0);
         writeln!(text, "G1 X{x:.4} Z{height:.4} A{:.1} F2000", 7.3 * f64::from(block)).unwrap();
     }
     workshop.write("relief.nc", text + "M30\n");

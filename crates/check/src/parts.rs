@@ -22,8 +22,8 @@ const FOLLOWED: usize = 6;
 pub(crate) struct Loose {
     /// The part.
     pub(crate) part: Part,
-    /// The block that cut it loose.
-    pub(crate) block: u32,
+    /// The block that cut it loose; `None` where there is no memory to look for it.
+    pub(crate) block: Option<u32>,
     /// Whether it is the one in which most of the target lies.
     pub(crate) holds_target: bool,
 }
@@ -43,27 +43,20 @@ pub(crate) struct Looked<'a> {
 /// # Errors
 /// As [`History::record`], which is carved only where something comes loose.
 pub(crate) fn loose(looked: &Looked<'_>, options: &RunOptions<'_>) -> Result<Vec<Loose>, CarveError> {
-    let end = looked.work.motions.count();
     let parts = looked.carved.parts(options.cancel)?;
     let vanished = vanished(looked);
-    if parts.len() < 2 && vanished.is_none() {
+    let at_end = looked.loose(&parts);
+    if at_end.is_empty() && vanished.is_none() {
         return Ok(Vec::new());
     }
     // The carved piece is kept beside the history.
     let memory = options.memory.map(|bound| bound.saturating_sub(looked.carved.bytes()));
-    let mut history =
-        History::record(looked.work, looked.carved.grid(), History::EVERY, &RunOptions { memory, ..*options })?;
-    let mut found = Vec::new();
-    if let Some(block) = vanished {
-        let parts = history.at(block, options.cancel)?.parts(options.cancel)?;
-        found.extend(looked.severed(&parts, block, &mut history, options)?);
+    let options = RunOptions { memory, ..*options };
+    match History::record(looked.work, looked.carved.grid(), History::EVERY, &options) {
+        Ok(mut history) => looked.traced(&parts, vanished, &mut history, &options),
+        Err(CarveError::Memory { .. }) => Ok(at_end),
+        Err(error) => Err(error),
     }
-    for part in looked.severed(&parts, end, &mut history, options)? {
-        // What came loose earlier and is still there is told once.
-        let is_known = found.iter().any(|known: &Loose| known.block == part.block);
-        found.extend((!is_known).then_some(part));
-    }
-    Ok(found)
 }
 
 /// The first moment at which a station has lost all its wood while wood is left on both sides of it.
@@ -84,7 +77,40 @@ fn vanished(looked: &Looked<'_>) -> Option<u32> {
 }
 
 impl Looked<'_> {
-    /// The loose ones of the parts that there are before a block, each with the block that severed it.
+    /// What is loose, each part with the block that severed it: at the end, and where a station vanished.
+    fn traced(
+        &self,
+        at_end: &[Part],
+        vanished: Option<u32>,
+        history: &mut History<'_>,
+        options: &RunOptions<'_>,
+    ) -> Result<Vec<Loose>, CarveError> {
+        let mut found = Vec::new();
+        if let Some(block) = vanished {
+            let parts = history.at(block, options.cancel)?.parts(options.cancel)?;
+            found.extend(self.severed(&parts, block, history, options)?);
+        }
+        for part in self.severed(at_end, self.work.motions.count(), history, options)? {
+            // What came loose earlier and is still there is told once.
+            let is_known = found.iter().any(|known: &Loose| known.block == part.block);
+            found.extend((!is_known).then_some(part));
+        }
+        Ok(found)
+    }
+
+    /// The loose ones of some parts, the greatest first.
+    fn loose(&self, parts: &[Part]) -> Vec<Loose> {
+        let Some(held) = self.held(parts) else { return Vec::new() };
+        let with_target = self.with_target(parts);
+        let others = parts.iter().enumerate().filter(|(part, _)| *part != held);
+        others
+            .filter(|(_, part)| part.volume_mm3 >= CRUMB)
+            .take(FOLLOWED)
+            .map(|(at, part)| Loose { part: part.clone(), block: None, holds_target: with_target == Some(at) })
+            .collect()
+    }
+
+    /// The same with the blocks that severed them, of parts that there are before a block.
     fn severed(
         &self,
         parts: &[Part],
@@ -93,16 +119,12 @@ impl Looked<'_> {
         options: &RunOptions<'_>,
     ) -> Result<Vec<Loose>, CarveError> {
         let Some(held) = self.held(parts) else { return Ok(Vec::new()) };
-        let with_target = self.with_target(parts);
-        let loose = (0..parts.len()).filter(|&part| part != held && parts[part].volume_mm3 >= CRUMB);
-        loose
-            .take(FOLLOWED)
-            .map(|part| {
-                let points = [&parts[held], &parts[part]].map(|part| (part.ray, part.radius));
-                let block = severing(points, before, history, options)?;
-                Ok(Loose { part: parts[part].clone(), block, holds_target: with_target == Some(part) })
-            })
-            .collect()
+        let point = |part: &Part| (part.ray, part.radius);
+        let mut loose = self.loose(parts);
+        for one in &mut loose {
+            one.block = Some(severing([point(&parts[held]), point(&one.part)], before, history, options)?);
+        }
+        Ok(loose)
     }
 
     /// The part that what holds the blank has hold of: the greatest of those that begin nearest to it.

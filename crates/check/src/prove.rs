@@ -102,8 +102,7 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
         watched(job, &carved, &spans(&times, slices), options)?;
     let target = beside_target(job, &work, &carved, options)?;
     let span = job.scene.target.as_ref().zip(job.target.as_ref()).map(|(target, shape)| target.compared(shape));
-    let looked = Looked { scene: &job.scene, work: &work, carved: &carved, course: &course, span };
-    let loose = loose(&looked, options)?;
+    let loose = loose(&Looked { scene: &job.scene, work: &work, carved: &carved, course: &course, span }, options)?;
     let replay =
         if job.scene.cutters.iter().all(|it| it.cuts_center) { None } else { Some(Replay::new(&work, options)?) };
     let evidence = Evidence {
@@ -121,12 +120,7 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
         strain: strain.as_ref(),
         is_explained: false,
     };
-    go_on(options)?;
-    let mut findings = diagnosis::findings(&evidence, options)?;
-    let is_explained = findings.iter().any(|found| found.severity == Severity::Error);
-    findings.extend(rules::all(&Evidence { is_explained, ..evidence }));
-    let findings = accepted(&job.scene, findings);
-    go_on(options)?;
+    let findings = findings(&evidence, options)?;
     let removes = |block| carved.removed_by(block) > 0.0;
     let programs: Vec<ProgramSummary> =
         (0..job.programs.len()).map(|program| summary(job, &carved, &times, program)).collect();
@@ -148,6 +142,16 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
         target,
         carved,
     })
+}
+
+/// What the rules have to say, diagnosis first: it may explain what the others see.
+fn findings(evidence: &Evidence<'_>, options: &RunOptions<'_>) -> Result<Vec<Finding>, CarveError> {
+    go_on(options)?;
+    let mut findings = diagnosis::findings(evidence, options)?;
+    let is_explained = findings.iter().any(|found| found.severity == Severity::Error);
+    findings.extend(rules::all(&Evidence { is_explained, ..*evidence }));
+    go_on(options)?;
+    Ok(accepted(&evidence.job.scene, findings))
 }
 
 /// What the run is told by.

@@ -62,6 +62,8 @@ fn merged<T: Copy>(a: &[(u32, T)], b: &[(u32, T)], mut join: impl FnMut(Option<T
         let (old, new) = (next(&mut a), next(&mut b));
         all.push((moment, join(old, new)));
     }
+    // They are kept to the end of the run.
+    all.shrink_to_fit();
     all
 }
 

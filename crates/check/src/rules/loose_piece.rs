@@ -15,26 +15,27 @@ pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
 
 /// Whether the program parts by design and leaves no tab.
 fn is_meant(evidence: &Evidence<'_>, loose: &Loose) -> bool {
-    let program = evidence.job.program_of(loose.block);
-    let parts = evidence.job.scene.programs.get(program).and_then(|entry| entry.parts);
+    let program = loose.block.map(|block| evidence.job.program_of(block));
+    let parts = program.and_then(|program| evidence.job.scene.programs.get(program)).and_then(|entry| entry.parts);
     parts.is_some_and(|parts| parts.min_tab.unwrap_or(0.0) == 0.0)
 }
 
 fn loose_piece(evidence: &Evidence<'_>, loose: &Loose) -> Finding {
     let (job, part) = (evidence.job, &loose.part);
-    let line = job.line_of(loose.block);
     let (from, to) = part.stations;
     let what = if loose.holds_target { "The piece itself" } else { "A part" };
+    let unknown =
+        if loose.block.is_none() { " Which block severs it could not be found in the memory allowed." } else { "" };
     Finding {
-        program: Some(job.program_of(loose.block)),
-        lines: Some((line, line)),
-        blocks: 1,
-        cutter: job.cutter_index(loose.block).and_then(|index| evidence.cutter_number(index)),
+        program: loose.block.map(|block| job.program_of(block)),
+        lines: loose.block.map(|block| (job.line_of(block), job.line_of(block))),
+        blocks: loose.block.map_or(0, |_| 1),
+        cutter: loose.block.and_then(|block| job.cutter_index(block)).and_then(|index| evidence.cutter_number(index)),
         place: Some(place(evidence, loose)),
         value: Some(part.volume_mm3),
         unit: Some("mm³"),
         text: format!(
-            "{what}, {} cm³ between stations {} and {}, comes loose from what the holding has hold of.",
+            "{what}, {} cm³ between stations {} and {}, comes loose from what the holding has hold of.{unknown}",
             short(part.volume_mm3 / 1000.0),
             short(from),
             short(to)
@@ -56,7 +57,7 @@ fn severity(loose: &Loose) -> Severity {
 /// A point of the part, and what the controller shows while the cutter severs it.
 fn place(evidence: &Evidence<'_>, loose: &Loose) -> Place {
     let (grid, (row, column)) = (evidence.carved.grid(), loose.part.ray);
-    let shown = evidence.tip_place(loose.block, 1.0).and_then(|place| place.shown);
+    let shown = loose.block.and_then(|block| evidence.tip_place(block, 1.0)?.shown);
     Place {
         station_mm: grid.station(row),
         angle_deg: angle::degrees(grid.theta(column)),

@@ -7,13 +7,13 @@ use crate::load::Grain;
 /// one that is not known.
 pub const WAYS: [&str; 8] = [
     "climb, downhill",
-    "climb, along the grain",
-    "climb, across the grain",
+    "climb, along",
+    "climb, across",
     "climb, uphill",
-    "conventional, downhill",
-    "conventional, along the grain",
-    "conventional, across the grain",
-    "conventional, uphill",
+    "conv., downhill",
+    "conv., along",
+    "conv., across",
+    "conv., uphill",
 ];
 
 /// What each block did, by its number. A block with several strokes tells the greatest of each, and the way of the one that
@@ -152,6 +152,6 @@ mod tests {
         assert_eq!([0, 1, 2, 7].map(|block| traces.way(block)), [0, 4, 8, 0]);
         assert_eq!((traces.chip_mm(2), traces.spring_mm(2)), (0.05, 0.0));
         assert!(traces.knows_chips() && !traces.knows_spring() && traces.knows_ways());
-        assert_eq!(WAYS[usize::from(traces.way(2)) - 1], "conventional, uphill");
+        assert_eq!(WAYS[usize::from(traces.way(2)) - 1], "conv., uphill");
     }
 }

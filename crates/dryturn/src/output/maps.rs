@@ -154,7 +154,7 @@ impl Names {
             .as_ref()
             .map_or([0.0; 2], |target| [target.gouge + chord, target.allowance + target.leftover + chord]);
         // Where both sides of a groove are cut it is both, straight down neither.
-        let other = (0, "a groove, straight down, or not known".to_owned());
+        let other = (0, "groove or plunge".to_owned());
         let ways = (1..).zip(WAYS.map(str::to_owned)).chain([other]).collect();
         Names { programs, cutters, ways, allowed }
     }
