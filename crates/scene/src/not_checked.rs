@@ -156,10 +156,10 @@ fn loads(scene: &Scene, list: &mut List) {
     };
     let lacking = |value: Option<f64>, key: &'static str| value.is_none().then_some(key);
     let unknown: Vec<&str> = [
-        material.cutting.is_none().then_some("cutting"),
-        lacking(material.modulus, "modulus"),
-        lacking(material.bending, "bending"),
-        lacking(material.shear, "shear"),
+        material.cutting.is_none().then_some("specific cutting force"),
+        lacking(material.modulus, "modulus of elasticity"),
+        lacking(material.bending, "bending strength"),
+        lacking(material.shear, "shear strength"),
     ]
     .into_iter()
     .flatten()
@@ -168,7 +168,7 @@ fn loads(scene: &Scene, list: &mut List) {
         list.add(
             "some loads or strength",
             format!(
-                "For {} there is no {}, so what follows from it is not worked out.",
+                "Of {} this is not known: {}. What follows from it is not worked out.",
                 material.name,
                 joined(&unknown)
             ),
