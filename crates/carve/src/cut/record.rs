@@ -49,10 +49,11 @@ pub(crate) struct Recorder<'a> {
     /// Strokes that the piece is part of, by the row.
     shares: Shares,
     heading: Heading,
-    /// The row that the piece is at, of those of the tile.
+    /// The row that the piece is at, of those of the tile, and its station.
     row: usize,
-    stroke: u32,
-    side: Side,
+    station: f64,
+    /// Stroke and side of that row, as soon as it loses anything: most rows under a piece do not.
+    here: Option<(u32, Side)>,
     /// What was lost, by stroke; now and then more than one for a stroke.
     pub(crate) taken: Vec<Taken>,
     /// Rows of the grid that the tile has.
@@ -65,15 +66,21 @@ impl<'a> Recorder<'a> {
     /// Of a tile with these rows of the grid; all count as changed at first.
     pub(crate) fn new(strokes: &'a Strokes, rows: Range<usize>) -> Recorder<'a> {
         let changed = vec![true; rows.len()];
-        let (shares, heading, side) = (Shares::default(), Heading::default(), Side::default());
-        Recorder { strokes, shares, heading, row: 0, stroke: 0, side, taken: Vec::new(), rows, changed }
+        let (shares, heading) = (Shares::default(), Heading::default());
+        Recorder { strokes, shares, heading, row: 0, station: 0.0, here: None, taken: Vec::new(), rows, changed }
     }
 
-    fn add(&mut self, lost: &Lost) {
+    #[inline]
+    fn here(&mut self) -> (u32, Side) {
+        let of_row = || (self.shares.stroke(self.station), self.heading.at(self.station));
+        *self.here.get_or_insert_with(of_row)
+    }
+
+    fn add(&mut self, stroke: u32, lost: &Lost) {
         self.changed[self.row] = true;
-        match self.taken.last_mut().filter(|last| last.stroke == self.stroke) {
+        match self.taken.last_mut().filter(|last| last.stroke == stroke) {
             Some(last) => last.lost.add(lost),
-            None => self.taken.push(Taken { stroke: self.stroke, lost: *lost }),
+            None => self.taken.push(Taken { stroke, lost: *lost }),
         }
     }
 }
@@ -89,9 +96,7 @@ impl Record for Recorder<'_> {
     }
 
     fn go_to(&mut self, row: usize, station: f64) {
-        self.row = row - self.rows.start;
-        self.stroke = self.shares.stroke(station);
-        self.side = self.heading.at(station);
+        (self.row, self.station, self.here) = (row - self.rows.start, station, None);
     }
 
     #[inline]
@@ -103,15 +108,17 @@ impl Record for Recorder<'_> {
         aims: &AimChunk,
         ray_ends: (&mut [f32; LANES], &mut [u32; LANES]),
     ) -> i64 {
-        let lost = instructions.lower_told(rays, ends, &self.side, aims, ray_ends);
-        self.add(&lost);
+        let (stroke, side) = self.here();
+        let lost = instructions.lower_told(rays, ends, &side, aims, ray_ends);
+        self.add(stroke, &lost);
         lost.units
     }
 
     fn cut(&mut self, aims: &AimChunk, lane: usize, before: Option<(Span, i64)>, after: Span) {
         if let Some((Span { inner, outer, .. }, units)) = before {
+            let (stroke, side) = self.here();
             let after = (after.inner, after.outer);
-            self.add(&Lost::of_ray(&self.side, &aims.aim(lane), units, (inner, outer), after));
+            self.add(stroke, &Lost::of_ray(&side, &aims.aim(lane), units, (inner, outer), after));
         }
     }
 }

@@ -96,7 +96,7 @@ impl Sideways {
     /// The pull along the axis (0) or across the bed (1) for each N/mm², the thrust being so many times the main force.
     fn toward(&self, axis: usize, thrust: f64) -> Pull {
         let [along, across] = self.ahead;
-        let length = angle::hypot(along, across);
+        let length = angle::diagonal(along, across);
         let side = if self.is_left { 1.0 } else { -1.0 };
         // The direction, as it lies ahead and toward the wood.
         let ahead = [along, across][axis] / length;
@@ -140,7 +140,7 @@ impl Pull {
 /// The highest of cos α·(a sin α + b cos α) = ½(b + ρ cos(2α − δ)), ρ = √(a² + b²), on the arc that ends a quarter turn
 /// ahead, where it is zero.
 fn highest(a: f64, b: f64, sine: f64, cosine: f64) -> f64 {
-    let whole = angle::hypot(a, b);
+    let whole = angle::diagonal(a, b);
     if a * sine - b * cosine >= whole * cosine {
         return 0.5 * (b + whole);
     }

@@ -175,5 +175,5 @@ fn pulls(
         height: way.height,
     };
     // Straight up it goes through wood only where it should not.
-    (angle::hypot(along, across) > 0.0).then(|| sideways.forces(specific))
+    (angle::diagonal(along, across) > 0.0).then(|| sideways.forces(specific))
 }

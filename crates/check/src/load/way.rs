@@ -37,7 +37,7 @@ impl Way {
 
     /// Distance from the rotary axis at which the cut is made, mm.
     pub(super) fn radius(&self) -> f64 {
-        angle::hypot(self.middle.y, self.height)
+        angle::diagonal(self.middle.y, self.height)
     }
 
     /// Whether it goes down rather than along or across.

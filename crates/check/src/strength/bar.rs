@@ -6,8 +6,6 @@
 //! straight lines in s, so that sums of ∫K, ∫sK and ∫s²K up to every cell give every such integral exactly. K is a matrix,
 //! since a section that is not symmetric yields aside. The center takes a force such that its own place stays where it is.
 
-use dryturn_carve::Section;
-
 use super::matrix::Matrix;
 use super::section::Profile;
 
@@ -31,6 +29,15 @@ pub(crate) struct Stiffness {
     pub(crate) rigidity: f64,
     /// Whether deflection by shear is added to that by bending. The modulus of woods in bending holds it already.
     pub(crate) with_shear: bool,
+}
+
+/// How far a bar gives way at one place.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Give {
+    /// In its weakest direction, mm/N.
+    pub(crate) across: f64,
+    /// By twisting, rad/(N·mm).
+    pub(crate) about: f64,
 }
 
 /// Integrals from the bar's beginning.
@@ -92,19 +99,19 @@ pub(crate) struct Bar {
 }
 
 impl Bar {
-    /// The bar that begins at a station (mm) and goes on by cells, each given by the station of its end and its section.
+    /// The bar that begins at a station (mm) and goes on by cells, each given by the station of its end and its section, if
+    /// there is anything left of it.
     pub(crate) fn new(
         from: f64,
-        cells: impl IntoIterator<Item = (f64, Section)>,
+        cells: impl IntoIterator<Item = (f64, Option<Profile>)>,
         stiffness: Stiffness,
         holding: Holding,
     ) -> Bar {
         let mut bar = Bar { from, cells: Vec::new(), stiffness, holding, severed: None, prop: Matrix::default() };
         let (mut end, mut before) = (0.0, Sums::default());
-        for (to, section) in cells {
+        for (to, profile) in cells {
             let start = end;
             end = (to - from).max(start);
-            let profile = Profile::of(&section);
             if profile.is_none() && end > start {
                 bar.severed = bar.severed.or(Some(start));
             }
@@ -190,6 +197,11 @@ impl Bar {
     /// Greatest deflection of a place per force there, in the weakest direction, mm/N.
     pub(crate) fn flexibility(&self, station: f64) -> f64 {
         self.deflection(station, station).greatest()
+    }
+
+    /// How it gives way at a station.
+    pub(crate) fn give(&self, station: f64) -> Give {
+        Give { across: self.flexibility(station), about: self.twist(station) }
     }
 
     /// Force of the center at the far end per force at a station; nothing where it holds nothing.

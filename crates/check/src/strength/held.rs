@@ -7,6 +7,7 @@ use dryturn_scene::Scene;
 use dryturn_scene::material::Material;
 
 use super::bar::{Bar, Holding, Stiffness};
+use super::section::Profile;
 
 /// Shear modulus of a wood for which none is given, as a share of its modulus (rule of thumb, from memory).
 const RIGIDITY_OF_WOOD: f64 = 1.0 / 16.0;
@@ -37,16 +38,21 @@ impl<'a> Held<'a> {
         self.rows.clone().map(|row| course.section(row, moment)).collect()
     }
 
+    /// How many sections there are.
+    pub(crate) fn count(&self) -> usize {
+        self.rows.len()
+    }
+
     /// The section nearest to a station (mm).
     pub(crate) fn at(&self, station: f64) -> usize {
         let rows = (station - self.station(0)) / self.grid.station_step;
         (rows.round().max(0.0) as usize).min(self.rows.len().saturating_sub(1))
     }
 
-    /// The bar of such sections.
-    pub(crate) fn bar(&self, sections: &[Section]) -> Bar {
-        let ends = (0..sections.len()).map(|at| self.station(at) + 0.5 * self.grid.station_step);
-        Bar::new(0.0, ends.zip(sections.iter().copied()), self.stiffness, self.holding)
+    /// The bar of such sections, given by their profiles.
+    pub(crate) fn bar(&self, profiles: &[Option<Profile>]) -> Bar {
+        let ends = (0..profiles.len()).map(|at| self.station(at) + 0.5 * self.grid.station_step);
+        Bar::new(0.0, ends.zip(profiles.iter().copied()), self.stiffness, self.holding)
     }
 
     /// Whether nothing holds the far end.

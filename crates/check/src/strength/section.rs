@@ -31,7 +31,7 @@ impl Profile {
         let across = second[2] - area * y * z;
         let inertia = Matrix([[second[0] - area * y * y, across], [across, second[1] - area * z * z]]);
         let is_whole = area > 0.0 && inertia.least() > 0.0 && inertia.greatest().is_finite();
-        is_whole.then(|| Profile { area, inertia, reach: reach + angle::hypot(y, z) })
+        is_whole.then(|| Profile { area, inertia, reach: reach + angle::diagonal(y, z) })
     }
 
     /// Polar second moment, mm⁴.
@@ -87,7 +87,7 @@ pub(crate) mod tests {
                 zz + 2.0 * z * sz + area * z * z,
                 yz + y * sz + z * sy + area * y * z,
             ],
-            reach: reach + angle::hypot(y, z),
+            reach: reach + angle::diagonal(y, z),
         }
     }
 

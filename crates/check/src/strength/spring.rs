@@ -2,20 +2,19 @@
 
 use dryturn_geom::angle;
 
-use super::bar::Bar;
+use super::bar::Give;
 use super::stem::Stem;
 use crate::load::Load;
 
 /// Least and greatest distance, mm, by which a load pushes the wood and the cutter apart: the wood by bending in its weakest
-/// direction and by twisting, the cutter by bending. The wood is that before the cut for the least, and that after
+/// direction and by twisting, the cutter by bending. The wood gives way as before the cut for the least, and as after
 /// it for the greatest, as long as there is any. `None` without forces, or where nothing holds the wood.
-pub(crate) fn spring(load: &Load, [before, after]: [&Bar; 2], stem: Option<&Stem>) -> Option<[f64; 2]> {
+pub(crate) fn spring(load: &Load, [before, after]: [Give; 2], stem: Option<&Stem>) -> Option<[f64; 2]> {
     let forces = load.forces?;
-    let across = [0, 1].map(|end| angle::hypot(forces.main[end], forces.thrust[end]));
-    let gives = |bar: &Bar, end: usize| {
-        let bends = if across[end] > 0.0 { bar.flexibility(load.station) * across[end] } else { 0.0 };
-        let twists =
-            if forces.torque[end] > 0.0 { bar.twist(load.station) * forces.torque[end] * load.radius } else { 0.0 };
+    let across = [0, 1].map(|end| angle::diagonal(forces.main[end], forces.thrust[end]));
+    let gives = |give: Give, end: usize| {
+        let bends = if across[end] > 0.0 { give.across * across[end] } else { 0.0 };
+        let twists = if forces.torque[end] > 0.0 { give.about * forces.torque[end] * load.radius } else { 0.0 };
         bends + twists
     };
     // Straight down the cutter is pushed along itself.

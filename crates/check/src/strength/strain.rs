@@ -8,6 +8,7 @@ use dryturn_carve::{CarveError, Course, Grid, Replay, RunOptions, Section};
 use dryturn_scene::Job;
 use rayon::prelude::*;
 
+use super::bar::Give;
 use super::held::Held;
 use super::neck::{outline, stresses};
 use super::section::Profile;
@@ -189,10 +190,10 @@ impl Watch<'_> {
 
     fn part(&self, intervals: Range<usize>) -> Part {
         let mut part = Part::default();
-        let mut wood = self.wood(self.looks[intervals.start]);
+        let mut wood = self.wood(self.looks[intervals.start], None);
         for interval in intervals {
             let [moment, end] = [self.looks[interval], self.looks[interval + 1]];
-            let next = self.wood(end);
+            let next = self.wood(end, Some(&wood));
             let blocks = self.course.moments()[moment]..self.course.moments()[end];
             self.interval(&mut part, moment, blocks, [&wood, &next]);
             wood = next;
@@ -200,8 +201,8 @@ impl Watch<'_> {
         part
     }
 
-    fn wood(&self, moment: usize) -> Wood {
-        Wood::new(&self.held, self.held.sections(self.course, moment))
+    fn wood(&self, moment: usize, before: Option<&Wood>) -> Wood {
+        Wood::new(&self.held, self.held.sections(self.course, moment), before)
     }
 
     /// The blocks between two moments, the wood before and after them.
@@ -232,13 +233,18 @@ impl Watch<'_> {
         is_parted: impl Fn(f64) -> bool,
     ) -> Pulls {
         let mut pulls = Pulls::default();
+        // By sections: many blocks cut at one place.
+        let mut gives: Vec<Option<[Give; 2]>> = vec![None; self.held.count()];
         let end = if self.held.is_free() { before.end(&self.held) } else { f64::INFINITY };
         for block in blocks {
             let stem = self.job.cutter_index(block).and_then(|at| self.stems.get(usize::from(at))?.as_ref());
             let mut most = [0f32; 2];
             for load in self.loads_of(block).map(|load| self.clear_of_end(load, end)) {
                 pulls.take(&load);
-                let spring = spring(&load, [&before.bar, &after.bar], stem).filter(|_| !is_parted(load.station));
+                let at = self.held.at(load.station);
+                let give = |wood: &Wood| wood.bar.give(self.held.station(at));
+                let both = gives.get_mut(at).map(|known| *known.get_or_insert_with(|| [give(before), give(after)]));
+                let spring = both.and_then(|both| spring(&load, both, stem)).filter(|_| !is_parted(load.station));
                 if let Some(spring) = spring {
                     most = std::array::from_fn(|end| most[end].max(spring[end] as f32));
                 }

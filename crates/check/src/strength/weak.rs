@@ -35,7 +35,7 @@ impl Pulls {
     pub(super) fn take(&mut self, load: &Load) {
         let Some(forces) = load.forces else { return };
         let pull = self.0.entry(place(load.station)).or_default();
-        let force = [0, 1].map(|end| angle::hypot(forces.main[end], forces.thrust[end]));
+        let force = [0, 1].map(|end| angle::diagonal(forces.main[end], forces.thrust[end]));
         if force[1] > pull.force[1] {
             (pull.station, pull.blocks[0]) = (load.station, load.block);
         }
@@ -112,11 +112,16 @@ pub(super) struct Weak {
 pub(super) struct Wood {
     pub(super) bar: Bar,
     sections: Vec<Section>,
+    profiles: Vec<Option<Profile>>,
 }
 
 impl Wood {
-    pub(super) fn new(held: &Held<'_>, sections: Vec<Section>) -> Wood {
-        Wood { bar: held.bar(&sections), sections }
+    /// Of such sections; most are as they were in the wood `before`.
+    pub(super) fn new(held: &Held<'_>, sections: Vec<Section>, before: Option<&Wood>) -> Wood {
+        let known = |at: usize| before.filter(|wood| wood.sections[at] == sections[at]).map(|wood| wood.profiles[at]);
+        let profile = |at: usize| known(at).unwrap_or_else(|| Profile::of(&sections[at]));
+        let profiles: Vec<Option<Profile>> = (0..sections.len()).map(profile).collect();
+        Wood { bar: held.bar(&profiles), sections, profiles }
     }
 
     /// Station of its far end, mm; 0 where there is none.
@@ -127,8 +132,8 @@ impl Wood {
     /// The weakest section of every place.
     fn weakest(&self, held: &Held<'_>) -> Vec<(usize, Profile)> {
         let mut weakest: Vec<(i64, usize, Profile)> = Vec::new();
-        for (at, section) in self.sections.iter().enumerate() {
-            let Some(profile) = Profile::of(section) else { continue };
+        for (at, profile) in self.profiles.iter().enumerate() {
+            let Some(profile) = *profile else { continue };
             let place = place(held.station(at));
             let weaker = |other: &Profile| Stresses::of(&profile).bending > Stresses::of(other).bending;
             match weakest.last_mut() {
@@ -161,7 +166,7 @@ impl Wood {
             let there = |at: &usize| place(held.station(*at)) == here;
             let before = (0..weak.at).rev().take_while(there);
             let all = before.chain((weak.at..self.sections.len()).take_while(there));
-            let judged = all.filter_map(|at| Some(judge(at, Profile::of(&self.sections[at])?)));
+            let judged = all.filter_map(|at| Some(judge(at, self.profiles[at]?)));
             judged.min_by(|a, b| a.factors[1].total_cmp(&b.factors[1]))
         });
         worst.filter(|weak| weak.factors[1] < safety).collect()

@@ -3,6 +3,17 @@
 
 use super::*;
 use crate::strength::section::tests::{circle, moved};
+use dryturn_carve::Section;
+
+/// The bar of such sections.
+fn of_sections(
+    from: f64,
+    cells: impl IntoIterator<Item = (f64, Section)>,
+    stiffness: Stiffness,
+    holding: Holding,
+) -> Bar {
+    Bar::new(from, cells.into_iter().map(|(end, section)| (end, Profile::of(&section))), stiffness, holding)
+}
 
 /// Black walnut: 1.1 times its modulus in bending is that along the grain, of which its rigidities are 0.085 and 0.062
 /// (Wood Handbook, Table 5-1); about the grain works 2ab/(a + b) of these.
@@ -17,7 +28,7 @@ fn assert_near(value: f64, expected: f64) {
 }
 
 fn bar(diameters: &[(f64, f64)], stiffness: Stiffness, holding: Holding) -> Bar {
-    Bar::new(0.0, diameters.iter().map(|&(to, diameter)| (to, circle(diameter))), stiffness, holding)
+    of_sections(0.0, diameters.iter().map(|&(to, diameter)| (to, circle(diameter))), stiffness, holding)
 }
 
 /// A round bar of an inch, 300 mm long.
@@ -159,7 +170,7 @@ fn bar_of(holding: &str, modulus: f64, segments: &str) -> Bar {
         let values: Vec<f64> = segment.split(':').map(|value| value.parse().expect("a number")).collect();
         (values[0], Section { area: 1.0, first: [0.0; 2], second: [values[1], values[2], values[3]], reach: 1.0 })
     });
-    Bar::new(0.0, segments, Stiffness { modulus, ..WALNUT }, holding)
+    of_sections(0.0, segments, Stiffness { modulus, ..WALNUT }, holding)
 }
 
 fn times(matrix: Matrix, [y, z]: [f64; 2]) -> [f64; 2] {
@@ -170,16 +181,16 @@ fn times(matrix: Matrix, [y, z]: [f64; 2]) -> [f64; 2] {
 fn beyond_a_cut_nothing_holds() {
     let cells = [(100.0, circle(25.4)), (110.0, Section::default()), (LENGTH, circle(25.4))];
     for holding in [Holding::Clamped, Holding::Propped] {
-        let bar = Bar::new(0.0, cells, WALNUT, holding);
+        let bar = of_sections(0.0, cells, WALNUT, holding);
         // What is left in the chuck sticks out of it.
         assert_near(FORCE * bar.flexibility(100.0), FORCE * 1e6 / (3.0 * 11_600.0 * 20_431.712_3));
         assert_eq!(bar.flexibility(100.1), f64::INFINITY);
         assert_eq!((bar.twist(200.0), bar.moment(50.0, 200.0)), (f64::INFINITY, Matrix::default()));
         assert_eq!(bar.reaction(200.0), Matrix::default());
     }
-    let bar = Bar::new(0.0, cells, WALNUT, Holding::Centers);
+    let bar = of_sections(0.0, cells, WALNUT, Holding::Centers);
     assert_eq!((bar.flexibility(50.0), bar.moment(20.0, 50.0)), (f64::INFINITY, Matrix::default()));
-    let none = Bar::new(0.0, [], WALNUT, Holding::Centers);
+    let none = of_sections(0.0, [], WALNUT, Holding::Centers);
     assert_eq!((none.flexibility(50.0), none.reaction(50.0)), (f64::INFINITY, Matrix::default()));
 }
 
@@ -188,7 +199,7 @@ fn beyond_a_cut_nothing_holds() {
 #[test]
 fn off_the_axis_and_elsewhere() {
     let moved = moved(&circle(25.4), [3.0, -5.0]);
-    let bar = Bar::new(40.0, [(120.0, moved), (340.0, circle(25.4))], WALNUT, Holding::Propped);
+    let bar = of_sections(40.0, [(120.0, moved), (340.0, circle(25.4))], WALNUT, Holding::Propped);
     assert_near(bar.flexibility(190.0), inch(Holding::Propped).flexibility(150.0));
     assert_near(bar.moment(140.0, 240.0).0[0][0], inch(Holding::Propped).moment(100.0, 200.0).0[0][0]);
 }
