@@ -37,6 +37,7 @@
 #![forbid(unsafe_code)]
 
 mod accept;
+mod assumed;
 mod bodies;
 pub mod contact;
 mod cures;
@@ -66,5 +67,5 @@ pub use prove::{ProgramSummary, Proof, prove, prove_in_slices};
 pub use reading::{ReadError, read};
 pub use rule::{Cost, Needs, Rule};
 pub use time::{BatchTime, CORNER, CutterTimes, JobTimes, ProgramTimes, Times};
-pub use told::{Effort, Ends, LoadSummary, Moment, Peak, SERIES_POINTS, Series, Telling, Told, Traces, WAYS};
+pub use told::{Effort, Ends, LoadSummary, Moment, Peak, SERIES_POINTS, Series, Telling, Told, Trace, Traces, WAYS};
 pub use zero_window::{CutterWindow, EndedBy, WindowLimit, ZeroWindow};

@@ -10,6 +10,7 @@ use dryturn_scene::Job;
 use rayon::prelude::*;
 
 use crate::accept::accepted;
+use crate::assumed::assumed;
 use crate::bodies;
 use crate::contact::{ContactReport, Examiner, FARTHEST, PairClearance, Span};
 use crate::cures::cures;
@@ -121,9 +122,9 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
         is_explained: false,
     };
     let findings = findings(&evidence, options)?;
-    let removes = |block| carved.removed_by(block) > 0.0;
+    let air = |block| air_of(&course, block);
     let programs: Vec<ProgramSummary> =
-        (0..job.programs.len()).map(|program| summary(job, &carved, &times, program)).collect();
+        (0..job.programs.len()).map(|program| summary(&evidence, program, air)).collect();
     let by_program: Vec<ProgramTimes> = programs.iter().map(|program| program.times).collect();
     let found_s = findings.iter().map(|found| moment_of(job, &times, found)).collect();
     let told = Told { found_s, ..told(&evidence, slices, clearances) };
@@ -133,10 +134,10 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
         findings,
         clearances: contacts.clearances.iter().map(|pair| clearance(&evidence, pair)).collect(),
         zero_window,
-        assumed: assumed(job),
+        assumed: assumed(job, &told, strain.is_some()),
         not_checked: not_checked(job, &programs, &told),
         programs,
-        cutters: times.cutters(removes),
+        cutters: times.cutters(air),
         times: times.whole(&by_program),
         told,
         target,
@@ -157,9 +158,10 @@ fn findings(evidence: &Evidence<'_>, options: &RunOptions<'_>) -> Result<Vec<Fin
 /// What the run is told by.
 fn told(evidence: &Evidence<'_>, slices: u32, clearances: Vec<Option<f64>>) -> Told {
     let mut telling = Telling::new(evidence.times, slices);
+    let mut springs = evidence.strain.map(|strain| strain.by_stroke());
     for stroke in (0..evidence.job.count()).flat_map(|block| evidence.course.strokes(block)) {
         if let Some(load) = evidence.loads.of(&stroke) {
-            let spring = evidence.strain.map(|strain| strain.spring_of(stroke.block)).filter(|ends| ends[1] > 0.0);
+            let spring = springs.as_mut().and_then(|springs| springs.next()).filter(|ends| ends[1] > 0.0);
             telling.take(&Effort::of(&stroke, &load, spring));
         }
     }
@@ -238,12 +240,13 @@ fn clearance(evidence: &Evidence<'_>, pair: &PairClearance) -> Clearance {
     }
 }
 
-fn assumed(job: &Job) -> Vec<Assumed> {
-    let rows = job.scene.assumed.iter();
-    rows.map(|row| Assumed { key: row.key.clone(), value: row.value.clone(), because: row.because.clone() }).collect()
+/// Share of a block's way on which it takes no wood.
+fn air_of(course: &Course, block: u32) -> f64 {
+    course.strokes(block).filter(|stroke| stroke.volume_mm3 <= 0.0).map(|it| it.share.1 - it.share.0).sum()
 }
 
-fn summary(job: &Job, carved: &Carved, times: &Times<'_>, program: usize) -> ProgramSummary {
+fn summary(evidence: &Evidence<'_>, program: usize, air: impl Fn(u32) -> f64) -> ProgramSummary {
+    let (job, carved) = (evidence.job, evidence.carved);
     let blocks = job.blocks_of(program);
     let word = |motion: &Motion, pose| job.shown(motion.block, &pose)[3];
     let (mut moving, mut extents, mut winding) = (0, None, None);
@@ -255,7 +258,7 @@ fn summary(job: &Job, carved: &Carved, times: &Times<'_>, program: usize) -> Pro
     ProgramSummary {
         moving,
         removed_mm3: carved.removed_mm3(blocks.clone()),
-        times: times.program(program, |block| carved.removed_by(block) > 0.0),
+        times: evidence.times.program(program, air),
         extents,
         winding: winding.and_then(|[first, last]| Some([word(&first, first.from)?, word(&last, last.to)?])),
         blocks,

@@ -15,10 +15,10 @@ mod worst;
 pub use loads::{LoadSummary, Peak};
 pub(crate) use series::spans;
 pub use series::{Moment, SERIES_POINTS, Series};
-pub use traces::{Traces, WAYS};
+pub use traces::{Trace, Traces, WAYS};
 pub(crate) use worst::moment_of;
 
-use crate::load::{Grain, Load};
+use crate::load::{Engagement, Grain, Load};
 use crate::time::Times;
 use dryturn_carve::Stroke;
 use series::Slices;
@@ -45,6 +45,8 @@ pub struct Effort {
     pub is_climb: Option<bool>,
     /// How it goes along the grain.
     pub grain: Option<Grain>,
+    /// How the cutter stands in the wood.
+    pub engagement: Option<Engagement>,
     /// Main cutting force, N.
     pub force: Option<Ends>,
     /// Power at the spindle, W.
@@ -68,6 +70,7 @@ impl Effort {
             chip_mm: engagement.chip_greatest,
             is_climb: engagement.is_climb,
             grain: Some(engagement.grain),
+            engagement: Some(*engagement),
             force: load.forces.map(|forces| forces.main),
             power: load.power,
             torque: load.forces.map(|forces| forces.torque),
@@ -100,8 +103,7 @@ pub struct Telling<'a> {
 impl<'a> Telling<'a> {
     /// Of a run, in so many slices of its time.
     pub fn new(times: &'a Times<'a>, points: u32) -> Telling<'a> {
-        let blocks = times.count();
-        Telling { slices: Slices::new(times, points), loads: LoadSummary::default(), traces: Traces::new(blocks) }
+        Telling { slices: Slices::new(times, points), loads: LoadSummary::default(), traces: Traces::default() }
     }
 
     /// Takes in the effort that follows.

@@ -231,9 +231,18 @@ mod tests {
         let run = sample::run();
         let series = &value(&run)["series"];
         let count = run.series.as_ref().unwrap().slices.len();
+        let engagement = series["engagement"].as_object().unwrap();
+        assert!(
+            engagement.len() == 9 && engagement.values().all(|it| it.as_array().is_some_and(|it| it.len() == count))
+        );
         let is_column = |(name, column): (&String, &serde_json::Value)| match column.as_array() {
             Some(column) => assert!(name == "starts_s" || column.len() == count, "{name}"),
-            None => assert!(name == "step_s" || column.is_null() || column["high"].as_array().unwrap().len() == count),
+            None => assert!(
+                name == "step_s"
+                    || name == "engagement"
+                    || column.is_null()
+                    || column["high"].as_array().unwrap().len() == count
+            ),
         };
         series.as_object().unwrap().iter().for_each(is_column);
         assert_eq!(series["program"][0], 1);

@@ -91,6 +91,7 @@ fn series() -> Series {
                 torque: ends(90.0, 410.0),
                 radius_mm: cuts.then_some(27.25),
                 clearance_mm: (k < 7).then(|| 4.5 * f64::from(k)),
+                engagement: None,
                 spring: None,
             },
         }

@@ -1,6 +1,6 @@
 //! What a run of a scene says nothing about: what the scene does not describe, and what it asks for in vain.
 
-use crate::model::{CutterLimits, NotChecked, Scene};
+use crate::model::{Cutter, NotChecked, Scene};
 
 /// Everything of a scene that is not checked.
 pub(crate) fn of_scene(scene: &Scene) -> Vec<NotChecked> {
@@ -205,17 +205,28 @@ fn limits_of_load(scene: &Scene, list: &mut List) {
 }
 
 fn limits_of_cutters(scene: &Scene, list: &mut List) {
-    let free: Vec<String> = scene
+    let missing = |cutter: &Cutter| -> Vec<&'static str> {
+        let limits = &cutter.limits;
+        let keys = [
+            ("depth", limits.depth.is_none()),
+            ("width", limits.width.is_none()),
+            ("plunge", limits.plunge.is_none()),
+            ("chip", limits.chip.is_none()),
+        ];
+        keys.into_iter().filter_map(|(key, is_missing)| is_missing.then_some(key)).collect()
+    };
+    let lines: Vec<(u32, String)> = scene
         .cutters
         .iter()
-        .filter(|cutter| cutter.limits == CutterLimits::default())
-        .map(|cutter| cutter.number.to_string())
+        .map(|cutter| (cutter.number, missing(cutter)))
+        .filter(|(_, keys)| !keys.is_empty())
+        .map(|(number, keys)| (number, format!("{} of cutter {number}", joined(&keys))))
         .collect();
-    if let Some(first) = free.first() {
-        let (noun, verb) = if free.len() == 1 { ("cutter", "has") } else { ("cutters", "have") };
+    if let Some((first, _)) = lines.first() {
+        let lines: Vec<&str> = lines.iter().map(|(_, line)| line.as_str()).collect();
         list.add(
-            format!("limits of {noun} {}", joined(&free)),
-            format!("The {noun} {verb} no limits of depth, width, plunge or chip to be held against."),
+            "limits of cutters",
+            format!("Cuts are not held against what is not given: {}.", lines.join("; ")),
             format!(
                 "[[cutter]]\nnumber = {first}\ndepth = 3\nwidth = 6\nplunge = 600\nchip = [0.02, 0.12]  # mm a tooth"
             ),

@@ -16,7 +16,7 @@ use dryturn_geom::angle;
 use super::engagement::Immersion;
 
 /// Thrust over main force, least and greatest, with sharp edges: planning default, from memory. Blunt edges pass 1.
-const THRUST: [f64; 2] = [0.3, 0.6];
+pub(crate) const THRUST: [f64; 2] = [0.3, 0.6];
 /// Chips as thin as this or thinner take [`THIN`] times the force for their section; planning default, from memory.
 const THIN_CHIP: f64 = 0.05;
 /// From this thickness on the ranges of the materials hold as they stand; planning default, from memory.

@@ -28,6 +28,7 @@ use dryturn_scene::{Cutter, Job};
 pub(crate) use engagement::LEVEL;
 pub use engagement::{Engagement, Grain};
 pub use forces::Forces;
+pub(crate) use forces::THRUST;
 
 use engagement::{Immersion, feed_per_tooth, plunge_arc};
 use forces::{Down, Sideways};

@@ -6,7 +6,7 @@ use dryturn_geom::Motions;
 
 use crate::evidence::{Evidence, mm, short};
 use crate::finding::{Finding, Place, Severity};
-use crate::strength::{Neck, Strain};
+use crate::strength::{Neck, Spring, Strain};
 use crate::stretches::{Event, Stretch, motions, place, stretches};
 
 pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
@@ -26,24 +26,30 @@ fn pushed_off(evidence: &Evidence<'_>, strain: &Strain) -> Vec<Finding> {
     let scene = &evidence.job.scene;
     let allowed = scene.checks.spring.or(scene.target.as_ref().map(|target| target.leftover)).unwrap_or(SPRING);
     let events = motions(evidence.job).filter_map(|motion| {
-        let [least, greatest] = strain.spring_of(motion.block);
-        let value = (least > allowed, greatest);
-        (greatest > allowed).then(|| Event { block: motion.block, place: place(motion.to.x), value, volume: 0.0 })
+        let Spring { ends, share } = strain.spring_of(motion.block);
+        let [least, greatest] = ends.map(f64::from);
+        let (value, station) = ((least > allowed, greatest), motion.at(f64::from(share)).x);
+        (greatest > allowed).then(|| Event { block: motion.block, place: place(station), value, volume: 0.0 })
     });
     stretches(evidence.job, events).iter().map(|stretch| pushed(evidence, strain, allowed, stretch)).collect()
 }
 
 fn pushed(evidence: &Evidence<'_>, strain: &Strain, allowed: f64, stretch: &Stretch<(bool, f64)>) -> Finding {
     let (block, (is_sure, greatest)) = (stretch.worst.block, stretch.worst.value);
-    let [least, _] = strain.spring_of(block);
+    let Spring { ends: [least, _], share } = strain.spring_of(block);
     let stickout =
         evidence.job.cutter_index(block).and_then(|at| evidence.job.scene.cutters.get(usize::from(at))?.stickout);
     let what = if stickout.is_some() { "wood and cutter" } else { "the wood, the cutter not counted," };
     Finding {
-        place: evidence.tip_place(block, 1.0),
+        place: evidence.tip_place(block, f64::from(share)),
         value: Some(greatest),
         unit: Some("mm"),
-        text: format!("The cut pushes {what} {} to {} apart, more than {}.", mm(least), mm(greatest), mm(allowed)),
+        text: format!(
+            "The cut pushes {what} {} to {} apart, more than {}.",
+            mm(f64::from(least)),
+            mm(greatest),
+            mm(allowed)
+        ),
         cure: "Cut slender parts last and in lighter passes, or support the blank with a center.".to_owned(),
         ..evidence.over("pushed-off", if is_sure { Severity::Error } else { Severity::Warning }, stretch)
     }
@@ -60,7 +66,7 @@ fn thin_necks(evidence: &Evidence<'_>, strain: &Strain) -> Vec<Finding> {
 
 fn thin_neck(evidence: &Evidence<'_>, neck: &Neck) -> Option<Finding> {
     let motion = evidence.job.motion(neck.block)?;
-    let breaks = neck.factors[0] < 1.0;
+    let breaks = neck.factors[1] < 1.0;
     let range =
         |stress: f64, burden: [f64; 2]| format!("{} to {}", short(stress * burden[0]), short(stress * burden[1]));
     let (bends, twists) =

@@ -18,4 +18,5 @@ mod strain;
 mod torsion;
 mod weak;
 
-pub(crate) use strain::{Neck, Strain};
+pub(crate) use stem::CUTTER_MODULUS;
+pub(crate) use strain::{Neck, Spring, Strain};

@@ -5,7 +5,7 @@ use std::f64::consts::PI;
 use dryturn_scene::Cutter;
 
 /// Modulus of cemented carbide and of high-speed steel, MPa (from memory): nobody says which a cutter is made of.
-const MODULUS: [f64; 2] = [600_000.0, 210_000.0];
+pub(crate) const CUTTER_MODULUS: [f64; 2] = [600_000.0, 210_000.0];
 /// Diameter of a full round that bends like the flutes, beside that of the flutes (common practice, no source).
 const FLUTES: f64 = 0.8;
 /// Slices that the flutes are taken in.
@@ -51,7 +51,7 @@ impl Stem {
         let arm = |at: f64| (at - height).max(0.0).powi(3);
         let bends = self.lengths.iter().map(|it| (arm(it.to) - arm(it.from)) / (3.0 * it.second_moment));
         let sum: f64 = bends.sum();
-        MODULUS.map(|modulus| sum / modulus)
+        CUTTER_MODULUS.map(|modulus| sum / modulus)
     }
 }
 

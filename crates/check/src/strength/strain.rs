@@ -29,10 +29,21 @@ const LOOKS: usize = 12;
 
 /// What the cuts of a run do to the wood that is held.
 pub(crate) struct Strain {
-    /// Of each block the least and the greatest spring, mm; 0 where it takes nothing, or nobody can tell.
+    /// Of each block the stroke that springs the most.
+    worst: Vec<Spring>,
+    /// Of every stroke that takes wood, in their order, the least and the greatest spring, mm; 0 where nobody can tell.
     springs: Vec<[f32; 2]>,
     /// The weakest sections, of each program and place along the axis one, in this order.
     pub(crate) necks: Vec<Neck>,
+}
+
+/// How far a block pushes wood and cutter apart at the worst.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Spring {
+    /// Least and greatest, mm; 0 where it takes nothing, or nobody can tell.
+    pub(crate) ends: [f32; 2],
+    /// Share of the block at which it is.
+    pub(crate) share: f32,
 }
 
 /// A section that is too weak for what is cut with it.
@@ -78,6 +89,7 @@ struct Watch<'a> {
 /// What came of some moments in a row.
 #[derive(Default)]
 struct Part {
+    worst: Vec<Spring>,
     springs: Vec<[f32; 2]>,
     seen: Vec<((usize, i64), Seen)>,
 }
@@ -110,9 +122,14 @@ impl Strain {
         pool.install(|| watch.strain(work, options)).map(Some)
     }
 
-    /// Least and greatest distance, mm, by which a block pushes wood and cutter apart.
-    pub(crate) fn spring_of(&self, block: u32) -> [f64; 2] {
-        self.springs.get(block as usize).map_or([0.0; 2], |spring| spring.map(f64::from))
+    /// How far a block pushes wood and cutter apart.
+    pub(crate) fn spring_of(&self, block: u32) -> Spring {
+        self.worst.get(block as usize).copied().unwrap_or_default()
+    }
+
+    /// Least and greatest distance, mm, by which each stroke that takes wood pushes them apart, in the order of the strokes.
+    pub(crate) fn by_stroke(&self) -> impl Iterator<Item = [f64; 2]> {
+        self.springs.iter().map(|ends| ends.map(f64::from))
     }
 }
 
@@ -146,8 +163,9 @@ impl Watch<'_> {
         let runs = (0..intervals.div_ceil(IN_A_ROW)).into_par_iter();
         let parts: Vec<Part> = runs.map(|run| self.part(run * IN_A_ROW..intervals.min((run + 1) * IN_A_ROW))).collect();
         let mut seen: BTreeMap<(usize, i64), Vec<Seen>> = BTreeMap::new();
-        let mut springs = Vec::new();
+        let (mut worst, mut springs) = (Vec::new(), Vec::new());
         for part in parts {
+            worst.extend(part.worst);
             springs.extend(part.springs);
             for (key, weak) in part.seen {
                 seen.entry(key).or_default().push(weak);
@@ -157,7 +175,7 @@ impl Watch<'_> {
         let necks: Vec<Option<Neck>> = necks.collect::<Result<_, CarveError>>()?;
         let safety = self.job.scene.checks.safety;
         let is_weak = |neck: &Neck| neck.factors[1] < safety;
-        Ok(Strain { springs, necks: necks.into_iter().flatten().filter(is_weak).collect() })
+        Ok(Strain { worst, springs, necks: necks.into_iter().flatten().filter(is_weak).collect() })
     }
 
     /// Of the sections seen at one place the one that comes nearest to breaking. Its integrals never tell a section too
@@ -238,18 +256,20 @@ impl Watch<'_> {
         let end = if self.held.is_free() { before.end(&self.held) } else { f64::INFINITY };
         for block in blocks {
             let stem = self.job.cutter_index(block).and_then(|at| self.stems.get(usize::from(at))?.as_ref());
-            let mut most = [0f32; 2];
+            let mut worst = Spring::default();
             for load in self.loads_of(block).map(|load| self.clear_of_end(load, end)) {
                 pulls.take(&load);
                 let at = self.held.at(load.station);
                 let give = |wood: &Wood| wood.bar.give(self.held.station(at));
                 let both = gives.get_mut(at).map(|known| *known.get_or_insert_with(|| [give(before), give(after)]));
                 let spring = both.and_then(|both| spring(&load, both, stem)).filter(|_| !is_parted(load.station));
-                if let Some(spring) = spring {
-                    most = std::array::from_fn(|end| most[end].max(spring[end] as f32));
+                let ends = spring.map_or([0.0; 2], |spring| spring.map(|end| end as f32));
+                if ends[1] > worst.ends[1] {
+                    worst = Spring { ends, share: (0.5 * (load.share.0 + load.share.1)) as f32 };
                 }
+                part.springs.push(ends);
             }
-            part.springs.push(most);
+            part.worst.push(worst);
         }
         pulls
     }

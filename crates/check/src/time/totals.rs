@@ -15,7 +15,7 @@ use crate::stretches::motions_of;
 pub struct ProgramTimes {
     /// Blocks at feed.
     pub cut_s: f64,
-    /// Of these, blocks that take no wood.
+    /// Of these, what is fed through air.
     pub air_s: f64,
     /// Rapids.
     pub rapid_s: f64,
@@ -36,7 +36,7 @@ pub struct CutterTimes {
     pub cutter: u32,
     /// Blocks at feed.
     pub cut_s: f64,
-    /// Of these, blocks that take no wood.
+    /// Of these, what is fed through air.
     pub air_s: f64,
     /// Rapids.
     pub rapid_s: f64,
@@ -47,7 +47,7 @@ pub struct CutterTimes {
 pub struct JobTimes {
     /// Blocks at feed.
     pub cut_s: f64,
-    /// Of these, blocks that take no wood.
+    /// Of these, what is fed through air.
     pub air_s: f64,
     /// Rapids.
     pub rapid_s: f64,
@@ -93,8 +93,8 @@ impl JobTimes {
 }
 
 impl Times<'_> {
-    /// The times of one program, by its index; `removes` tells whether a block of the job takes wood.
-    pub fn program(&self, index: usize, removes: impl Fn(u32) -> bool) -> ProgramTimes {
+    /// The times of one program, by its index; `air` tells the share of a block's way on which it takes no wood.
+    pub fn program(&self, index: usize, air: impl Fn(u32) -> f64) -> ProgramTimes {
         let (Some(run), Some(way)) = (self.job.programs.get(index), self.ways.get(index)) else {
             return ProgramTimes::default();
         };
@@ -105,7 +105,7 @@ impl Times<'_> {
                 times.rapid_s += seconds;
             } else {
                 times.cut_s += seconds;
-                times.air_s += if removes(block) { 0.0 } else { seconds };
+                times.air_s += seconds * air(block);
             }
             times.untold += u32::from(seconds == 0.0 && way.is_untold((block - run.first_block) as usize));
         }
@@ -116,8 +116,8 @@ impl Times<'_> {
         times
     }
 
-    /// The times of each cutter that moves, by its number; `removes` as for [`Times::program`].
-    pub fn cutters(&self, removes: impl Fn(u32) -> bool) -> Vec<CutterTimes> {
+    /// The times of each cutter that moves, by its number; `air` as for [`Times::program`].
+    pub fn cutters(&self, air: impl Fn(u32) -> f64) -> Vec<CutterTimes> {
         let mut cutters: BTreeMap<u32, CutterTimes> = BTreeMap::new();
         for (block, seconds) in (0..).zip(&self.taken).filter(|(_, seconds)| **seconds > 0.0) {
             let cutter = self.job.cutter_index(block).and_then(|at| self.job.scene.cutters.get(usize::from(at)));
@@ -128,7 +128,7 @@ impl Times<'_> {
                 times.rapid_s += seconds;
             } else {
                 times.cut_s += seconds;
-                times.air_s += if removes(block) { 0.0 } else { seconds };
+                times.air_s += seconds * air(block);
             }
         }
         cutters.into_values().collect()

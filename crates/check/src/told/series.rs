@@ -2,6 +2,7 @@
 
 use super::{Effort, Ends, greater};
 use crate::contact::Span;
+use crate::load::Engagement;
 use crate::time::Times;
 
 /// How many slices a run is told in unless more or fewer are asked for.
@@ -27,6 +28,8 @@ pub struct Moment {
     pub block: u32,
     /// Wood taken, mean over the slice, mm³/s.
     pub removal_mm3_s: f64,
+    /// How the cutter stands in the wood in the stroke that takes the most in the slice; `None` where none is taken.
+    pub engagement: Option<Engagement>,
     /// Greatest power at the spindle, W.
     pub power: Option<Ends>,
     /// Greatest main cutting force, N.
@@ -49,6 +52,8 @@ pub(super) struct Slices<'a> {
     moments: Vec<Moment>,
     /// Wood cut at known radii in each slice: volume, mm³, and volume times radius.
     cut: Vec<[f64; 2]>,
+    /// The most that one stroke takes in each slice, mm³.
+    most: Vec<f64>,
 }
 
 impl<'a> Slices<'a> {
@@ -60,7 +65,7 @@ impl<'a> Slices<'a> {
             Moment { time_s, block: times.block_at(time_s), ..Moment::default() }
         };
         let moments: Vec<Moment> = (0..points).map(moment).collect();
-        Slices { times, step_s, cut: vec![[0.0; 2]; moments.len()], moments }
+        Slices { times, step_s, cut: vec![[0.0; 2]; moments.len()], most: vec![0.0; moments.len()], moments }
     }
 
     /// The slice in which a moment lies.
@@ -94,13 +99,16 @@ impl<'a> Slices<'a> {
         moment.force = greater(moment.force, effort.force);
         moment.torque = greater(moment.torque, effort.torque);
         moment.spring = greater(moment.spring, effort.spring);
+        if volume > self.most[at] {
+            (self.most[at], moment.engagement) = (volume, effort.engagement);
+        }
         if let Some(radius) = effort.radius_mm.filter(|_| volume > 0.0) {
             *cut = [cut[0] + volume, cut[1] + volume * radius];
         }
     }
 
     pub(super) fn finish(self, clearances: Vec<Option<f64>>) -> Series {
-        let Slices { times, step_s, mut moments, cut } = self;
+        let Slices { times, step_s, mut moments, cut, .. } = self;
         let idle = idle(&moments);
         for (at, moment) in moments.iter_mut().enumerate() {
             moment.clearance_mm = clearances.get(at).copied().flatten();

@@ -16,87 +16,87 @@ pub const WAYS: [&str; 8] = [
     "conv., uphill",
 ];
 
-/// What each block did, by its number. A block with several strokes tells the greatest of each, and the way of the one that
-/// took the most wood.
+/// What one stroke did to the surface.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Trace {
+    /// Depth of cut, mm.
+    pub depth_mm: f32,
+    /// Greatest chip, mm; 0 where it is not known.
+    pub chip_mm: f32,
+    /// How far piece and cutter spring apart at the most, mm; 0 where it is not known.
+    pub spring_mm: f32,
+    /// A place in [`WAYS`], counted from 1, or 0.
+    pub way: u8,
+}
+
+/// A stroke and the share of its block at which it ends.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Stroke {
+    block: u32,
+    until: f32,
+    volume: f32,
+    trace: Trace,
+}
+
+/// What each stroke that took wood did, in the order of the strokes.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Traces {
-    depth_mm: Vec<f32>,
-    chip_mm: Vec<f32>,
-    spring_mm: Vec<f32>,
-    way: Vec<u8>,
-    /// The block last taken in, and the most wood that one of its strokes took, mm³.
-    last: Option<(u32, f64)>,
+    strokes: Vec<Stroke>,
     knows: Known,
 }
 
-/// What is known of any block.
+/// What is known of any stroke.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 struct Known {
-    depth: bool,
     chip: bool,
     spring: bool,
     way: bool,
 }
 
 impl Traces {
-    /// Bytes kept for each block.
-    pub const BLOCK_BYTES: u64 = 13;
-
-    pub(super) fn new(blocks: u32) -> Traces {
-        let none = || vec![0.0; blocks as usize];
-        Traces {
-            depth_mm: none(),
-            chip_mm: none(),
-            spring_mm: none(),
-            way: vec![0; blocks as usize],
-            last: None,
-            knows: Known::default(),
-        }
-    }
+    /// Bytes kept for each stroke.
+    pub const STROKE_BYTES: u64 = size_of::<Stroke>() as u64;
 
     pub(super) fn take(&mut self, effort: &Effort) {
-        let at = effort.block as usize;
-        if at >= self.way.len() {
-            return;
-        }
-        self.knows.depth = true;
-        let raise = |value: &mut f32, to: f64| *value = value.max(to as f32);
-        raise(&mut self.depth_mm[at], effort.depth_mm);
         self.knows.chip |= effort.chip_mm.is_some();
-        raise(&mut self.chip_mm[at], effort.chip_mm.unwrap_or(0.0));
         self.knows.spring |= effort.spring.is_some();
-        raise(&mut self.spring_mm[at], effort.spring.map_or(0.0, |ends| ends[1]));
-        let most = self.last.filter(|last| last.0 == effort.block).map_or(f64::NEG_INFINITY, |last| last.1);
-        if effort.volume_mm3 > most {
-            self.last = Some((effort.block, effort.volume_mm3));
-            self.way[at] = way(effort);
-            self.knows.way |= self.way[at] > 0;
+        let trace = Trace {
+            depth_mm: effort.depth_mm as f32,
+            chip_mm: effort.chip_mm.unwrap_or(0.0) as f32,
+            spring_mm: effort.spring.map_or(0.0, |ends| ends[1]) as f32,
+            way: way(effort),
+        };
+        self.knows.way |= trace.way > 0;
+        let (block, until, volume) = (effort.block, effort.share.1 as f32, effort.volume_mm3 as f32);
+        self.strokes.push(Stroke { block, until, volume, trace });
+    }
+
+    /// What a block did at a share of its way, or at the nearest at which it took wood. Where nobody can tell the share, the
+    /// greatest of each that it did anywhere, and the way of the stroke that took the most wood. Nothing where it took none.
+    pub fn at(&self, block: u32, share: Option<f64>) -> Trace {
+        let first = self.strokes.partition_point(|stroke| stroke.block < block);
+        let count = self.strokes[first..].iter().take_while(|stroke| stroke.block == block).count();
+        let strokes = &self.strokes[first..first + count];
+        if let Some(share) = share {
+            let next = strokes.iter().find(|stroke| f64::from(stroke.until) >= share).or(strokes.last());
+            return next.map_or(Trace::default(), |stroke| stroke.trace);
         }
-    }
-
-    /// Greatest depth of cut of a block, mm; 0 where it took nothing.
-    pub fn depth_mm(&self, block: u32) -> f32 {
-        self.depth_mm.get(block as usize).copied().unwrap_or(0.0)
-    }
-
-    /// Greatest chip of a block, mm; 0 where it took nothing, or it is not known.
-    pub fn chip_mm(&self, block: u32) -> f32 {
-        self.chip_mm.get(block as usize).copied().unwrap_or(0.0)
-    }
-
-    /// How far piece and cutter spring apart in a block at the most, mm; 0 where it took nothing, or it is not known.
-    pub fn spring_mm(&self, block: u32) -> f32 {
-        self.spring_mm.get(block as usize).copied().unwrap_or(0.0)
-    }
-
-    /// Way of a block: a place in [`WAYS`], counted from 1, or 0.
-    pub fn way(&self, block: u32) -> u8 {
-        self.way.get(block as usize).copied().unwrap_or(0)
+        let mut most = Trace::default();
+        let mut volume = 0.0;
+        for stroke in strokes {
+            most.depth_mm = most.depth_mm.max(stroke.trace.depth_mm);
+            most.chip_mm = most.chip_mm.max(stroke.trace.chip_mm);
+            most.spring_mm = most.spring_mm.max(stroke.trace.spring_mm);
+            if stroke.volume > volume {
+                (volume, most.way) = (stroke.volume, stroke.trace.way);
+            }
+        }
+        most
     }
 
     /// Whether any block took wood.
     pub fn knows_depths(&self) -> bool {
-        self.knows.depth
+        !self.strokes.is_empty()
     }
 
     /// Whether the chip of any block is known.
@@ -131,11 +131,12 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_block_tells_the_greatest_and_the_way_of_its_greatest_stroke() {
-        let mut traces = Traces::new(3);
-        assert!(!traces.knows_chips() && !traces.knows_spring() && !traces.knows_ways());
-        let stroke = |block, volume_mm3, depth_mm, is_climb| Effort {
+    fn a_stroke_is_found_by_block_and_share() {
+        let mut traces = Traces::default();
+        assert!(!traces.knows_depths() && !traces.knows_chips() && !traces.knows_spring() && !traces.knows_ways());
+        let stroke = |block, share, volume_mm3, depth_mm, is_climb| Effort {
             block,
+            share,
             volume_mm3,
             depth_mm,
             chip_mm: Some(0.1 * depth_mm),
@@ -143,15 +144,19 @@ mod tests {
             grain: Some(Grain::Uphill),
             ..Effort::default()
         };
-        for effort in [stroke(1, 5.0, 1.0, true), stroke(1, 2.0, 3.0, false), stroke(2, 1.0, 0.5, false)] {
-            traces.take(&effort);
-        }
-        // Out of the job: nothing happens.
-        traces.take(&stroke(7, 5.0, 1.0, true));
-        assert_eq!([0, 1, 2, 7].map(|block| traces.depth_mm(block)), [0.0, 3.0, 0.5, 0.0]);
-        assert_eq!([0, 1, 2, 7].map(|block| traces.way(block)), [0, 4, 8, 0]);
-        assert_eq!((traces.chip_mm(2), traces.spring_mm(2)), (0.05, 0.0));
-        assert!(traces.knows_chips() && !traces.knows_spring() && traces.knows_ways());
-        assert_eq!(WAYS[usize::from(traces.way(2)) - 1], "conv., uphill");
+        let efforts = [
+            stroke(1, (0.25, 0.5), 5.0, 1.0, true),
+            stroke(1, (0.5, 0.75), 2.0, 3.0, false),
+            stroke(2, (0.0, 1.0), 1.0, 0.5, false),
+        ];
+        efforts.iter().for_each(|effort| traces.take(effort));
+        let depth = |block, share| traces.at(block, share).depth_mm;
+        // Before the first and past the last that took wood the nearest stands.
+        assert_eq!([0.0, 0.3, 0.6, 1.0].map(|share| depth(1, Some(share))), [1.0, 1.0, 3.0, 3.0]);
+        let whole = traces.at(1, None);
+        assert_eq!((whole.depth_mm, whole.chip_mm, whole.spring_mm, whole.way), (3.0, 0.3, 0.0, 4));
+        assert_eq!((traces.at(2, None).way, traces.at(2, Some(0.5)).way), (8, 8));
+        assert_eq!((traces.at(0, None), traces.at(3, Some(0.5))), (Trace::default(), Trace::default()));
+        assert!(traces.knows_depths() && traces.knows_chips() && !traces.knows_spring() && traces.knows_ways());
     }
 }

@@ -26,7 +26,7 @@ fn job_on(machine: &str, programs: &[&str]) -> Job {
 /// What the programs of a job come to.
 fn whole(job: &Job) -> JobTimes {
     let times = Times::of(job);
-    let programs: Vec<_> = (0..job.programs.len()).map(|program| times.program(program, |_| true)).collect();
+    let programs: Vec<_> = (0..job.programs.len()).map(|program| times.program(program, |_| 0.0)).collect();
     times.whole(&programs)
 }
 

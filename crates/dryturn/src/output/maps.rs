@@ -8,7 +8,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use dryturn_carve::{BAND_ROWS, Band, Carved, Dexel, PREPARED, UNTOUCHED};
 use dryturn_check::target::Comparison;
-use dryturn_check::{Proof, Traces, WAYS};
+use dryturn_check::{Proof, Trace, Traces, WAYS};
+use dryturn_geom::Motions;
 use dryturn_geom::angle;
 use dryturn_report::{BORE, Draft, Drawing, Kind, Map, MapFile, Setting, Staging, Values, Whole, WriteError, npy_head};
 use dryturn_scene::{Cutter, Job};
@@ -45,7 +46,7 @@ enum Of {
     /// Number of the cutter that cut last.
     Cutter,
     /// What the block that cut last did, where it is known.
-    Trace(fn(&Traces, u32) -> f32),
+    Trace(fn(&Trace) -> f32),
     /// The radius left, with what springs apart in the block that cut last.
     Sprung,
     /// The way of the block that cut last.
@@ -81,8 +82,8 @@ const BESIDE_TARGET: [Layer; 2] = [
 
 /// What a piece has as well where it is known what its blocks did.
 const TRACED: [Layer; 4] = [
-    Layer { name: "depth-of-cut", title: "Depth of the last cut", unit: "mm", of: Of::Trace(Traces::depth_mm) },
-    Layer { name: "chip", title: "Greatest chip of the last cut", unit: "mm", of: Of::Trace(Traces::chip_mm) },
+    Layer { name: "depth-of-cut", title: "Depth of the last cut", unit: "mm", of: Of::Trace(|trace| trace.depth_mm) },
+    Layer { name: "chip", title: "Greatest chip of the last cut", unit: "mm", of: Of::Trace(|trace| trace.chip_mm) },
     Layer { name: "way", title: "Way of the last cut", unit: "", of: Of::Way },
     Layer { name: "sprung-radius", title: "Radius if it springs the most", unit: "mm", of: Of::Sprung },
 ];
@@ -185,24 +186,31 @@ impl Of {
             Numbers::Measures(target.and_then(|target| of(target).get(rays)).unwrap_or_default().to_vec())
         };
         match self {
-            Of::Measure(value) => Numbers::Measures(per_ray(band, || value)),
+            Of::Measure(value) => Numbers::Measures(per_ray(band, |_| value)),
             Of::Gap => beside(|target| &target.gap),
             Of::OverTarget => beside(|target| &target.over_target),
-            Of::Line => Numbers::Lines(per_ray(band, || owner(|block| job.line_of(block) as i32))),
-            Of::Program => Numbers::Codes(per_ray(band, || {
+            Of::Line => Numbers::Lines(per_ray(band, |_| owner(|block| job.line_of(block) as i32))),
+            Of::Program => Numbers::Codes(per_ray(band, |_| {
                 let code = owner(|block| job.program_of(block) as i32 + 1);
                 narrow(code)
             })),
-            Of::Cutter => Numbers::Codes(per_ray(band, || narrow(owner(|block| cutter_number(job, block))))),
+            Of::Cutter => Numbers::Codes(per_ray(band, |_| narrow(owner(|block| cutter_number(job, block))))),
             // Wood that no block has cut is in no block's trace.
-            Of::Trace(of) => Numbers::Measures(per_ray(band, || |dexel: &Dexel<'_>| of(traces, dexel.cut_by()))),
-            Of::Sprung => Numbers::Measures(per_ray(band, || {
-                |dexel: &Dexel<'_>| match dexel.radius() {
+            Of::Trace(of) => Numbers::Measures(per_ray(band, |row| {
+                let mut trace = tracer(job, traces, band.grid().station(row));
+                move |dexel: &Dexel<'_>| of(&trace(dexel))
+            })),
+            Of::Sprung => Numbers::Measures(per_ray(band, |row| {
+                let mut trace = tracer(job, traces, band.grid().station(row));
+                move |dexel: &Dexel<'_>| match dexel.radius() {
                     gone if gone <= 0.0 => gone,
-                    radius => radius + traces.spring_mm(dexel.cut_by()),
+                    radius => radius + trace(dexel).spring_mm,
                 }
             })),
-            Of::Way => Numbers::Codes(per_ray(band, || narrow(owner(|block| i32::from(traces.way(block)))))),
+            Of::Way => Numbers::Codes(per_ray(band, |row| {
+                let station = band.grid().station(row);
+                narrow(owner(move |block| i32::from(traces.at(block, share_at(job, block, station)).way)))
+            })),
         }
     }
 }
@@ -229,12 +237,33 @@ fn owner(code: impl Fn(u32) -> i32) -> impl FnMut(&Dexel<'_>) -> i32 {
     }
 }
 
+/// What the stroke did that cut a ray of a station last. Neighbours mostly have the same, so that of the last ray is
+/// remembered.
+fn tracer(job: &Job, traces: &Traces, station: f64) -> impl FnMut(&Dexel<'_>) -> Trace {
+    let mut last = (UNTOUCHED, Trace::default());
+    move |dexel| {
+        let block = dexel.cut_by();
+        if block != last.0 {
+            last = (block, traces.at(block, share_at(job, block, station)));
+        }
+        last.1
+    }
+}
+
+/// The share of a block's way at which its tip passes a station; `None` where it stays near one, within its own width.
+fn share_at(job: &Job, block: u32, station: f64) -> Option<f64> {
+    let motion = job.motion(block)?;
+    let width = job.scene.cutters.get(usize::from(motion.cutter))?.flutes.radius();
+    let along = motion.to.x - motion.from.x;
+    (along.abs() > width).then(|| ((station - motion.from.x) / along).clamp(0.0, 1.0))
+}
+
 fn narrow(mut code: impl FnMut(&Dexel<'_>) -> i32) -> impl FnMut(&Dexel<'_>) -> i16 {
     move |dexel| code(dexel).clamp(i32::from(i16::MIN), i32::from(i16::MAX)) as i16
 }
 
-/// A number for each ray of a band, each row by a function of its own.
-fn per_ray<T, F>(band: &Band<'_>, of_row: impl Fn() -> F + Sync) -> Vec<T>
+/// A number for each ray of a band, each row (of the grid) by a function of its own.
+fn per_ray<T, F>(band: &Band<'_>, of_row: impl Fn(usize) -> F + Sync) -> Vec<T>
 where
     T: Copy + Default + Send,
     F: FnMut(&Dexel<'_>) -> T,
@@ -242,7 +271,7 @@ where
     let (rows, columns) = (band.rows(), band.grid().angles);
     let mut numbers = vec![T::default(); rows.len() * columns];
     numbers.par_chunks_mut(columns).zip(rows).for_each(|(numbers, row)| {
-        let mut of = of_row();
+        let mut of = of_row(row);
         numbers.iter_mut().zip(band.row(row)).for_each(|(number, dexel)| *number = of(&dexel));
     });
     numbers
@@ -289,7 +318,7 @@ pub(crate) fn write<'a>(
                 return Err(WriteError::Interrupted.into());
             }
             (watch.progress)(band.rows().start as f64 / carved.grid().stations as f64);
-            let remaining = per_ray(&band, || |dexel: &Dexel<'_>| dexel.radius());
+            let remaining = per_ray(&band, |_| |dexel: &Dexel<'_>| dexel.radius());
             sheets.par_iter_mut().try_for_each(|sheet| sheet.add(job, proof, &band, &remaining))?;
         }
         sheets.into_par_iter().map(Sheet::finish).collect::<Result<Vec<_>, _>>()

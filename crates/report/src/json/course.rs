@@ -1,8 +1,9 @@
 //! Times, loads and the course of a run, as rows of the file format.
 
 use super::Number;
-use super::rows::{BandRow, BatchRow, CutterRow, JobRow, LoadRow, LoadsRow, SeriesRow};
+use super::rows::{BandRow, BatchRow, CutterRow, EngagementRow, JobRow, LoadRow, LoadsRow, SeriesRow};
 use crate::run::{Load, Loads, Series, Slice};
+use dryturn_check::load::{Engagement, Grain};
 use dryturn_check::{CutterTimes, Ends, JobTimes, Moment};
 
 pub(super) fn cutter(times: &CutterTimes) -> CutterRow {
@@ -56,11 +57,36 @@ pub(super) fn series(series: &Series) -> SeriesRow {
         cutter: column(series, |slice| slice.cutter),
         removal_mm3_s: column(series, |slice| Number(slice.moment.removal_mm3_s)),
         radius_mm: column(series, |slice| slice.moment.radius_mm.map(Number)),
+        engagement: engagement(series),
         clearance_mm: column(series, |slice| slice.moment.clearance_mm.map(Number)),
         power_w: band(series, |moment| moment.power),
         force_n: band(series, |moment| moment.force),
         torque_nmm: band(series, |moment| moment.torque),
         spring_mm: band(series, |moment| moment.spring),
+    }
+}
+
+fn engagement(series: &Series) -> EngagementRow {
+    fn column<T>(series: &Series, of: impl Fn(&Engagement) -> Option<T>) -> Vec<Option<T>> {
+        series.slices.iter().map(|slice| slice.moment.engagement.as_ref().and_then(&of)).collect()
+    }
+    EngagementRow {
+        width_mm: column(series, |it| Some(Number(it.width))),
+        depth_mm: column(series, |it| Some(Number(it.depth))),
+        arc_deg: column(series, |it| Some(Number(it.arc.to_degrees()))),
+        feed_per_tooth_mm: column(series, |it| it.feed_per_tooth.map(Number)),
+        chip_mean_mm: column(series, |it| it.chip_mean.map(Number)),
+        chip_greatest_mm: column(series, |it| it.chip_greatest.map(Number)),
+        speed_mm_s: column(series, |it| it.speed.map(Number)),
+        climbs: column(series, |it| it.is_climb),
+        grain: column(series, |it| {
+            Some(match it.grain {
+                Grain::Across => "across",
+                Grain::Along => "along",
+                Grain::Uphill => "uphill",
+                Grain::Downhill => "downhill",
+            })
+        }),
     }
 }
 

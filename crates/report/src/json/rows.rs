@@ -225,6 +225,8 @@ pub(super) struct SeriesRow {
     pub(super) removal_mm3_s: Vec<Number>,
     /// Radius at which wood is cut, mean by volume, mm.
     pub(super) radius_mm: Vec<Option<Number>>,
+    /// How the cutter stands in the wood, of the stroke that takes the most in the slice; null where none does.
+    pub(super) engagement: EngagementRow,
     /// Least distance of any two bodies, mm; 50 stands for 50 and more.
     pub(super) clearance_mm: Vec<Option<Number>>,
     /// Greatest power at the spindle, W; null where it is known nowhere.
@@ -235,6 +237,29 @@ pub(super) struct SeriesRow {
     pub(super) torque_nmm: Option<BandRow>,
     /// Greatest distance by which piece and cutter spring apart, mm; null where it is known nowhere.
     pub(super) spring_mm: Option<BandRow>,
+}
+
+/// How the cutter stands in the wood, column by column.
+#[derive(Serialize, JsonSchema)]
+pub(super) struct EngagementRow {
+    /// Width of cut, mm.
+    pub(super) width_mm: Vec<Option<Number>>,
+    /// Depth of cut, mm.
+    pub(super) depth_mm: Vec<Option<Number>>,
+    /// Arc in which a tooth is in the wood, degrees.
+    pub(super) arc_deg: Vec<Option<Number>>,
+    /// What a tooth is fed over the wood, mm.
+    pub(super) feed_per_tooth_mm: Vec<Option<Number>>,
+    /// Mean thickness of its chip, mm.
+    pub(super) chip_mean_mm: Vec<Option<Number>>,
+    /// Greatest thickness of its chip, mm.
+    pub(super) chip_greatest_mm: Vec<Option<Number>>,
+    /// Speed over the wood, mm/s.
+    pub(super) speed_mm_s: Vec<Option<Number>>,
+    /// Whether the teeth go with the feed; null in a groove and straight down.
+    pub(super) climbs: Vec<Option<bool>>,
+    /// How it goes with the grain, which runs along the axis: across, along, uphill or downhill.
+    pub(super) grain: Vec<Option<&'static str>>,
 }
 
 /// The ends of a range, column by column.
