@@ -9,7 +9,7 @@ pub(crate) fn lines(run: &Run) -> Vec<String> {
     let Some(times) = &run.times else { return Vec::new() };
     let mut lines = vec![whole(times)];
     lines.extend(by_cutter(run));
-    lines.extend(batch(times));
+    lines.extend(batch(times, run.cutters.len() > 1));
     lines.extend(loads(run));
     lines
 }
@@ -43,15 +43,17 @@ fn by_cutter(run: &Run) -> Option<String> {
 }
 
 /// The batch, or what turning back takes where that is more than a moment.
-fn batch(times: &JobTimes) -> Option<String> {
+fn batch(times: &JobTimes, has_cutters: bool) -> Option<String> {
     let back = times.unwinding_s.unwrap_or(0.0);
     let Some(batch) = times.batch else {
         return (back >= 1.0).then(|| format!("turning back for the next piece {}", duration(back)));
     };
     let loading =
         times.loading_s.map_or("loading not counted".to_owned(), |seconds| format!("loading {}", duration(seconds)));
+    let change = if has_cutters && times.changes > 0 { ", the change back to the first cutter" } else { "" };
+    let pieces = if batch.pieces == 1 { "piece" } else { "pieces" };
     Some(format!(
-        "{} pieces {}: for each {loading}, turning back {}",
+        "{} {pieces} {}: for each {loading}, turning back {}{change}",
         number(f64::from(batch.pieces), 0),
         duration(batch.total_s),
         duration(back)

@@ -92,7 +92,7 @@ pub(super) fn load(page: &mut Page, clock: &Clock<'_>, top: f32, height: f32) {
     let loads = &clock.run.loads;
     let (told, other) = (
         greatest(clock, "Power at the spindle, W", loads.power, 1.0),
-        greatest(clock, "Torque about the axis, N·m, high end", loads.torque, 1000.0),
+        greatest(clock, "Torque about the axis, N·m (drawn: the high end)", loads.torque, 1000.0),
     );
     heading(page, top, &told, POWER);
     page.write(&other, (RIGHT, top - 12.0), Align::Right, BODY, TORQUE, 0.5 * (RIGHT - LEFT) - 20.0);
