@@ -1,0 +1,145 @@
+//! The vertices of a row of columns, one for every loop.
+
+use glam::DVec3;
+use smallvec::SmallVec;
+
+use crate::Kind;
+use crate::column::{Column, Loops, Side};
+use crate::complex::Complex;
+use crate::ragged::Ragged;
+use crate::skin::Sample;
+use crate::strip::Knot;
+use crate::vertex::{Cell, vertex};
+use crate::wood::Wood;
+
+/// A vertex of the mesh.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Vertex {
+    pub(crate) point: DVec3,
+    pub(crate) kind: Kind,
+    /// Whether its loop has two knots only, so that two faces meet there along two edges.
+    pub(crate) is_pair: bool,
+}
+
+/// A row of columns.
+pub(crate) struct Cells {
+    vertices: Ragged<Vertex>,
+    /// For each column the loop of each of its nodes; nothing where all belong to its only one.
+    of_node: Ragged<u32>,
+}
+
+/// How far beyond the knots of its loop a vertex may lie along a ray, in pitches.
+const BEYOND: f64 = 2.0;
+
+impl Cells {
+    pub(crate) fn new<W: Wood>(complex: &Complex<'_, W>, row: usize) -> Cells {
+        let mut cells = Cells { vertices: Ragged::new(), of_node: Ragged::new() };
+        for number in 0..complex.rays.angles {
+            let column = complex.column(row, number);
+            let at = At { complex, row, number, column };
+            if at.column.is_plain() {
+                cells.vertices.push([at.plain()]);
+                cells.of_node.push([]);
+                continue;
+            }
+            let loops = at.column.loops(|level| complex.is_solid_between(row, number, level));
+            cells.vertices.push((0..loops.count()).map(|which| at.vertex(&loops, which)));
+            let is_alone = loops.count() <= 1;
+            cells.of_node.push(loops.of_node.iter().copied().filter(|_| !is_alone));
+        }
+        cells
+    }
+
+    /// Gives the vertices of all its columns away; their numbers are still told.
+    pub(crate) fn take_vertices(&mut self) -> Vec<Vertex> {
+        self.vertices.take()
+    }
+
+    /// The number of the vertex in the row for a node of a column.
+    pub(crate) fn vertex(&self, column: usize, node: impl FnOnce() -> usize) -> usize {
+        let of_node = self.of_node.of(column);
+        let which = if of_node.is_empty() { 0 } else { of_node[node()] as usize };
+        self.vertices.start(column) + which
+    }
+}
+
+/// A column in its place.
+struct At<'a, W> {
+    complex: &'a Complex<'a, W>,
+    row: usize,
+    number: usize,
+    column: Column<'a>,
+}
+
+impl<W: Wood> At<'_, W> {
+    /// The vertex of a column whose rays hold one end each.
+    fn plain(&self) -> Vertex {
+        let next = self.complex.rays.after(self.number);
+        let places = [(self.row, self.number), (self.row, next), (self.row + 1, next), (self.row + 1, self.number)];
+        let samples = places.map(|(row, column)| self.complex.skin.sample(row, column, 0));
+        self.through(&samples)
+    }
+
+    fn vertex(&self, loops: &Loops, which: usize) -> Vertex {
+        let samples: SmallVec<[Sample; 16]> =
+            loops.nodes(which).iter().map(|&node| self.sample(node as usize)).collect();
+        self.through(&samples)
+    }
+
+    fn through(&self, samples: &[Sample]) -> Vertex {
+        let (point, kind) = vertex(samples, &self.cell(samples), self.complex.wood);
+        Vertex { point, kind, is_pair: samples.len() == 2 }
+    }
+
+    fn sample(&self, node: usize) -> Sample {
+        let (side, knot) = self.column.knot(node);
+        self.complex.knot(self.row, self.number, side, knot)
+    }
+
+    /// The cell of a loop.
+    fn cell(&self, samples: &[Sample]) -> Cell {
+        let rays = self.complex.rays;
+        let radii = samples.iter().map(|it| dryturn_geom::angle::hypot(it.point.y, it.point.z));
+        let (least, most) = radii.fold((f64::INFINITY, 0.0f64), |(least, most), r| (least.min(r), most.max(r)));
+        let levels = self.column.levels;
+        let above = levels.partition_point(|level| *level <= 0.5 * (least + most));
+        let floor = above.checked_sub(1).map_or(0.0, |below| levels[below]);
+        let ceiling = levels.get(above).copied().unwrap_or(f64::INFINITY);
+        let pitch = rays.pitch();
+        let radius = (floor.max(least - BEYOND * pitch), ceiling.min(most + BEYOND * pitch));
+        Cell {
+            station: (rays.stations[self.row], rays.stations[self.row + 1]),
+            theta: (rays.theta(self.number), rays.theta(self.number + 1)),
+            radius: (radius.0.min(radius.1), radius.1),
+            pitch,
+        }
+    }
+}
+
+impl Column<'_> {
+    /// Whether each ray holds one end and nothing else is crossed.
+    fn is_plain(&self) -> bool {
+        self.rays.iter().all(|ends| ends.len() == 1) && self.crossings.iter().all(|levels| levels.is_empty())
+    }
+
+    /// The knot that a node stands for, and a side that it lies on.
+    fn knot(&self, node: usize) -> (Side, Knot) {
+        let mut left = node;
+        for (ray, ends) in self.rays.iter().enumerate() {
+            if left < ends.len() {
+                let number = left as u32;
+                let side = if ray < 2 { Side::AlongFirst } else { Side::AlongSecond };
+                return (side, if ray % 2 == 0 { Knot::Near(number) } else { Knot::Far(number) });
+            }
+            left -= ends.len();
+        }
+        for side in Side::ALL {
+            let count = 2 * self.crossings[side as usize].len();
+            if left < count {
+                return (side, Knot::Level(left as u32 / 2));
+            }
+            left -= count;
+        }
+        (Side::AlongFirst, Knot::Axis)
+    }
+}

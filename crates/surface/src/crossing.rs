@@ -1,0 +1,145 @@
+//! Where the surface crosses from one ray to the next at a level.
+//!
+//! Whoever took the wood on the empty side of the way between two rays is asked for its surface; the way is then
+//! narrowed down to a micrometre around that place, or halved where it lies elsewhere, by asking whether the wood is
+//! still there. The last owner's surface gives the place.
+
+use dryturn_carve::UNTOUCHED;
+use glam::DVec3;
+
+use crate::place::{Place, around};
+use crate::skin::Sample;
+use crate::wood::Wood;
+
+/// Length of the bracket that halving ends with, mm.
+const BRACKET: f64 = 1e-3;
+/// Steps toward the owner's surface, and the one that ends them, mm: what is left after it goes with its square.
+const STEPS: usize = 6;
+const SHORT: f64 = 1e-5;
+/// How many brackets the steps may lead away before they are not believed.
+const ASTRAY: f64 = 4.0;
+
+/// The crossing on the way from a place in the wood to one where it is gone; both differ in their station or in their
+/// angle.
+pub(crate) fn crossing(wood: &impl Wood, solid: Place, empty: Place) -> Sample {
+    let way = Way::new(solid, empty);
+    let mut bracket = Bracket { wood, way: &way, low: 0.0, high: 1.0, by: wood.taken_by(empty) };
+    let (mut tried, mut guess) = (None, None);
+    while bracket.length() > BRACKET {
+        if bracket.by != tried {
+            tried = bracket.by;
+            guess = tried.and_then(|by| settled(wood, by, &way, bracket.middle(), way.length));
+            if let Some((share, _)) = guess {
+                let aside = 0.5 * BRACKET / way.length;
+                bracket.ask(share - aside);
+                bracket.ask(share + aside);
+            }
+        }
+        bracket.ask(bracket.middle());
+    }
+    let (by, middle) = (bracket.by, bracket.middle());
+    let unsettled = Sample { point: way.at(middle).point(), normal: way.direction, by: by.unwrap_or(UNTOUCHED) };
+    let is_settled = |(share, it): &(f64, Sample)| Some(it.by) == by && (bracket.low..=bracket.high).contains(share);
+    let settle = || by.and_then(|by| settled(wood, by, &way, middle, ASTRAY * BRACKET));
+    let found = guess.filter(is_settled).or_else(settle);
+    found.map_or(unsettled, |(_, sample)| sample)
+}
+
+/// The crossing of the face at an end of the blank: that face itself, where the wood reaches up to it.
+pub(crate) fn at_the_face(wood: &impl Wood, solid: Place, empty: Place) -> Sample {
+    let inside = Place { station: 0.5 * (solid.station + empty.station), ..solid };
+    let from_face = 1e-9 * (solid.station - empty.station).signum();
+    let way = Way::new(solid, empty);
+    let face = settled(wood, UNTOUCHED, &way, 0.5, way.length).filter(|(_, face)| face.normal.x.abs() > 0.5);
+    let reaches = |face: &Sample| wood.taken_by(Place { station: face.point.x + from_face, ..inside }).is_none();
+    match face.filter(|(_, face)| reaches(face)) {
+        Some((_, face)) => face,
+        None => crossing(wood, solid, empty),
+    }
+}
+
+/// The stretch of a way that the crossing is known to lie in.
+struct Bracket<'a, W> {
+    wood: &'a W,
+    way: &'a Way,
+    /// Share of the way up to which there is wood.
+    low: f64,
+    /// Share from which there is none.
+    high: f64,
+    /// Who took it there.
+    by: Option<u32>,
+}
+
+impl<W: Wood> Bracket<'_, W> {
+    /// Length of the stretch, mm.
+    fn length(&self) -> f64 {
+        (self.high - self.low) * self.way.length
+    }
+
+    fn middle(&self) -> f64 {
+        0.5 * (self.low + self.high)
+    }
+
+    /// Looks whether there is wood at a share of the way.
+    fn ask(&mut self, share: f64) {
+        if share <= self.low || share >= self.high {
+            return;
+        }
+        match self.wood.taken_by(self.way.at(share)) {
+            Some(by) => (self.high, self.by) = (share, Some(by)),
+            None => self.low = share,
+        }
+    }
+}
+
+struct Way {
+    from: Place,
+    to: Place,
+    /// Length, mm.
+    length: f64,
+    /// At its middle.
+    direction: DVec3,
+}
+
+impl Way {
+    fn new(from: Place, to: Place) -> Way {
+        let turn = to.theta - from.theta;
+        let along = DVec3::X * (to.station - from.station);
+        let across = around(0.5 * (from.theta + to.theta)) * (turn * from.radius);
+        Way { from, to, length: (along + across).length(), direction: (along + across).normalize_or_zero() }
+    }
+
+    fn at(&self, share: f64) -> Place {
+        let mix = |from: f64, to: f64| from + (to - from) * share;
+        Place {
+            station: mix(self.from.station, self.to.station),
+            theta: mix(self.from.theta, self.to.theta),
+            radius: self.from.radius,
+        }
+    }
+}
+
+/// The point of the way that lies on the surface of an owner, and its share of the way; sought from a share on and no
+/// farther than `reach` mm from there.
+fn settled(wood: &impl Wood, by: u32, way: &Way, from: f64, reach: f64) -> Option<(f64, Sample)> {
+    let mut at = from;
+    for _ in 0..STEPS {
+        let place = way.at(at);
+        let found = wood.surface(by, place)?;
+        let along = if way.from.theta == way.to.theta {
+            way.direction
+        } else {
+            around(place.theta) * (way.to.theta - way.from.theta).signum()
+        };
+        let step = -found.height / found.normal.dot(along);
+        at += step / way.length;
+        let is_near = (at - from).abs() * way.length <= reach && (0.0..=1.0).contains(&at);
+        if !step.is_finite() || !is_near {
+            return None;
+        }
+        if step.abs() <= SHORT {
+            return Some((at, Sample { point: way.at(at).point(), normal: found.normal, by }));
+        }
+    }
+    None
+}

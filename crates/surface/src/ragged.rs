@@ -1,0 +1,43 @@
+//! Lists of different lengths, one behind the other.
+
+/// One list for each of a row of things.
+#[derive(Clone, Debug)]
+pub(crate) struct Ragged<T> {
+    first: Vec<u32>,
+    items: Vec<T>,
+}
+
+impl<T> Ragged<T> {
+    pub(crate) fn new() -> Ragged<T> {
+        Ragged { first: vec![0], items: Vec::new() }
+    }
+
+    /// Adds the next list.
+    pub(crate) fn push(&mut self, list: impl IntoIterator<Item = T>) {
+        self.items.extend(list);
+        self.first.push(self.items.len() as u32);
+    }
+
+    /// The list of one of the things.
+    pub(crate) fn of(&self, index: usize) -> &[T] {
+        &self.items[self.first[index] as usize..self.first[index + 1] as usize]
+    }
+
+    /// Where the list of one of the things begins among all items.
+    pub(crate) fn start(&self, index: usize) -> usize {
+        self.first[index] as usize
+    }
+
+    /// Gives the items of all lists away; where each began is still told.
+    pub(crate) fn take(&mut self) -> Vec<T> {
+        std::mem::take(&mut self.items)
+    }
+}
+
+impl<T, L: IntoIterator<Item = T>> FromIterator<L> for Ragged<T> {
+    fn from_iter<I: IntoIterator<Item = L>>(lists: I) -> Ragged<T> {
+        let mut ragged = Ragged::new();
+        lists.into_iter().for_each(|list| ragged.push(list));
+        ragged
+    }
+}

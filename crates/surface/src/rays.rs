@@ -1,0 +1,167 @@
+//! The rays as they stand when the mesh is made, with a row of empty ones before the first and behind the last.
+
+use dryturn_carve::{Carved, Span, UNTOUCHED};
+use glam::DVec3;
+use rayon::prelude::*;
+
+use crate::place::outward;
+use crate::{Stop, SurfaceError};
+
+/// One end of solid along a ray.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct End {
+    /// Radius, mm.
+    pub(crate) radius: f32,
+    /// The block that made it, or `UNTOUCHED` or `PREPARED`.
+    pub(crate) by: u32,
+}
+
+impl End {
+    pub(crate) fn radius(&self) -> f64 {
+        f64::from(self.radius)
+    }
+}
+
+/// Whether the end of this number, of so many along its ray from the axis out, has its solid toward the axis.
+pub(crate) fn is_outer(number: usize, count: usize) -> bool {
+    (count - number) % 2 == 1
+}
+
+/// Whether there is solid at a radius along a ray. An end at that very radius counts as above it.
+pub(crate) fn is_solid(ends: &[End], radius: f64) -> bool {
+    (ends.len() - ends.partition_point(|end| end.radius() < radius)) % 2 == 1
+}
+
+/// Radius of an end that is put in where a ray does not agree with its row about the axis, mm.
+const AT_THE_AXIS: f32 = 1e-5;
+
+/// All rays, rows of stations times columns of angles; the ends of each ascend.
+pub(crate) struct Rays {
+    pub(crate) stations: Vec<f64>,
+    pub(crate) angles: usize,
+    pub(crate) angle_step: f64,
+    directions: Vec<DVec3>,
+    first: Vec<u32>,
+    ends: Vec<End>,
+    /// For each row, whether there is solid on the axis: one answer, for its rays share that point.
+    pub(crate) solid_axis: Vec<bool>,
+}
+
+/// The ends of the rays of one row, by ray.
+pub(crate) type Row = Vec<Vec<End>>;
+
+impl Rays {
+    /// The rays of a carved blank.
+    ///
+    /// # Errors
+    /// [`SurfaceError::Cancelled`] if told to stop, [`SurfaceError::TooLarge`] if there are more ends than can be
+    /// numbered.
+    pub(crate) fn of(carved: &Carved, stop: &Stop<'_>) -> Result<Rays, SurfaceError> {
+        let grid = carved.grid();
+        let mut rays = Rays::new(grid.station_first - grid.station_step, grid.station_step, grid.angles);
+        rays.close_row(Row::new())?;
+        for rows in carved.bands() {
+            stop.check()?;
+            let band = carved.band(rows.clone());
+            let read: Vec<Row> =
+                rows.into_par_iter().map(|row| band.row(row).map(|dexel| ends_of(dexel.spans())).collect()).collect();
+            for row in read {
+                rays.close_row(row)?;
+            }
+        }
+        rays.close_row(Row::new())?;
+        Ok(rays)
+    }
+
+    /// No rays yet; rows come one after the other, a step apart.
+    pub(crate) fn new(station: f64, step: f64, angles: usize) -> Rays {
+        let angle_step = std::f64::consts::TAU / angles as f64;
+        Rays {
+            stations: vec![station, station + step],
+            angles,
+            angle_step,
+            directions: (0..angles).map(|column| outward(column as f64 * angle_step)).collect(),
+            first: vec![0],
+            ends: Vec::new(),
+            solid_axis: Vec::new(),
+        }
+    }
+
+    /// Takes in the next row; one without rays is empty.
+    pub(crate) fn close_row(&mut self, mut row: Row) -> Result<(), SurfaceError> {
+        row.resize(self.angles, Vec::new());
+        let solid = row.iter().filter(|ends| ends.len() % 2 == 1).count() * 2 > self.angles;
+        for mut ends in row {
+            if (ends.len() % 2 == 1) != solid {
+                let first = ends.first().copied().unwrap_or(End { radius: AT_THE_AXIS, by: UNTOUCHED });
+                ends.insert(0, End { radius: first.radius.min(AT_THE_AXIS), ..first });
+            }
+            self.ends.extend(ends);
+            self.first.push(u32::try_from(self.ends.len()).map_err(|_| SurfaceError::TooLarge)?);
+        }
+        self.solid_axis.push(solid);
+        let (row, step) = (self.solid_axis.len(), self.stations[1] - self.stations[0]);
+        if row > self.stations.len() {
+            self.stations.push(self.stations[0] + (row - 1) as f64 * step);
+        }
+        Ok(())
+    }
+
+    /// Number of rows, the two empty ones among them.
+    pub(crate) fn rows(&self) -> usize {
+        self.solid_axis.len()
+    }
+
+    /// The ends along a ray, from the axis out; the column may be one behind the last.
+    pub(crate) fn ends(&self, row: usize, column: usize) -> &[End] {
+        let ray = row * self.angles + self.wrapped(column);
+        &self.ends[self.first[ray] as usize..self.first[ray + 1] as usize]
+    }
+
+    /// Distance between rows, mm.
+    pub(crate) fn pitch(&self) -> f64 {
+        self.stations[1] - self.stations[0]
+    }
+
+    /// Direction of a column's rays.
+    pub(crate) fn direction(&self, column: usize) -> DVec3 {
+        self.directions[self.wrapped(column)]
+    }
+
+    /// Angle θ of a column, radians; that of the one behind the last is a whole turn.
+    pub(crate) fn theta(&self, column: usize) -> f64 {
+        column as f64 * self.angle_step
+    }
+
+    /// The point of a ray at a radius, mm.
+    pub(crate) fn point(&self, row: usize, column: usize, radius: f64) -> DVec3 {
+        DVec3::X * self.stations[row] + self.direction(column) * radius
+    }
+
+    fn wrapped(&self, column: usize) -> usize {
+        if column >= self.angles { column - self.angles } else { column }
+    }
+
+    /// The column before another.
+    pub(crate) fn before(&self, column: usize) -> usize {
+        if column == 0 { self.angles - 1 } else { column - 1 }
+    }
+
+    /// The column behind another.
+    pub(crate) fn after(&self, column: usize) -> usize {
+        self.wrapped(column + 1)
+    }
+}
+
+/// The ends along a ray from the axis out, of the solid along it from the outside in.
+fn ends_of(spans: impl Iterator<Item = Span>) -> Vec<End> {
+    let mut ends = Vec::new();
+    for span in spans {
+        ends.push(End { radius: span.outer, by: span.outer_by });
+        if span.inner > 0.0 {
+            ends.push(End { radius: span.inner, by: span.inner_by });
+        }
+    }
+    ends.reverse();
+    ends
+}

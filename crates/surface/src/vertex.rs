@@ -1,0 +1,169 @@
+//! The vertex that stands for a loop.
+//!
+//! A **smooth** loop's knots lie on the surface, and its vertex is to lie so that the mesh holds the true volume. Over
+//! a stretch h of a surface with curvature κ the mean of the knots lies κh²/8 under the surface, the tangent planes at
+//! the knots meet κh²/8 over it, and a polygon holds the true volume if its corners lie κh²/12 over it: five sixths of
+//! the way from the one to the other, in both directions alike.
+//!
+//! A **sharp** loop's vertex lies where the planes of its knots meet. Where that is outside the cell, the vertex slides
+//! along the edge until it is inside. Then those who made the surfaces are asked how they lie at that very place.
+
+use glam::DVec3;
+use smallvec::SmallVec;
+
+use crate::Kind;
+use crate::place::Place;
+use crate::quadric::{Plane, Spread};
+use crate::skin::Sample;
+use crate::wood::Wood;
+
+/// Least product of the normals of two knots of a smooth loop with each other: 14°.
+const SMOOTH: f64 = 0.97;
+/// Share of the way from the mean of the knots to where their planes meet.
+const SHARE: f64 = 5.0 / 6.0;
+/// Directions count whose planes differ by more than this share of the main one: not those of a radius of 12 pitches.
+const APART: f64 = 0.02;
+/// The same once every surface is asked at the vertex itself.
+const APART_AT_THE_VERTEX: f64 = 0.005;
+/// Times that a vertex may slide back into its cell, and times that the owners are asked.
+const SLIDES: usize = 6;
+const REFINEMENTS: usize = 2;
+/// A refinement by no more than this is the last one, mm.
+const SHORT: f64 = 1e-7;
+/// Least product of normals of one surface of an owner within a loop.
+const SAME_FACE: f64 = 0.9;
+/// How far from the vertex toward its knots a surface is asked, in pitches: on its own side of an edge.
+const ASIDE: f64 = 0.05;
+/// Farthest that a vertex may lie outside its cell and that a refinement may move it, in pitches.
+const OUTSIDE: f64 = 0.5;
+const MOVE: f64 = 2.0;
+
+/// Where a vertex should lie: ranges of station, angle and radius.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Cell {
+    pub(crate) station: (f64, f64),
+    pub(crate) theta: (f64, f64),
+    pub(crate) radius: (f64, f64),
+    /// Distance between rows, mm.
+    pub(crate) pitch: f64,
+}
+
+impl Cell {
+    /// The nearest point within, by station, angle and radius.
+    fn nearest(&self, point: DVec3) -> DVec3 {
+        let Place { station, theta, radius } = Place::of(point);
+        let middle = 0.5 * (self.theta.0 + self.theta.1);
+        let aside = dryturn_geom::angle::signed(theta - middle);
+        let half = 0.5 * (self.theta.1 - self.theta.0);
+        let inside = Place {
+            station: station.clamp(self.station.0, self.station.1),
+            theta: middle + aside.clamp(-half, half),
+            radius: radius.clamp(self.radius.0, self.radius.1),
+        };
+        inside.point()
+    }
+
+    /// How far outside a point lies, mm, and the nearest one within.
+    fn outside(&self, point: DVec3) -> (f64, DVec3) {
+        let nearest = self.nearest(point);
+        ((point - nearest).length(), nearest)
+    }
+}
+
+/// Place and kind of the vertex of a loop through some knots.
+pub(crate) fn vertex(samples: &[Sample], cell: &Cell, wood: &impl Wood) -> (DVec3, Kind) {
+    let count = samples.len() as f64;
+    let mean = samples.iter().map(|it| it.point).sum::<DVec3>() / count;
+    let found = if is_smooth(samples) {
+        let normal = samples.iter().map(|it| it.normal).sum::<DVec3>().normalize_or_zero();
+        let over = samples.iter().map(|it| it.normal.dot(it.point - mean)).sum::<f64>() / count;
+        (mean + normal * (SHARE * over), Kind::Smooth)
+    } else {
+        sharp(samples, mean, cell, wood)
+    };
+    if found.0.is_finite() { found } else { (mean, found.1) }
+}
+
+fn is_smooth(samples: &[Sample]) -> bool {
+    let first = samples[0].normal;
+    // Two within half the angle of a third are within the angle of each other.
+    samples.iter().all(|it| it.normal.dot(first) > 0.9925)
+        || samples.iter().enumerate().all(|(k, a)| samples[..k].iter().all(|b| a.normal.dot(b.normal) > SMOOTH))
+}
+
+fn sharp(samples: &[Sample], mean: DVec3, cell: &Cell, wood: &impl Wood) -> (DVec3, Kind) {
+    let planes: SmallVec<[Plane; 16]> = samples.iter().map(|it| (it.point, it.normal)).collect();
+    let spread = Spread::of(&planes);
+    let mut rank = spread.rank(APART);
+    let mut at = slide(&spread, &planes, mean, rank, cell);
+    let faces = Face::all(samples);
+    for _ in 0..REFINEMENTS {
+        let planes: SmallVec<[Plane; 8]> = faces.iter().map(|face| face.plane_at(at, cell, wood)).collect();
+        let spread = Spread::of(&planes);
+        let found = spread.rank(APART_AT_THE_VERTEX).min(faces.len());
+        let moved = slide(&spread, &planes, at, found, cell);
+        if (moved - at).length() > MOVE * cell.pitch || !moved.is_finite() {
+            break;
+        }
+        let is_there = (moved - at).length() <= SHORT;
+        (at, rank) = (moved, found);
+        if is_there {
+            break;
+        }
+    }
+    let (outside, inside) = cell.outside(at);
+    let kind = match rank {
+        0 | 1 => Kind::Smooth,
+        2 => Kind::Edge,
+        _ => Kind::Corner,
+    };
+    (if outside <= OUTSIDE * cell.pitch { at } else { inside }, kind)
+}
+
+/// Where the planes meet, near the cell.
+fn slide(spread: &Spread, planes: &[Plane], from: DVec3, rank: usize, cell: &Cell) -> DVec3 {
+    let mut at = spread.solve(planes, from, rank);
+    for _ in 0..SLIDES {
+        let (outside, inside) = cell.outside(at);
+        if outside == 0.0 {
+            break;
+        }
+        at = spread.solve(planes, inside, rank);
+    }
+    at
+}
+
+/// Knots of a loop on one surface of one owner.
+struct Face<'a> {
+    samples: SmallVec<[&'a Sample; 8]>,
+}
+
+impl<'a> Face<'a> {
+    fn all(samples: &'a [Sample]) -> SmallVec<[Face<'a>; 4]> {
+        let mut faces: SmallVec<[Face<'a>; 4]> = SmallVec::new();
+        for sample in samples {
+            let is_its = |face: &&mut Face<'_>| {
+                face.samples[0].by == sample.by && face.samples[0].normal.dot(sample.normal) > SAME_FACE
+            };
+            match faces.iter_mut().find(is_its) {
+                Some(face) => face.samples.push(sample),
+                None => faces.push(Face { samples: SmallVec::from_elem(sample, 1) }),
+            }
+        }
+        faces
+    }
+
+    /// Its plane at a vertex.
+    fn plane_at(&self, vertex: DVec3, cell: &Cell, wood: &impl Wood) -> Plane {
+        let distance = |sample: &&&Sample| (sample.point - vertex).length_squared();
+        let nearest = self.samples.iter().min_by(|a, b| distance(a).total_cmp(&distance(b)));
+        let sample = nearest.expect("a face has a first knot");
+        let way = sample.point - vertex;
+        let asked = vertex + way.clamp_length_max(ASIDE * cell.pitch);
+        let found = wood.surface(sample.by, Place::of(asked));
+        match found.filter(|it| it.normal.dot(sample.normal) > SAME_FACE && it.height.abs() < cell.pitch) {
+            Some(surface) => (asked - surface.normal * surface.height, surface.normal),
+            None => (sample.point, sample.normal),
+        }
+    }
+}

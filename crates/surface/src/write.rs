@@ -1,0 +1,25 @@
+//! Meshes as files of the common formats. A file is made piece by piece: none of them is held in memory.
+
+mod ply;
+mod stl;
+
+pub use ply::write_ply;
+pub use stl::write_stl;
+
+use std::io::{self, Write};
+
+/// Bytes that are put together before they are written.
+const PORTION: usize = 1 << 16;
+
+/// Writes what `put` makes of each item, in portions.
+fn each<T>(items: impl IntoIterator<Item = T>, put: impl Fn(T, &mut Vec<u8>), to: &mut dyn Write) -> io::Result<()> {
+    let mut portion = Vec::with_capacity(PORTION + 256);
+    for item in items {
+        put(item, &mut portion);
+        if portion.len() >= PORTION {
+            to.write_all(&portion)?;
+            portion.clear();
+        }
+    }
+    to.write_all(&portion)
+}

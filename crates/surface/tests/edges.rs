@@ -1,0 +1,142 @@
+//! Where edges and corners lie, who made which face, and that no mesh passes through itself.
+
+#![allow(clippy::print_stdout, clippy::unwrap_used, reason = "tests print what they measure, and may fail")]
+
+mod common;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use common::{flats, grooves, holes, passed, sound};
+use dryturn_carve::{RunOptions, UNTOUCHED};
+use dryturn_surface::{Kind, Mesh};
+use glam::DVec3;
+
+/// Vertices of a kind.
+fn of_kind(mesh: &Mesh, kind: Kind) -> impl Iterator<Item = [f64; 3]> + '_ {
+    mesh.kinds.iter().zip(&mesh.vertices).filter(move |(it, _)| **it == kind).map(|(_, vertex)| *vertex)
+}
+
+/// Planes of the hexagonal bar: six sides and two ends.
+fn heights([x, y, z]: [f64; 3]) -> Vec<f64> {
+    let side = |k: u32| {
+        let (sine, cosine) = (f64::from(k) * 60.0).to_radians().sin_cos();
+        z * cosine - y * sine - 20.0
+    };
+    (0..6).map(side).chain([-x, x - 100.0]).collect()
+}
+
+#[test]
+fn the_edges_of_a_hexagonal_bar_are_where_its_planes_meet() {
+    let mesh = flats().into_iter().find(|it| it.name == "V17 hexagon").unwrap().mesh(0.5);
+    for (kind, planes) in [(Kind::Edge, 2), (Kind::Corner, 3)] {
+        for vertex in of_kind(&mesh, kind) {
+            let on = heights(vertex).iter().filter(|height| height.abs() < 1e-6).count();
+            assert_eq!(on, planes, "{kind:?} {vertex:?}");
+        }
+    }
+    let corners: BTreeSet<[i64; 3]> = of_kind(&mesh, Kind::Corner).map(|it| it.map(|x| (x * 1e3) as i64)).collect();
+    assert_eq!(corners.len(), 12);
+    // Each edge along the bar has a vertex between any two rows.
+    let along = of_kind(&mesh, Kind::Edge).filter(|it| it[0] > 1e-3 && it[0] < 100.0 - 1e-3).count();
+    assert_eq!(along, 6 * 199);
+    // Every side was made by its own pass, the ends by nobody.
+    let owners: BTreeMap<u32, usize> = mesh.owners.iter().fold(BTreeMap::new(), |mut count, owner| {
+        *count.entry(*owner).or_default() += 1;
+        count
+    });
+    assert_eq!(owners.keys().copied().collect::<Vec<_>>(), [0, 1, 2, 3, 4, 5, UNTOUCHED]);
+}
+
+#[test]
+fn the_walls_of_a_groove_stand_where_they_are_cut() {
+    let mesh = grooves().swap_remove(1).mesh(0.5);
+    let (mut walls, mut rims) = (0, 0);
+    for vertex in of_kind(&mesh, Kind::Edge) {
+        let radius = vertex[1].hypot(vertex[2]);
+        let aside = (vertex[0] - 10.0).abs();
+        let is_end = vertex[0].abs() < 1e-6 || (vertex[0] - 20.0).abs() < 1e-6;
+        assert!(is_end || (aside - 3.0).abs() < 1e-5, "{vertex:?}");
+        assert!((radius - 20.0).abs() < 1e-3 || (radius - 25.0).abs() < 1e-3, "{vertex:?}");
+        rims += 1;
+    }
+    for (triangle, owner) in mesh.triangles.iter().zip(&mesh.owners) {
+        let [a, b, c] = triangle.map(|vertex| DVec3::from_array(mesh.vertices[vertex as usize]));
+        let normal = (b - a).cross(c - a).normalize();
+        if *owner == 0 && normal.x.abs() > 0.99 {
+            walls += 1;
+            assert!([a, b, c].iter().all(|it| ((it.x - 10.0).abs() - 3.0).abs() < 1e-3), "{a} {b} {c}");
+        }
+    }
+    assert!(walls > 1000 && rims > 1000);
+}
+
+/// Side of the boxes that triangles are sorted into, mm.
+const BOX: f64 = 0.6;
+
+/// Pairs of triangles with at most one vertex in common of which one is pierced by an edge of the other.
+fn piercings(mesh: &Mesh) -> usize {
+    let corner = |vertex: u32| DVec3::from_array(mesh.vertices[vertex as usize]);
+    let mut boxes: BTreeMap<[i32; 3], Vec<usize>> = BTreeMap::new();
+    for (number, triangle) in mesh.triangles.iter().enumerate() {
+        let [a, b, c] = triangle.map(corner);
+        let (low, high) = (a.min(b).min(c) / BOX, a.max(b).max(c) / BOX);
+        let range = |k: usize| low[k].floor() as i32..=high[k].floor() as i32;
+        for place in range(0).flat_map(|x| range(1).flat_map(move |y| range(2).map(move |z| [x, y, z]))) {
+            boxes.entry(place).or_default().push(number);
+        }
+    }
+    let mut found = BTreeSet::new();
+    for within in boxes.values() {
+        for (k, &one) in within.iter().enumerate() {
+            for &other in &within[..k] {
+                let (a, b) = (mesh.triangles[one], mesh.triangles[other]);
+                let shared = a.iter().filter(|vertex| b.contains(vertex)).count();
+                if shared < 2 && (pierces(a, b, corner) || pierces(b, a, corner)) {
+                    found.insert((one, other));
+                }
+            }
+        }
+    }
+    found.len()
+}
+
+/// Whether an edge of one triangle passes through another; edges that share a vertex with it do not count.
+fn pierces(edges: [u32; 3], triangle: [u32; 3], corner: impl Fn(u32) -> DVec3) -> bool {
+    let [a, b, c] = triangle.map(&corner);
+    let volume = |p: DVec3, q: DVec3, r: DVec3, s: DVec3| (q - p).cross(r - p).dot(s - p);
+    [(0, 1), (1, 2), (2, 0)].iter().any(|&(from, to)| {
+        if triangle.contains(&edges[from]) || triangle.contains(&edges[to]) {
+            return false;
+        }
+        let (p, q) = (corner(edges[from]), corner(edges[to]));
+        let sides = [volume(a, b, c, p), volume(a, b, c, q)];
+        let round = [volume(p, q, a, b), volume(p, q, b, c), volume(p, q, c, a)];
+        let is_through = round.iter().all(|it| *it > 1e-12) || round.iter().all(|it| *it < -1e-12);
+        sides[0] * sides[1] < -1e-24 && is_through
+    })
+}
+
+#[test]
+fn no_mesh_of_a_plain_solid_passes_through_itself() {
+    // Where a rim touches a row of rays, as that of the ring does, two patches may still pass through each other.
+    let plain = ["V11", "V12", "V13", "V08", "V14"];
+    let scenes = [holes(), grooves(), passed()].into_iter().flatten();
+    let scenes = scenes.filter(|it| plain.contains(&&it.name[..3]));
+    for scene in scenes {
+        let full = scene.mesh(0.25);
+        let thinned = full.thinned(5e-3, &RunOptions::default()).unwrap();
+        sound(scene.name, &thinned);
+        let found = [piercings(&full), piercings(&thinned)];
+        println!("{}: {found:?} pairs", scene.name);
+        assert_eq!(found, [0, 0], "{}", scene.name);
+    }
+}
+
+#[test]
+fn piercings_are_found() {
+    let mut mesh = flats().into_iter().find(|it| it.name == "V17 hexagon").unwrap().mesh(1.0);
+    assert_eq!(piercings(&mesh), 0);
+    let inside = mesh.vertices.iter().position(|it| it[2] > 19.99 && (it[0] - 50.0).abs() < 1.0).unwrap();
+    mesh.vertices[inside][2] = -30.0;
+    assert!(piercings(&mesh) > 0);
+}
