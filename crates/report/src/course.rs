@@ -117,7 +117,7 @@ mod tests {
             [
                 "3.3 min a piece: feed moves 3.1 min, rapids 12 s, 1 cutter change not counted",
                 "cutter 1 3.3 min, cutter 7 25 s",
-                "40 pieces 4.2 h: for each loading 1.8 min, turning back 1.2 min",
+                "40 pieces 4.2 h: for each loading 1.8 min, turning back 1.2 min, the change back to the first cutter",
                 "power at the spindle 12.2 to 24.5 W at the most, groove.nc:13",
                 "torque about the axis 0.09 to 0.41 N·m at the most, groove.nc:13",
                 "springs apart 0.04 to 0.316 mm at the most, groove.nc:13",

@@ -43,6 +43,11 @@ impl<'a> Held<'a> {
         self.rows.len()
     }
 
+    /// From one section to the next, mm.
+    pub(crate) fn step(&self) -> f64 {
+        self.grid.station_step
+    }
+
     /// The section nearest to a station (mm).
     pub(crate) fn at(&self, station: f64) -> usize {
         let rows = (station - self.station(0)) / self.grid.station_step;

@@ -279,7 +279,9 @@ impl Watch<'_> {
     fn clear_of_end(&self, load: Load, end: f64) -> Load {
         let cutter = self.job.scene.cutters.get(usize::from(load.cutter));
         let radius = cutter.map_or(0.0, |cutter| cutter.flutes.radius());
-        let station = if load.station + radius < end { load.station } else { (load.station - radius).max(0.0) };
+        // A row farther in, for rows stand for what lies within half a step of them.
+        let inward = radius + self.held.step();
+        let station = if load.station + radius < end { load.station } else { (load.station - inward).max(0.0) };
         Load { station, ..load }
     }
 

@@ -81,8 +81,8 @@ fn what_cannot_be_told_is_not() {
     near(load.power.unwrap()[1], 2.0 * 40.0 * 0.1);
     let by_hand = job("spindle_speed = 9000", MAPLE, FLAT, "M3\nG1 X70 F1000\n");
     assert!(load_of(&by_hand, Some(3.0), 300.0, 2.0, 0.0).unwrap().forces.is_some());
-    let acetal = job("", "material = \"acetal\"", FLAT, program);
-    let load = load_of(&acetal, Some(3.0), 300.0, 2.0, 0.0).unwrap();
+    let board = job("", "material = \"tooling board\"", FLAT, program);
+    let load = load_of(&board, Some(3.0), 300.0, 2.0, 0.0).unwrap();
     assert!(load.power.is_none() && load.forces.is_none() && load.engagement.chip_mean.is_some());
     for (volume, depth) in [(0.0, 2.0), (300.0, 0.0), (f64::NAN, 2.0), (300.0, f64::NAN)] {
         assert!(load_of(&known, Some(3.0), volume, depth, 0.0).is_none());
