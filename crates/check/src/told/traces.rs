@@ -3,7 +3,7 @@
 use super::Effort;
 use crate::load::Grain;
 
-/// What the codes of [`Traces::way`] stand for, from 1; 0 is a groove, whose sides are cut both ways, a way straight down, or
+/// What the codes of [`Trace::way`] stand for, from 1; 0 is a groove, whose sides are cut both ways, a way straight down, or
 /// one that is not known.
 pub const WAYS: [&str; 8] = [
     "climb, downhill",

@@ -20,7 +20,7 @@ const BASE: u64 = 24_000_000;
 
 /// Bytes for each block: the block, the trees in which bodies look for each other, its time, how far it springs the wood,
 /// and what it did.
-const BLOCK_BYTES: u64 = 140 + Traces::STROKE_BYTES;
+const BLOCK_BYTES: u64 = 152 + Traces::STROKE_BYTES;
 
 /// Bytes for each ray where there is a target to compare with: two maps, row by row and whole.
 const TARGET_BYTES: u64 = 16;
