@@ -182,26 +182,27 @@ fn loads(scene: &Scene, list: &mut List) {
 }
 
 fn limits_of_load(scene: &Scene, list: &mut List) {
-    let lacks = |torque: Option<Option<f64>>, key: &'static str| (torque == Some(None)).then_some(key);
-    let missing: Vec<&str> = [
-        lacks(Some(scene.machine.spindle_power), "machine.spindle_power"),
-        lacks(Some(scene.machine.rotary_torque), "machine.rotary_torque"),
-        lacks(scene.chuck.as_ref().map(|chuck| chuck.torque), "chuck.torque"),
-        lacks(scene.faceplate.as_ref().map(|plate| plate.torque), "faceplate.torque"),
-        lacks(scene.drive.as_ref().map(|drive| drive.torque), "drive.torque"),
-        lacks(scene.tailstock.as_ref().map(|tailstock| tailstock.force), "tailstock.force"),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
-    if !missing.is_empty() {
-        list.add(
-            "limits of load",
-            format!("The loads are told, but not held against what is not given: {}.", joined(&missing)),
-            "# W; N·m that hold the axis and the blank; N on the center\n[machine]\nspindle_power = 800\n\
-             rotary_torque = 4\n[chuck]\ntorque = 6\n[tailstock]\nforce = 150",
-        );
+    // Only what there is can have a limit: the key, what it is now, and an example.
+    let machine = &scene.machine;
+    let keys = [
+        ("machine", "spindle_power", Some(machine.spindle_power), "800  # W"),
+        ("machine", "rotary_torque", Some(machine.rotary_torque), "4  # N·m that hold the axis"),
+        ("chuck", "torque", scene.chuck.as_ref().map(|chuck| chuck.torque), "6  # N·m before the blank slips"),
+        ("faceplate", "torque", scene.faceplate.as_ref().map(|plate| plate.torque), "6  # N·m before the blank slips"),
+        ("drive", "torque", scene.drive.as_ref().map(|drive| drive.torque), "6  # N·m before the blank slips"),
+        ("tailstock", "force", scene.tailstock.as_ref().map(|tailstock| tailstock.force), "150  # N on the center"),
+    ];
+    let missing: Vec<_> = keys.into_iter().filter(|(_, _, given, _)| *given == Some(None)).collect();
+    if missing.is_empty() {
+        return;
     }
+    let names: Vec<String> = missing.iter().map(|(table, key, ..)| format!("{table}.{key}")).collect();
+    let lines = missing.iter().map(|(table, key, _, example)| format!("{table}.{key} = {example}"));
+    list.add(
+        "limits of load",
+        format!("The loads are told, but not held against what is not given: {}.", joined(&names)),
+        lines.collect::<Vec<_>>().join("\n"),
+    );
 }
 
 fn limits_of_cutters(scene: &Scene, list: &mut List) {

@@ -85,7 +85,7 @@ impl<'a> Loads<'a> {
         let seconds = (self.asked)(stroke.block).map(|seconds| seconds * (stroke.share.1 - stroke.share.0));
         let seconds = seconds.filter(|seconds| *seconds > 0.0);
         let turning = self.spindle.during(stroke.block);
-        let engagement = engagement(stroke, &way, cutter, seconds, turning)?;
+        let (engagement, immersion) = engagement(stroke, &way, cutter, seconds, turning)?;
         let specific = self.cutting.map(|[low, high]| [low, high * forces::thinness(engagement.chip_mean)]);
         Some(Load {
             block: stroke.block,
@@ -97,7 +97,8 @@ impl<'a> Loads<'a> {
             seconds,
             engagement,
             power: specific.zip(engagement.rate).map(|(specific, rate)| specific.map(|end| forces::power(end, rate))),
-            forces: specific.and_then(|specific| pulls(stroke, &way, &engagement, cutter.teeth, turning, specific)),
+            forces: specific
+                .and_then(|specific| pulls(stroke, &way, (&engagement, immersion), cutter.teeth, turning, specific)),
         })
     }
 }
@@ -119,7 +120,7 @@ fn engagement(
     cutter: &Cutter,
     seconds: Option<f64>,
     turning: Turning,
-) -> Option<Engagement> {
+) -> Option<(Engagement, Immersion)> {
     let diameter = diameter::diameter_below(&cutter.flutes, stroke.depth_mm);
     let takes = stroke.volume_mm3 > 0.0 && stroke.depth_mm > 0.0 && way.length > 0.0 && diameter > 0.0;
     if !takes {
@@ -132,7 +133,7 @@ fn engagement(
     let feed = speed.zip(turning.rpm).and_then(|(speed, rpm)| feed_per_tooth(speed, rpm, cutter.teeth));
     let left = stroke.left_mm3 / stroke.volume_mm3;
     let has_side = !is_plunge && (left - 0.5).abs() > BOTH_SIDES;
-    Some(Engagement {
+    let engagement = Engagement {
         width,
         depth: stroke.depth_mm,
         diameter,
@@ -146,14 +147,15 @@ fn engagement(
         is_plunge,
         is_climb: has_side.then_some((left > 0.5) != turning.is_clockwise),
         grain: Grain::of(way.direction),
-    })
+    };
+    Some((engagement, immersion))
 }
 
 /// The forces of a stroke for a least and a greatest specific cutting force.
 fn pulls(
     stroke: &Stroke,
     way: &Way,
-    engagement: &Engagement,
+    (engagement, immersion): (&Engagement, Immersion),
     teeth: u32,
     turning: Turning,
     specific: [f64; 2],
@@ -166,7 +168,7 @@ fn pulls(
     let [along, across, _] = way.direction;
     let is_left = stroke.left_mm3 > 0.5 * stroke.volume_mm3;
     let sideways = Sideways {
-        immersion: Immersion::of(engagement.width, engagement.diameter),
+        immersion,
         depth: stroke.depth_mm,
         feed_per_tooth,
         teeth,

@@ -100,14 +100,11 @@ impl Times<'_> {
         };
         let mut times = ProgramTimes::default();
         for block in self.job.blocks_of(index) {
-            let seconds = self.seconds(block);
-            if self.job.is_rapid(block) {
-                times.rapid_s += seconds;
-            } else {
-                times.cut_s += seconds;
-                times.air_s += seconds * air(block);
-            }
-            times.untold += u32::from(seconds == 0.0 && way.is_untold((block - run.first_block) as usize));
+            let [cut, through_air, rapid] = self.parts(block, &air);
+            times.cut_s += cut;
+            times.air_s += through_air;
+            times.rapid_s += rapid;
+            times.untold += u32::from(cut + rapid == 0.0 && way.is_untold((block - run.first_block) as usize));
         }
         let dwell = |kind| if let EventKind::Dwell(seconds) = kind { seconds } else { 0.0 };
         times.dwell_s = run.program.events.iter().map(|event| dwell(event.kind)).sum();
@@ -116,20 +113,23 @@ impl Times<'_> {
         times
     }
 
+    /// Seconds of a block at feed, of these through air, and at rapid.
+    fn parts(&self, block: u32, air: impl Fn(u32) -> f64) -> [f64; 3] {
+        let seconds = self.seconds(block);
+        if self.job.is_rapid(block) { [0.0, 0.0, seconds] } else { [seconds, seconds * air(block), 0.0] }
+    }
+
     /// The times of each cutter that moves, by its number; `air` as for [`Times::program`].
     pub fn cutters(&self, air: impl Fn(u32) -> f64) -> Vec<CutterTimes> {
         let mut cutters: BTreeMap<u32, CutterTimes> = BTreeMap::new();
-        for (block, seconds) in (0..).zip(&self.taken).filter(|(_, seconds)| **seconds > 0.0) {
+        for block in (0..self.count()).filter(|block| self.seconds(*block) > 0.0) {
             let cutter = self.job.cutter_index(block).and_then(|at| self.job.scene.cutters.get(usize::from(at)));
             let Some(cutter) = cutter.map(|cutter| cutter.number) else { continue };
             let times = cutters.entry(cutter).or_insert(CutterTimes { cutter, ..CutterTimes::default() });
-            let seconds = f64::from(*seconds);
-            if self.job.is_rapid(block) {
-                times.rapid_s += seconds;
-            } else {
-                times.cut_s += seconds;
-                times.air_s += seconds * air(block);
-            }
+            let [cut, through_air, rapid] = self.parts(block, &air);
+            times.cut_s += cut;
+            times.air_s += through_air;
+            times.rapid_s += rapid;
         }
         cutters.into_values().collect()
     }

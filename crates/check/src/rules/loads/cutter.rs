@@ -33,41 +33,46 @@ pub(super) fn number(evidence: &Evidence<'_>, stretch: &Stretch<Excess>) -> u32 
 }
 
 fn too_deep(evidence: Evidence<'_>) -> Watch<'_> {
-    let measure = |load: &Load, cutter: &Cutter| {
-        let limit = cutter.limits.depth.filter(|_| !load.engagement.is_plunge)?;
-        Some(Asked::known(load.engagement.depth, limit))
-    };
-    watch("too-deep", CUT, measure, move |stretch| {
-        let Excess { high, limit, .. } = stretch.worst.value;
-        Words {
-            unit: "mm",
-            text: format!(
-                "The cut is {} deep, and cutter {} is good for {}.",
-                mm(high),
-                number(&evidence, stretch),
-                mm(limit)
-            ),
-            cure: format!("Take it in {} passes at the least.", short((high / limit).ceil())),
-        }
-    })
+    let limit = |limits: &CutterLimits| limits.depth;
+    too_large(
+        evidence,
+        ("too-deep", "deep"),
+        limit,
+        |load| load.engagement.depth,
+        |Excess { high, limit, .. }| format!("Take it in {} passes at the least.", short((high / limit).ceil())),
+    )
 }
 
 fn full_width(evidence: Evidence<'_>) -> Watch<'_> {
-    let measure = |load: &Load, cutter: &Cutter| {
-        let limit = cutter.limits.width.filter(|_| !load.engagement.is_plunge)?;
-        Some(Asked::known(load.engagement.width, limit))
+    let limit = |limits: &CutterLimits| limits.width;
+    too_large(
+        evidence,
+        ("full-width", "wide"),
+        limit,
+        |load| load.engagement.width,
+        |worst| format!("Step over by {} at the most, and ramp into solid wood less deep.", mm(worst.limit)),
+    )
+}
+
+/// A cut of a size that its cutter is not good for; the way down is another matter.
+fn too_large<'a>(
+    evidence: Evidence<'a>,
+    (rule, word): (&'static str, &'static str),
+    limit: fn(&CutterLimits) -> Option<f64>,
+    size: fn(&Load) -> f64,
+    cure: fn(Excess) -> String,
+) -> Watch<'a> {
+    let measure = move |load: &Load, cutter: &Cutter| {
+        let limit = limit(&cutter.limits).filter(|_| !load.engagement.is_plunge)?;
+        Some(Asked::known(size(load), limit))
     };
-    watch("full-width", CUT, measure, move |stretch| {
-        let Excess { high, limit, .. } = stretch.worst.value;
+    watch(rule, CUT, measure, move |stretch| {
+        let worst = stretch.worst.value;
+        let (number, limit) = (number(&evidence, stretch), mm(worst.limit));
         Words {
             unit: "mm",
-            text: format!(
-                "The cut is {} wide, and cutter {} is good for {}.",
-                mm(high),
-                number(&evidence, stretch),
-                mm(limit)
-            ),
-            cure: format!("Step over by {} at the most, and ramp into solid wood less deep.", mm(limit)),
+            text: format!("The cut is {} {word}, and cutter {number} is good for {limit}.", mm(worst.high)),
+            cure: cure(worst),
         }
     })
 }
