@@ -1,0 +1,135 @@
+//! What bodies look like: woods by species, plastics and metals plain.
+//!
+//! Colours and structures are from memory of planed, oiled wood by daylight; no measured source. Pieces of one tree
+//! differ by as much as neighbouring rows here.
+
+mod species;
+
+/// What a body looks like.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Finish {
+    /// Wood with its grain along the axis, under a thin satin finish.
+    Wood(Wood),
+    /// One colour.
+    Plain {
+        /// sRGB; of a metal the colour that it mirrors.
+        color: [u8; 3],
+        /// How broad its highlights are, 0 … 1.
+        roughness: f32,
+        /// 1 for metal, 0 for all else.
+        metallic: f32,
+    },
+}
+
+/// How a wood is built. Lengths are in mm; colours sRGB; strengths 0 … 1.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Wood {
+    /// What grows in spring.
+    pub early: [u8; 3],
+    /// What grows in summer, at the end of a ring.
+    pub late: [u8; 3],
+    /// From ring to ring.
+    pub ring: f32,
+    /// Share of a ring that is latewood.
+    pub late_share: f32,
+    /// How gradually the one becomes the other, as a share of the ring.
+    pub gradual: f32,
+    /// The vessels that are cut open.
+    pub pore: [u8; 3],
+    /// Their width.
+    pub pore_width: f32,
+    /// How long the trace of one is along the grain.
+    pub pore_length: f32,
+    /// Share of the places in which there is one.
+    pub pores: f32,
+    /// How far they keep to the earlywood: 0 diffuse-porous, 1 ring-porous.
+    pub ring_porous: f32,
+    /// The rays, sheets that run from the pith outward.
+    pub ray: [u8; 3],
+    /// Their thickness.
+    pub ray_width: f32,
+    /// Their height along the grain.
+    pub ray_height: f32,
+    /// Share of the places in which there is one.
+    pub rays: f32,
+    /// How much fibres differ from their neighbours.
+    pub streaks: f32,
+    /// How much whole regions differ.
+    pub clouds: f32,
+    /// How far the fibres wave, seen as a shimmer.
+    pub figure: f32,
+    /// How broad the highlights of the finish are.
+    pub roughness: f32,
+}
+
+impl Finish {
+    /// Machined steel.
+    pub const STEEL: Finish = metal([186, 188, 190], 0.36);
+    /// Cast iron, painted grey.
+    pub const CAST_IRON: Finish = plain([96, 104, 108], 0.55);
+
+    /// The look of a material by its name; case and order of words are free. A wood that is not known looks like beech,
+    /// everything else that is not known is light grey.
+    pub fn of(name: &str, is_wood: bool) -> Finish {
+        let words = words(name);
+        let has = |key: &str| key.split(' ').all(|part| words.iter().any(|word| word == part));
+        if is_wood {
+            let known = species::SPECIES.iter().find(|(keys, _)| keys.iter().any(|key| has(key)));
+            return Finish::Wood(known.map_or(species::BEECH, |(_, wood)| *wood));
+        }
+        let known = PLAIN.iter().find(|(keys, _)| keys.iter().any(|key| has(key)));
+        known.map_or(plain([204, 204, 200], 0.5), |(_, finish)| *finish)
+    }
+}
+
+const fn plain(color: [u8; 3], roughness: f32) -> Finish {
+    Finish::Plain { color, roughness, metallic: 0.0 }
+}
+
+const fn metal(color: [u8; 3], roughness: f32) -> Finish {
+    Finish::Plain { color, roughness, metallic: 1.0 }
+}
+
+/// What is not wood, by a word of its name.
+const PLAIN: [(&[&str], Finish); 9] = [
+    (&["uhmw", "uhmwpe", "hdpe", "polyethylene"], plain([232, 233, 230], 0.5)),
+    (&["acetal", "pom"], plain([238, 237, 231], 0.34)),
+    (&["acrylic", "pmma"], plain([214, 224, 228], 0.2)),
+    (&["pvc"], plain([164, 168, 172], 0.4)),
+    (&["polyurethane", "tooling", "foam"], plain([198, 164, 112], 0.75)),
+    (&["aluminium", "aluminum", "6061"], metal([226, 227, 229], 0.36)),
+    (&["brass", "c360", "c36000"], metal([226, 192, 116], 0.3)),
+    (&["iron"], Finish::CAST_IRON),
+    (&["steel"], Finish::STEEL),
+];
+
+fn words(name: &str) -> Vec<String> {
+    name.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).map(str::to_lowercase).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_are_found_whatever_their_order() {
+        assert_eq!(Finish::of("Maple, hard", true), Finish::of("hard maple", true));
+        assert_ne!(Finish::of("northern red oak", true), Finish::of("white oak", true));
+        assert_ne!(Finish::of("western redcedar", true), Finish::of("eastern redcedar", true));
+        assert_eq!(Finish::of("snakewood", true), Finish::Wood(species::BEECH));
+        assert!(matches!(Finish::of("Brass C360", false), Finish::Plain { metallic: 1.0, .. }));
+    }
+
+    #[test]
+    fn every_wood_is_a_wood() {
+        for (keys, wood) in &species::SPECIES {
+            let shares = [wood.late_share, wood.gradual, wood.pores, wood.ring_porous, wood.rays, wood.streaks];
+            let more = [wood.clouds, wood.figure, wood.roughness];
+            assert!(shares.iter().chain(&more).all(|it| (0.0..=1.0).contains(it)), "{keys:?}");
+            let lengths = [wood.ring, wood.pore_width, wood.pore_length, wood.ray_width, wood.ray_height];
+            assert!(lengths.iter().all(|it| *it > 0.0), "{keys:?}");
+            let light = |color: [u8; 3]| color.iter().map(|it| u32::from(*it)).sum::<u32>();
+            assert!(light(wood.late) < light(wood.early), "{keys:?}: latewood is the darker");
+        }
+    }
+}

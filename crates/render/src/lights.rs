@@ -1,0 +1,149 @@
+//! The lights of the studio: a soft key, a soft fill, a rim from behind, and a dome of sky with the ground's bounce.
+//!
+//! Each of them is a cluster of far lights with a map of shadows each. A picture adds up passes, and every pass takes
+//! other members of the clusters, so that shadows are soft and corners dark without any noise.
+
+use glam::{DMat4, DVec3};
+
+use crate::mirror::{LIGHTS, Light};
+use crate::view::View;
+
+/// Side of a map of shadows, texels.
+pub(crate) const MAP: u32 = 1024;
+
+/// A soft light, as an area of the sky.
+struct Area {
+    /// Lights of a pass.
+    count: usize,
+    /// Degrees to the right of the eye, and over the horizon.
+    at: [f64; 2],
+    /// Degrees across and up.
+    size: [f64; 2],
+    /// What a surface that faces it receives from all of it.
+    power: [f64; 3],
+    breadth: f32,
+}
+
+const AREAS: [Area; 3] = [
+    Area { count: 5, at: [-48.0, 46.0], size: [34.0, 26.0], power: [1.72, 1.66, 1.56], breadth: 0.2 },
+    Area { count: 2, at: [58.0, 24.0], size: [44.0, 36.0], power: [0.34, 0.36, 0.40], breadth: 0.35 },
+    Area { count: 2, at: [158.0, 38.0], size: [50.0, 20.0], power: [0.62, 0.63, 0.66], breadth: 0.3 },
+];
+
+/// Lights of a pass that make up the dome.
+const DOME: usize = LIGHTS - 9;
+/// What level ground receives from the sky, and what comes back up from it.
+const SKY: [f64; 3] = [0.62, 0.65, 0.70];
+const BOUNCE: [f64; 3] = [0.30, 0.285, 0.265];
+
+/// Light from a direction.
+struct From {
+    toward: DVec3,
+    power: [f64; 3],
+    breadth: f32,
+}
+
+/// The lights of one pass of several, with maps that hold all of the points.
+pub(crate) fn lights(view: &View, points: &[DVec3], pass: u32, passes: u32) -> [Light; LIGHTS] {
+    let mut all = Vec::with_capacity(LIGHTS);
+    for (number, area) in AREAS.iter().enumerate() {
+        for member in 0..area.count {
+            let [u, v] = place(member, area.count, pass, passes, number as u32);
+            let toward = view.toward(
+                area.at[0] + (u - 0.5) * area.size[0] / area.at[1].to_radians().cos(),
+                area.at[1] + (v - 0.5) * area.size[1],
+            );
+            all.push(From { toward, power: area.power.map(|it| it / area.count as f64), breadth: area.breadth });
+        }
+    }
+    for member in 0..DOME {
+        let [u, v] = place(member, DOME, pass, passes, AREAS.len() as u32);
+        all.push(sky(view, u, v));
+    }
+    let mut lights = [Light::default(); LIGHTS];
+    for (light, from) in lights.iter_mut().zip(all) {
+        *light = fitted(&from, points);
+    }
+    lights
+}
+
+/// What level ground without shadows receives of lights, by its green part.
+pub(crate) fn open(lights: &[Light; LIGHTS], up: DVec3) -> f64 {
+    let of = |light: &Light| f64::from(light.power[1]) * DVec3::from(light.toward.map(f64::from)).dot(up).max(0.0);
+    lights.iter().map(of).sum()
+}
+
+/// Members of a cluster over all passes lie on a lattice of Hammersley's; a pass takes every so many of them.
+fn place(member: usize, count: usize, pass: u32, passes: u32, cluster: u32) -> [f64; 2] {
+    let all = f64::from(passes) * count as f64;
+    let index = member as u32 * passes + pass;
+    let turned = f64::from(index.reverse_bits()) / 4_294_967_296.0;
+    // Clusters are moved against each other, so that none repeats another's gaps.
+    let shift = f64::from(cluster) * 0.381_966;
+    [(f64::from(index) + 0.5) / all, (turned + shift).fract()]
+}
+
+/// A light of the dome: three of four from the sky, the others from the ground.
+fn sky(view: &View, u: f64, v: f64) -> From {
+    const ABOVE: f64 = 0.7;
+    let count = DOME as f64;
+    let (sine, power) = if u < ABOVE {
+        // Evenly over the hemisphere; level ground receives the integral of the sine, a half.
+        (u / ABOVE, SKY.map(|it| 2.0 * it / (ABOVE * count)))
+    } else {
+        (-(u - ABOVE) / (1.0 - ABOVE), BOUNCE.map(|it| 2.0 * it / ((1.0 - ABOVE) * count)))
+    };
+    From { toward: view.toward(360.0 * v, sine.clamp(-0.99, 0.99).asin().to_degrees()), power, breadth: 0.75 }
+}
+
+/// A light with a map that holds all of the points.
+fn fitted(from: &From, points: &[DVec3]) -> Light {
+    let toward = from.toward;
+    let right = DVec3::X.reject_from_normalized(toward).try_normalize().unwrap_or(DVec3::Y);
+    let up = toward.cross(right);
+    let span = |along: DVec3| {
+        let reach = points.iter().map(|point| point.dot(along));
+        let (low, high) = reach.fold((f64::MAX, f64::MIN), |(low, high), it| (low.min(it), high.max(it)));
+        // Two texels of nothing all around.
+        let margin = (high - low).max(1e-3) * 2.0 / f64::from(MAP);
+        (low - margin, high + margin)
+    };
+    let (x, y, z) = (span(right), span(up), span(toward));
+    let row = |along: DVec3, scale: f64, shift: f64| (along * scale).extend(shift);
+    let across = |along: DVec3, (low, high): (f64, f64)| row(along, 2.0 / (high - low), -(high + low) / (high - low));
+    let depth = row(toward, -1.0 / (z.1 - z.0), z.1 / (z.1 - z.0));
+    let to_map = DMat4::from_cols(across(right, x), across(up, y), depth, glam::DVec4::W).transpose();
+    let texel = ((x.1 - x.0).max(y.1 - y.0)) / f64::from(MAP);
+    Light {
+        to_map: to_map.as_mat4().to_cols_array_2d(),
+        toward: toward.as_vec3().to_array(),
+        bias: (0.5 * texel / (z.1 - z.0)) as f32,
+        power: from.power.map(|it| it as f32),
+        breadth: from.breadth,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn maps_hold_every_point_and_passes_add_up() {
+        let points = [glam::dvec3(0.0, -20.0, -20.0), glam::dvec3(200.0, 20.0, 20.0), DVec3::ZERO];
+        let view = View::default();
+        let mut sum = 0.0;
+        for pass in 0..4 {
+            let lights = lights(&view, &points, pass, 4);
+            for light in &lights {
+                let to_map = glam::Mat4::from_cols_array_2d(&light.to_map);
+                for point in points {
+                    let at = to_map * point.as_vec3().extend(1.0);
+                    assert!(at.x.abs() < 1.0 && at.y.abs() < 1.0 && (0.0..1.0).contains(&at.z), "{at}");
+                }
+            }
+            sum += open(&lights, view.up()) / 4.0;
+        }
+        let key = AREAS.iter().map(|area| area.power[1] * area.at[1].to_radians().sin()).sum::<f64>();
+        assert!((sum - key - SKY[1]).abs() < 0.05, "{sum} {}", key + SKY[1]);
+    }
+}

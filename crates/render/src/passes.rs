@@ -1,0 +1,245 @@
+//! The passes as the adapter runs them: shaders, and what they are bound to.
+
+use wgpu::{
+    BindGroupLayout, BindingType, ColorTargetState, CompareFunction, Face, RenderPipeline, ShaderStages, TextureFormat,
+    TextureSampleType, TextureViewDimension, VertexAttribute, VertexFormat,
+};
+
+use crate::targets::{COLOR, DEPTH, DISTANCE, LAST, SAMPLES, SUM};
+use crate::vertices::Vertex;
+
+/// What every pass over bodies reads first.
+const COMMON: &str = include_str!("../../../shaders/common.wgsl");
+
+/// A drawing of bodies, as they are and cut by a section.
+pub(crate) struct Pair {
+    pub(crate) whole: RenderPipeline,
+    pub(crate) cut: RenderPipeline,
+}
+
+/// All passes.
+pub(crate) struct Passes {
+    /// The frame alone, for passes that draw maps of shadows.
+    pub(crate) frame: BindGroupLayout,
+    /// The frame with the maps.
+    pub(crate) lit: BindGroupLayout,
+    pub(crate) body: BindGroupLayout,
+    pub(crate) pictures: BindGroupLayout,
+    pub(crate) ending: BindGroupLayout,
+    pub(crate) shadow: Pair,
+    pub(crate) piece: Pair,
+    pub(crate) distance: Pair,
+    pub(crate) ground: RenderPipeline,
+    pub(crate) sum: RenderPipeline,
+    pub(crate) last: RenderPipeline,
+}
+
+/// What tells one pipeline from another.
+struct Plan<'a> {
+    name: &'a str,
+    source: &'a str,
+    is_over_bodies: bool,
+    groups: &'a [&'a BindGroupLayout],
+    vertex: &'a str,
+    fragment: Option<&'a str>,
+    color: Option<TextureFormat>,
+    depth: Option<TextureFormat>,
+    samples: u32,
+    hides: Option<Face>,
+}
+
+impl Passes {
+    pub(crate) fn new(device: &wgpu::Device) -> Passes {
+        let frame = layout(device, &[uniform()]);
+        let lit = layout(device, &[uniform(), maps(), BindingType::Sampler(wgpu::SamplerBindingType::Comparison)]);
+        let body = layout(device, &[uniform()]);
+        let pictures = layout(device, &[picture(), picture()]);
+        let ending = layout(device, &[uniform(), picture()]);
+        let over = |plan: Plan<'_>| plan.pipeline(device);
+        let shadow = Plan {
+            name: "shadow",
+            source: include_str!("../../../shaders/shadow.wgsl"),
+            is_over_bodies: true,
+            groups: &[&frame, &body],
+            vertex: "place",
+            fragment: None,
+            color: None,
+            depth: Some(DEPTH),
+            samples: 1,
+            // Of a closed body the faces turned away from the light keep it off as well, and do not darken themselves.
+            hides: Some(Face::Front),
+        };
+        let piece = Plan {
+            name: "piece",
+            source: include_str!("../../../shaders/piece.wgsl"),
+            groups: &[&lit, &body],
+            fragment: Some("whole"),
+            color: Some(COLOR),
+            samples: SAMPLES,
+            hides: Some(Face::Back),
+            ..shadow
+        };
+        let distance = Plan {
+            name: "distance",
+            source: include_str!("../../../shaders/distance.wgsl"),
+            groups: &[&frame, &body],
+            color: Some(DISTANCE),
+            samples: 1,
+            ..piece
+        };
+        let ground = Plan {
+            name: "ground",
+            source: include_str!("../../../shaders/ground.wgsl"),
+            groups: &[&lit],
+            fragment: Some("shadow"),
+            hides: None,
+            ..piece
+        };
+        let sum = Plan {
+            name: "sum",
+            source: include_str!("../../../shaders/sum.wgsl"),
+            is_over_bodies: false,
+            groups: &[&pictures],
+            vertex: "cover",
+            fragment: Some("add"),
+            color: Some(SUM),
+            depth: None,
+            samples: 1,
+            hides: None,
+        };
+        let last = Plan {
+            name: "last",
+            source: include_str!("../../../shaders/last.wgsl"),
+            groups: &[&ending],
+            fragment: Some("finish"),
+            color: Some(LAST),
+            ..sum
+        };
+        Passes {
+            shadow: shadow.pair(device),
+            piece: piece.pair(device),
+            distance: distance.pair(device),
+            ground: over(ground),
+            sum: over(sum),
+            last: over(last),
+            frame,
+            lit,
+            body,
+            pictures,
+            ending,
+        }
+    }
+}
+
+impl Plan<'_> {
+    fn pair(self, device: &wgpu::Device) -> Pair {
+        // Cut open, a body shows its faces from both sides.
+        let cut = Plan { fragment: Some("cut"), hides: None, ..self };
+        Pair { cut: cut.pipeline(device), whole: self.pipeline(device) }
+    }
+
+    fn pipeline(&self, device: &wgpu::Device) -> RenderPipeline {
+        let common = if self.name == "sum" || self.name == "last" { "" } else { COMMON };
+        let source = wgpu::ShaderSource::Wgsl(format!("{common}{}", self.source).into());
+        let module = device.create_shader_module(wgpu::ShaderModuleDescriptor { label: Some(self.name), source });
+        let groups: Vec<Option<&BindGroupLayout>> = self.groups.iter().map(|group| Some(*group)).collect();
+        let layout = device.create_pipeline_layout(&wgpu::PipelineLayoutDescriptor {
+            label: Some(self.name),
+            bind_group_layouts: &groups,
+            immediate_size: 0,
+        });
+        let buffers = if self.is_over_bodies && self.name != "ground" { vec![Some(vertices())] } else { vec![] };
+        let targets: Vec<Option<ColorTargetState>> = self.color.iter().map(|format| Some((*format).into())).collect();
+        let compilation_options = wgpu::PipelineCompilationOptions::default();
+        device.create_render_pipeline(&wgpu::RenderPipelineDescriptor {
+            label: Some(self.name),
+            layout: Some(&layout),
+            vertex: wgpu::VertexState {
+                module: &module,
+                entry_point: Some(self.vertex),
+                compilation_options: compilation_options.clone(),
+                buffers: &buffers,
+            },
+            primitive: wgpu::PrimitiveState {
+                topology: if buffers.is_empty() {
+                    wgpu::PrimitiveTopology::TriangleStrip
+                } else {
+                    wgpu::PrimitiveTopology::TriangleList
+                },
+                cull_mode: self.hides,
+                ..Default::default()
+            },
+            depth_stencil: self.depth.map(|format| wgpu::DepthStencilState {
+                format,
+                depth_write_enabled: Some(true),
+                depth_compare: Some(CompareFunction::Less),
+                stencil: wgpu::StencilState::default(),
+                bias: wgpu::DepthBiasState::default(),
+            }),
+            multisample: wgpu::MultisampleState { count: self.samples, ..Default::default() },
+            fragment: self.fragment.map(|entry| wgpu::FragmentState {
+                module: &module,
+                entry_point: Some(entry),
+                compilation_options,
+                targets: &targets,
+            }),
+            multiview_mask: None,
+            cache: None,
+        })
+    }
+}
+
+fn vertices() -> wgpu::VertexBufferLayout<'static> {
+    const ATTRIBUTES: [VertexAttribute; 3] = [
+        VertexAttribute { format: VertexFormat::Float32x3, offset: 0, shader_location: 0 },
+        VertexAttribute { format: VertexFormat::Snorm16x4, offset: 12, shader_location: 1 },
+        VertexAttribute { format: VertexFormat::Unorm8x4, offset: 20, shader_location: 2 },
+    ];
+    wgpu::VertexBufferLayout {
+        array_stride: size_of::<Vertex>() as u64,
+        step_mode: wgpu::VertexStepMode::Vertex,
+        attributes: &ATTRIBUTES,
+    }
+}
+
+fn layout(device: &wgpu::Device, types: &[BindingType]) -> BindGroupLayout {
+    let entry = |(binding, ty): (usize, &BindingType)| wgpu::BindGroupLayoutEntry {
+        binding: binding as u32,
+        visibility: ShaderStages::VERTEX_FRAGMENT,
+        ty: *ty,
+        count: None,
+    };
+    let entries: Vec<wgpu::BindGroupLayoutEntry> = types.iter().enumerate().map(entry).collect();
+    device.create_bind_group_layout(&wgpu::BindGroupLayoutDescriptor { label: None, entries: &entries })
+}
+
+fn uniform() -> BindingType {
+    BindingType::Buffer { ty: wgpu::BufferBindingType::Uniform, has_dynamic_offset: false, min_binding_size: None }
+}
+
+fn maps() -> BindingType {
+    BindingType::Texture {
+        sample_type: TextureSampleType::Depth,
+        view_dimension: TextureViewDimension::D2Array,
+        multisampled: false,
+    }
+}
+
+fn picture() -> BindingType {
+    BindingType::Texture {
+        sample_type: TextureSampleType::Float { filterable: false },
+        view_dimension: TextureViewDimension::D2,
+        multisampled: false,
+    }
+}
+
+/// Resources bound in the order of their numbers.
+pub(crate) fn bind<const N: usize>(
+    device: &wgpu::Device,
+    layout: &BindGroupLayout,
+    resources: [wgpu::BindingResource<'_>; N],
+) -> wgpu::BindGroup {
+    let numbered = (0..).zip(resources);
+    let entries: Vec<_> = numbered.map(|(binding, resource)| wgpu::BindGroupEntry { binding, resource }).collect();
+    device.create_bind_group(&wgpu::BindGroupDescriptor { label: None, layout, entries: &entries })
+}

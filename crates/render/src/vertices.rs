@@ -1,0 +1,207 @@
+//! From a mesh to the vertices that are drawn.
+
+use bytemuck::{Pod, Zeroable};
+use dryturn_surface::{Kind, Mesh};
+use glam::DVec3;
+use rayon::prelude::*;
+
+/// A corner of triangles that share its normal and colour.
+#[derive(Clone, Copy, Debug, PartialEq, Pod, Zeroable)]
+#[repr(C)]
+pub(crate) struct Vertex {
+    /// mm, in the piece frame.
+    pub(crate) position: [f32; 3],
+    /// Outward, of length 32 767; the fourth is 0.
+    pub(crate) normal: [i16; 4],
+    /// sRGB, and 255 where it takes the place of the finish's own.
+    pub(crate) color: [u8; 4],
+}
+
+/// Vertices, and triangles by them.
+#[derive(Debug, Default)]
+pub(crate) struct Vertices {
+    pub(crate) vertices: Vec<Vertex>,
+    pub(crate) indices: Vec<u32>,
+}
+
+/// Two triangles that meet by more than this at an edge between sharp vertices do not share their normal: cos 12°.
+const CREASE: f64 = 0.978;
+
+impl Vertices {
+    /// The vertices of a mesh, those on edges and of several colours once for each side. `None` if there are more than
+    /// can be numbered. The bits do not depend on the number of threads.
+    pub(crate) fn new(mesh: &Mesh, colors: Option<&[[u8; 3]]>) -> Option<Vertices> {
+        let around = Around::new(mesh);
+        let normals: Vec<DVec3> = (0..mesh.triangles.len()).into_par_iter().map(|it| normal(mesh, it)).collect();
+        let fan = Fan { mesh, colors, normals: &normals };
+        // The sides of each vertex: how many, and to which each of its corners belongs.
+        let sides: Vec<(Vec<Vertex>, Vec<u8>)> =
+            (0..mesh.vertices.len()).into_par_iter().map(|vertex| fan.sides(vertex, around.of(vertex))).collect();
+        let mut indices = vec![0; 3 * mesh.triangles.len()];
+        let mut vertices = Vec::with_capacity(mesh.vertices.len());
+        for (vertex, (sides, side_of)) in sides.into_iter().enumerate() {
+            let first = u32::try_from(vertices.len() + sides.len()).ok()? - sides.len() as u32;
+            for (corner, side) in around.of(vertex).iter().zip(side_of) {
+                indices[*corner as usize] = first + u32::from(side);
+            }
+            vertices.extend(sides);
+        }
+        Some(Vertices { vertices, indices })
+    }
+}
+
+/// The corners of triangles around each vertex, numbered three a triangle.
+struct Around {
+    first: Vec<u32>,
+    corners: Vec<u32>,
+}
+
+impl Around {
+    fn new(mesh: &Mesh) -> Around {
+        let mut first = vec![0_u32; mesh.vertices.len() + 1];
+        for vertex in mesh.triangles.iter().flatten() {
+            first[*vertex as usize + 1] += 1;
+        }
+        for vertex in 1..first.len() {
+            first[vertex] += first[vertex - 1];
+        }
+        let mut next = first.clone();
+        let mut corners = vec![0; 3 * mesh.triangles.len()];
+        for (corner, vertex) in mesh.triangles.iter().flatten().enumerate() {
+            let next = &mut next[*vertex as usize];
+            corners[*next as usize] = corner as u32;
+            *next += 1;
+        }
+        Around { first, corners }
+    }
+
+    fn of(&self, vertex: usize) -> &[u32] {
+        &self.corners[self.first[vertex] as usize..self.first[vertex + 1] as usize]
+    }
+}
+
+/// Makes sides of the triangles around a vertex.
+struct Fan<'a> {
+    mesh: &'a Mesh,
+    colors: Option<&'a [[u8; 3]]>,
+    /// Unit normals of the triangles; zero for those without an area.
+    normals: &'a [DVec3],
+}
+
+impl Fan<'_> {
+    /// The vertices that a vertex of the mesh becomes, and for each of its corners which of them it takes.
+    fn sides(&self, vertex: usize, corners: &[u32]) -> (Vec<Vertex>, Vec<u8>) {
+        let mut side_of: Vec<u8> = vec![0; corners.len()];
+        if self.mesh.kinds[vertex] != Kind::Smooth || self.colors.is_some() {
+            for (place, side) in side_of.iter_mut().enumerate() {
+                *side = place.min(usize::from(u8::MAX)) as u8;
+            }
+            self.join(vertex, corners, &mut side_of);
+        }
+        let count = side_of.iter().max().map_or(0, |most| usize::from(*most) + 1);
+        let side =
+            |side: usize| self.vertex(vertex, corners.iter().zip(&side_of).filter(|it| usize::from(*it.1) == side));
+        ((0..count).map(side).collect(), side_of)
+    }
+
+    /// Gives corners that belong together the same number; the numbers have no gaps.
+    fn join(&self, vertex: usize, corners: &[u32], side_of: &mut [u8]) {
+        for a in 0..corners.len() {
+            for b in 0..a {
+                let (from, to) = (side_of[a].max(side_of[b]), side_of[a].min(side_of[b]));
+                if from != to && self.is_one_side(vertex, corners[a] / 3, corners[b] / 3) {
+                    side_of.iter_mut().filter(|side| **side == from).for_each(|side| *side = to);
+                }
+            }
+        }
+        let mut names: Vec<u8> = side_of.to_vec();
+        names.sort_unstable();
+        names.dedup();
+        for side in side_of {
+            *side = names.partition_point(|name| name < side) as u8;
+        }
+    }
+
+    /// Whether two triangles around a vertex share an edge there across which the surface goes on.
+    fn is_one_side(&self, vertex: usize, a: u32, b: u32) -> bool {
+        let (a, b) = (a as usize, b as usize);
+        let is_one_color = self.colors.is_none_or(|colors| colors.get(a) == colors.get(b));
+        let shared = |it: &&u32| **it as usize != vertex && self.mesh.triangles[b].contains(it);
+        let Some(other) = self.mesh.triangles[a].iter().find(shared) else { return false };
+        let is_smooth = [vertex, *other as usize].iter().any(|it| self.mesh.kinds[*it] == Kind::Smooth);
+        let has_no_area = self.normals[a] == DVec3::ZERO || self.normals[b] == DVec3::ZERO;
+        is_one_color && (is_smooth || has_no_area || self.normals[a].dot(self.normals[b]) > CREASE)
+    }
+
+    /// A vertex as seen by some of the corners around it.
+    fn vertex<'a>(&self, vertex: usize, corners: impl Iterator<Item = (&'a u32, &'a u8)>) -> Vertex {
+        let mut sum = DVec3::ZERO;
+        let mut color = [0; 4];
+        for (corner, _) in corners {
+            let triangle = *corner as usize / 3;
+            sum += self.normals[triangle] * self.angle(triangle, *corner as usize % 3);
+            if let Some([red, green, blue]) = self.colors.and_then(|colors| colors.get(triangle)) {
+                color = [*red, *green, *blue, 255];
+            }
+        }
+        let [x, y, z] = sum.try_normalize().unwrap_or(DVec3::X).to_array().map(|it| (it * 32767.0).round() as i16);
+        Vertex { position: self.mesh.vertices[vertex].map(|it| it as f32), normal: [x, y, z, 0], color }
+    }
+
+    /// The angle of a triangle at a corner, radians.
+    fn angle(&self, triangle: usize, corner: usize) -> f64 {
+        let corners = self.mesh.triangles[triangle].map(|it| DVec3::from_array(self.mesh.vertices[it as usize]));
+        let (at, next, last) = (corners[corner], corners[(corner + 1) % 3], corners[(corner + 2) % 3]);
+        (next - at).angle_between(last - at)
+    }
+}
+
+fn normal(mesh: &Mesh, triangle: usize) -> DVec3 {
+    let [a, b, c] = mesh.triangles[triangle].map(|it| DVec3::from_array(mesh.vertices[it as usize]));
+    (b - a).cross(c - a).normalize_or_zero()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A cube whose corners are known to be corners.
+    fn cube() -> Mesh {
+        let vertices = (0..8).map(|k| [k & 1, k >> 1 & 1, k >> 2].map(f64::from)).collect();
+        let faces = [[0, 2, 3, 1], [4, 5, 7, 6], [0, 1, 5, 4], [2, 6, 7, 3], [0, 4, 6, 2], [1, 3, 7, 5]];
+        let triangles = faces.iter().flat_map(|[a, b, c, d]| [[*a, *b, *c], [*a, *c, *d]]).collect();
+        Mesh { vertices, kinds: vec![Kind::Corner; 8], triangles, owners: vec![0; 12] }
+    }
+
+    #[test]
+    fn a_corner_has_a_normal_for_each_face() {
+        let made = Vertices::new(&cube(), None).unwrap();
+        assert_eq!(made.vertices.len(), 24);
+        for (triangle, corners) in made.indices.chunks(3).enumerate() {
+            let expected = normal(&cube(), triangle).to_array().map(|it| (it * 32767.0) as i16);
+            for corner in corners {
+                assert_eq!(made.vertices[*corner as usize].normal[..3], expected);
+            }
+        }
+    }
+
+    #[test]
+    fn a_smooth_vertex_has_one() {
+        let mesh = Mesh { kinds: vec![Kind::Smooth; 8], ..cube() };
+        let made = Vertices::new(&mesh, None).unwrap();
+        assert_eq!(made.vertices.len(), 8);
+        let third = (32767.0 / 3.0_f64.sqrt()).round() as i16;
+        assert_eq!(made.vertices[0].normal, [-third, -third, -third, 0]);
+    }
+
+    #[test]
+    fn colours_part_even_smooth_vertices() {
+        let mesh = Mesh { kinds: vec![Kind::Smooth; 8], ..cube() };
+        let mut colors = vec![[10, 20, 30]; 12];
+        colors[0] = [200, 0, 0];
+        let made = Vertices::new(&mesh, Some(&colors)).unwrap();
+        assert_eq!(made.vertices.len(), 11);
+        assert!(made.indices[..3].iter().all(|it| made.vertices[*it as usize].color == [200, 0, 0, 255]));
+        assert!(made.indices[3..].iter().all(|it| made.vertices[*it as usize].color == [10, 20, 30, 255]));
+    }
+}

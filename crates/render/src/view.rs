@@ -1,0 +1,208 @@
+//! From where a picture is taken.
+
+use glam::{DMat4, DVec3};
+
+use crate::RenderError;
+
+/// The names of views, and what they show.
+const NAMED: [(&str, View); 8] = [
+    ("three-quarter", View::DEFAULT),
+    ("front", View { turn: 0.0, tilt: 8.0, ..View::DEFAULT }),
+    ("back", View { turn: 180.0, tilt: 8.0, ..View::DEFAULT }),
+    ("above", View { turn: 0.0, tilt: 89.0, ..View::DEFAULT }),
+    ("below", View { turn: 0.0, tilt: -60.0, ..View::DEFAULT }),
+    ("end", View { turn: 90.0, tilt: 8.0, ..View::DEFAULT }),
+    ("chuck", View { turn: -90.0, tilt: 8.0, ..View::DEFAULT }),
+    ("standing", View { turn: 20.0, tilt: 12.0, standing: true, ..View::DEFAULT }),
+];
+
+/// From where a picture is taken. Without a distance everything shown fits the picture.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct View {
+    /// Around the upright, degrees. At 0 the axis lies across the picture with the chuck's end at the left; positive
+    /// goes to the right, toward the free end.
+    pub turn: f64,
+    /// Over the horizon, degrees, −90 … 90.
+    pub tilt: f64,
+    /// From the target to the lens, mm.
+    pub distance: Option<f64>,
+    /// A point of the room that stands in the middle of the picture, mm; `None` takes the middle of what is shown. The
+    /// room is the piece frame before the piece is turned.
+    pub target: Option<[f64; 3]>,
+    /// Whether the piece stands on its chuck's end, rather than lying along the picture.
+    pub standing: bool,
+    /// Angle that the longer side of the picture takes in, degrees; small is a long lens.
+    pub angle: f64,
+}
+
+impl View {
+    const DEFAULT: View = View { turn: 32.0, tilt: 22.0, distance: None, target: None, standing: false, angle: 22.0 };
+
+    /// The names that [`View::named`] knows.
+    pub fn names() -> impl Iterator<Item = &'static str> {
+        NAMED.iter().map(|(name, _)| *name)
+    }
+
+    /// A view by its name.
+    pub fn named(name: &str) -> Option<View> {
+        NAMED.iter().find(|(known, _)| *known == name).map(|(_, view)| *view)
+    }
+
+    /// The directions of the picture, unit vectors in the piece frame: to the right, up, and back to the eye.
+    pub fn axes(&self) -> [[f64; 3]; 3] {
+        let back = self.toward(0.0, self.tilt);
+        // Straight above, the way up in the picture is the way away from the eye.
+        let right = self.toward(90.0, 0.0);
+        [right, back.cross(right), back].map(|axis| axis.to_array())
+    }
+
+    /// # Errors
+    /// [`RenderError::Senseless`].
+    pub(crate) fn check(&self) -> Result<(), RenderError> {
+        let numbers = [self.turn, self.tilt, self.angle, self.distance.unwrap_or(1.0)];
+        if !numbers.iter().chain(self.target.iter().flatten()).all(|it| it.is_finite()) {
+            return Err(RenderError::Senseless("a view takes finite numbers"));
+        }
+        if self.tilt.abs() > 90.0 || !(0.1..=120.0).contains(&self.angle) {
+            return Err(RenderError::Senseless("a view is tilted by −90° to 90°, and takes in 0.1° to 120°"));
+        }
+        if self.distance.is_some_and(|distance| distance <= 0.0) {
+            return Err(RenderError::Senseless("a view is taken from a distance greater than zero"));
+        }
+        Ok(())
+    }
+
+    /// The directions of the room in the piece frame: to the right, away from the eye and up, as seen at a turn of 0.
+    fn room(&self) -> [DVec3; 3] {
+        if self.standing { [DVec3::NEG_Z, DVec3::Y, DVec3::X] } else { [DVec3::X, DVec3::Y, DVec3::Z] }
+    }
+
+    /// What is up.
+    pub(crate) fn up(&self) -> DVec3 {
+        self.room()[2]
+    }
+
+    /// A direction told in degrees to the right of the eye and over the horizon.
+    pub(crate) fn toward(&self, right: f64, over: f64) -> DVec3 {
+        let [x, away, up] = self.room();
+        let (turn, over) = ((self.turn + right).to_radians(), over.to_radians());
+        (x * turn.sin() - away * turn.cos()) * over.cos() + up * over.sin()
+    }
+}
+
+impl Default for View {
+    fn default() -> View {
+        View::DEFAULT
+    }
+}
+
+/// Where the eye is, and how it sees.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Camera {
+    pub(crate) eye: DVec3,
+    pub(crate) right: DVec3,
+    pub(crate) up: DVec3,
+    /// From what is shown to the eye.
+    pub(crate) back: DVec3,
+    /// Half of the picture's width and height at a distance of 1.
+    pub(crate) half: [f64; 2],
+    near: f64,
+    far: f64,
+}
+
+/// Share of the picture's half that stays free around what is shown.
+const MARGIN: f64 = 0.1;
+
+impl Camera {
+    /// The camera of a view, with all of the points in the picture unless its distance is given. The points are never
+    /// none.
+    pub(crate) fn new(view: &View, [width, height]: [u32; 2], points: &[DVec3]) -> Camera {
+        let [right, up, back] = view.axes().map(DVec3::from_array);
+        let longer = (0.5 * view.angle).to_radians().tan();
+        let (w, h) = (f64::from(width), f64::from(height));
+        let half = [longer * w / w.max(h), longer * h / w.max(h)];
+        let mut camera = Camera { eye: DVec3::ZERO, right, up, back, half, near: 0.0, far: 0.0 };
+        camera.stand(points, view.target.map(DVec3::from_array), view.distance);
+        camera
+    }
+
+    /// Finds the place to stand: so that every point is in the picture, unless the distance is given.
+    fn stand(&mut self, points: &[DVec3], target: Option<DVec3>, distance: Option<f64>) {
+        let most = |of: &dyn Fn(DVec3) -> f64| points.iter().map(|point| of(*point)).fold(f64::MIN, f64::max);
+        let nearest = most(&|point| point.dot(self.back));
+        let farthest = -most(&|point| -point.dot(self.back));
+        let axes = [(self.right, self.half[0]), (self.up, self.half[1])];
+        let fits = axes.map(|(side, half)| {
+            let half = half * (1.0 - MARGIN);
+            // Each side of the picture is a plane through the eye; the point that reaches farthest over it decides.
+            let plus = most(&|point| point.dot(side) + half * point.dot(self.back));
+            let minus = most(&|point| -point.dot(side) + half * point.dot(self.back));
+            let at = target.map_or(0.5 * (plus - minus), |target| target.dot(side));
+            (at, (plus - at).max(minus + at) / half)
+        });
+        let middle = target.map_or(0.5 * (nearest + farthest), |target| target.dot(self.back));
+        let fitting = fits[0].1.max(fits[1].1).max(nearest + 1e-3);
+        let back = distance.map_or(fitting, |distance| middle + distance);
+        self.eye = self.right * fits[0].0 + self.up * fits[1].0 + self.back * back;
+        let size = (nearest - farthest).max(1.0);
+        self.near = 0.5 * (back - nearest).max(0.02 * (back - farthest).abs().max(size));
+        // The ground goes on behind.
+        self.far = (back - farthest).max(size) * 4.0 + size;
+    }
+
+    /// From the room to the picture: x to the right and y up, −1 … 1, and depth 0 … 1; `shift` moves everything to the
+    /// right and up in that measure.
+    pub(crate) fn to_clip(&self, shift: [f64; 2]) -> DMat4 {
+        let view = glam::dmat4(
+            glam::dvec4(self.right.x, self.up.x, self.back.x, 0.0),
+            glam::dvec4(self.right.y, self.up.y, self.back.y, 0.0),
+            glam::dvec4(self.right.z, self.up.z, self.back.z, 0.0),
+            glam::dvec4(-self.right.dot(self.eye), -self.up.dot(self.eye), -self.back.dot(self.eye), 1.0),
+        );
+        let depth = self.far / (self.near - self.far);
+        let project = glam::dmat4(
+            glam::dvec4(1.0 / self.half[0], 0.0, 0.0, 0.0),
+            glam::dvec4(0.0, 1.0 / self.half[1], 0.0, 0.0),
+            glam::dvec4(-shift[0], -shift[1], depth, -1.0),
+            glam::dvec4(0.0, 0.0, self.near * depth, 0.0),
+        );
+        project * view
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn near(a: DVec3, b: DVec3) -> bool {
+        a.distance(b) < 1e-12
+    }
+
+    #[test]
+    fn the_front_has_the_chuck_at_the_left_and_up_at_the_top() {
+        let front = View { turn: 0.0, tilt: 0.0, ..View::default() };
+        let camera = Camera::new(&front, [200, 100], &[DVec3::ZERO, DVec3::X * 100.0]);
+        assert!(near(camera.right, DVec3::X) && near(camera.up, DVec3::Z) && near(camera.back, DVec3::NEG_Y));
+        let standing = View { standing: true, ..front };
+        let camera = Camera::new(&standing, [100, 200], &[DVec3::ZERO, DVec3::X * 100.0]);
+        assert!(near(camera.up, DVec3::X) && near(camera.back, DVec3::NEG_Y) && near(camera.right, DVec3::NEG_Z));
+    }
+
+    #[test]
+    fn what_is_shown_fits_the_picture_and_touches_its_margin() {
+        let corner = |k: u32| glam::dvec3(f64::from(k & 1) * 150.0, f64::from(k & 2) * 20.0, f64::from(k & 4) * 10.0);
+        let points: Vec<DVec3> = (0..8).map(corner).collect();
+        for name in View::names() {
+            let camera = Camera::new(&View::named(name).unwrap(), [300, 200], &points);
+            let to_clip = camera.to_clip([0.0, 0.0]);
+            let clip = |point: &DVec3| {
+                let it = to_clip * point.extend(1.0);
+                [(it.x / it.w).abs(), (it.y / it.w).abs(), it.z / it.w]
+            };
+            let all: Vec<[f64; 3]> = points.iter().map(clip).collect();
+            assert!(all.iter().all(|it| (0.0..1.0).contains(&it[2])), "{name}: {all:?}");
+            let most = all.iter().map(|it| it[0].max(it[1])).fold(0.0, f64::max);
+            assert!((most - 0.9).abs() < 1e-9, "{name}: {most}");
+        }
+    }
+}
