@@ -11,6 +11,17 @@ const NO_BED: f64 = 200.0;
 
 /// Everything that stands: holding, tailstock, bed, and what the scene names besides.
 pub(crate) fn fixed_bodies(scene: &Scene) -> Vec<FixedBody> {
+    let mut bodies = holding(scene);
+    if let Some(bed) = scene.machine.bed {
+        bodies.push(one("bed", FixedShape::Below { height: -bed }));
+    }
+    bodies.extend(scene.fixed.iter().map(|body| one(&body.name, FixedShape::Box { x: body.x, y: body.y, z: body.z })));
+    bodies
+}
+
+/// What holds the blank, as far as the scene describes it: chuck, jaws, faceplate, screws, drive center, and the
+/// tailstock with all that it carries; in the blank frame while θ on top is 0.
+pub fn holding(scene: &Scene) -> Vec<FixedBody> {
     let stock = scene.stock();
     let mut bodies = Vec::new();
     if let Some(chuck) = &scene.chuck {
@@ -25,10 +36,6 @@ pub(crate) fn fixed_bodies(scene: &Scene) -> Vec<FixedBody> {
     if let Some(tailstock) = &scene.tailstock {
         tailstock_bodies(tailstock, stock.end(), scene.machine.bed, &mut bodies);
     }
-    if let Some(bed) = scene.machine.bed {
-        bodies.push(one("bed", FixedShape::Below { height: -bed }));
-    }
-    bodies.extend(scene.fixed.iter().map(|body| one(&body.name, FixedShape::Box { x: body.x, y: body.y, z: body.z })));
     bodies
 }
 

@@ -57,8 +57,10 @@ mod stretches;
 pub mod target;
 mod time;
 mod told;
+mod work;
 mod zero_window;
 
+pub use bodies::holding;
 pub use dryturn_carve::{CarveError, RunOptions};
 pub use finding::{
     Assumed, Clearance, Cure, Finding, NotChecked, Place, Remedy, Severity, Shown, Verdict, gravest, verdict,
@@ -66,6 +68,8 @@ pub use finding::{
 pub use prove::{ProgramSummary, Proof, prove, prove_in_slices};
 pub use reading::{ReadError, read};
 pub use rule::{Cost, Needs, Rule};
+pub use stretches::Until;
 pub use time::{BatchTime, CORNER, CutterTimes, JobTimes, ProgramTimes, Times};
 pub use told::{Effort, Ends, LoadSummary, Moment, Peak, SERIES_POINTS, Series, Telling, Told, Trace, Traces, WAYS};
+pub use work::Work;
 pub use zero_window::{CutterWindow, EndedBy, WindowLimit, ZeroWindow};

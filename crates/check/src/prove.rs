@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::ops::Range;
 use std::sync::atomic::Ordering;
 
-use dryturn_carve::{CarveError, Carved, Course, Grid, Replay, RunOptions, carve, carve_recorded};
+use dryturn_carve::{CarveError, Carved, Course, Replay, RunOptions, carve, carve_recorded};
 use dryturn_geom::{Motion, Motions, angle};
 use dryturn_scene::Job;
 use rayon::prelude::*;
@@ -26,6 +26,7 @@ use crate::stretches::{Until, motions, motions_of};
 use crate::target::{Comparison, Limits, Surface, Wanted, compare};
 use crate::time::{CutterTimes, JobTimes, ProgramTimes, Times};
 use crate::told::{Effort, SERIES_POINTS, Telling, Told, moment_of, spans};
+use crate::work::Work;
 use crate::zero_window::{ZeroWindow, zero_window};
 
 /// What a run found.
@@ -87,18 +88,15 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
 /// # Errors
 /// As [`prove()`].
 pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Result<Proof, CarveError> {
-    let stock = job.scene.stock();
-    let cutters = bodies::carve_cutters(&job.scene);
-    let grid = Grid::over(&stock, job.scene.grid.pitch);
-    let work =
-        dryturn_carve::Job { stock: &stock, dimple: bodies::dimple(&job.scene), cutters: &cutters, motions: job };
-    let mut moments = Course::choose_moments(&work, &grid, options)?;
+    let set_up = Work::of(&job.scene);
+    let (work, grid) = (set_up.job(job), &set_up.grid);
+    let mut moments = Course::choose_moments(&work, grid, options)?;
     moments.extend(job.programs.iter().map(|run| run.first_block));
-    let (carved, course) = carve_recorded(&work, &grid, &moments, options)?;
+    let (carved, course) = carve_recorded(&work, grid, &moments, options)?;
     let times = Times::of(job);
     let asked = |block| times.asked(block);
     let loads = Loads::new(job, &asked);
-    let strain = Strain::of(job, &work, &grid, (&course, &loads), options)?;
+    let strain = Strain::of(job, &work, grid, (&course, &loads), options)?;
     let Watched { contacts, cures, swept, zero_window, clearances } =
         watched(job, &carved, &spans(&times, slices), options)?;
     let target = beside_target(job, &work, &carved, options)?;

@@ -3,7 +3,7 @@
 use dryturn_carve::{CarveError, Replay, RunOptions};
 use dryturn_scene::{Job, JobOptions, Scene, SceneError};
 
-use crate::bodies;
+use crate::work::Work;
 
 /// Why a job could not be read.
 #[derive(Debug, thiserror::Error)]
@@ -24,10 +24,8 @@ pub enum ReadError {
 pub fn read(mut scene: Scene, reading: JobOptions, options: &RunOptions<'_>) -> Result<Job, ReadError> {
     while let Some(at) = scene.next_touch_off() {
         let job = Job::read(scene.before(at.program), reading)?;
-        let (stock, cutters) = (job.scene.stock(), bodies::carve_cutters(&job.scene));
-        let work =
-            dryturn_carve::Job { stock: &stock, dimple: bodies::dimple(&job.scene), cutters: &cutters, motions: &job };
-        let replay = Replay::new(&work, options)?;
+        let work = Work::of(&job.scene);
+        let replay = Replay::new(&work.job(&job), options)?;
         scene.touch_off(&at, &|station, theta| Some(replay.ray(station, theta).solid.first()?.outer))?;
     }
     Ok(Job::read(scene, reading)?)

@@ -115,9 +115,11 @@ pub(crate) fn motions(job: &Job) -> impl Iterator<Item = Motion> {
 }
 
 /// The blocks of a job up to one of them.
-pub(crate) struct Until<'a> {
-    pub(crate) motions: &'a dyn Motions,
-    pub(crate) count: u32,
+pub struct Until<'a> {
+    /// All blocks.
+    pub motions: &'a dyn Motions,
+    /// How many of them count.
+    pub count: u32,
 }
 
 impl Motions for Until<'_> {

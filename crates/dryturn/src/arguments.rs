@@ -1,9 +1,13 @@
 //! What can be typed.
 
+mod mesh;
+
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use dryturn_check::{SERIES_POINTS, Severity};
+
+pub(crate) use mesh::{MeshArguments, Paint, What};
 
 /// Proves out rotary router programs before a blank is committed.
 ///
@@ -42,6 +46,9 @@ pub(crate) enum Command {
     /// Carve the blank as the programs would, and report what would go wrong
     #[command(after_help = EXAMPLES)]
     Prove(ProveArguments),
+    /// Write the piece, or what belongs to it, as a solid: STL, PLY, GLB or 3MF
+    #[command(after_help = mesh::EXAMPLES)]
+    Mesh(MeshArguments),
     /// Describe programs without a scene: units, words that move, cutters, feeds, heights, times
     #[command(after_help = INSPECTED)]
     Inspect(InspectArguments),
@@ -147,6 +154,34 @@ pub(crate) struct ProveArguments {
     pub(crate) color: Color,
 }
 
+/// What every command takes that carves a piece to show it.
+#[derive(Args, Debug)]
+pub(crate) struct Going {
+    /// Carve at this pitch instead of the scene's, mm
+    #[arg(long, value_name = "MM", value_parser = pitch)]
+    pub(crate) pitch: Option<f64>,
+
+    /// Go on where a program is not understood
+    #[arg(long)]
+    pub(crate) lenient: bool,
+
+    /// Allow the scene to name files outside its own folder
+    #[arg(long)]
+    pub(crate) allow_outside: bool,
+
+    /// Number of threads; 0 takes one for each core
+    #[arg(long, default_value_t = 0, value_name = "N", value_parser = clap::value_parser!(u16).range(0..=1024))]
+    pub(crate) threads: u16,
+
+    /// Most memory the run may take, for example 800MB or 2GB
+    #[arg(long, default_value = "4GB", value_parser = bytes, value_name = "SIZE")]
+    pub(crate) memory: u64,
+
+    /// Print nothing but errors
+    #[arg(long, short)]
+    pub(crate) quiet: bool,
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Format {
     /// A summary for people
@@ -221,6 +256,14 @@ fn bytes(text: &str) -> Result<u64, String> {
     match number.trim().parse::<f64>() {
         Ok(number) if number > 0.0 && number.is_finite() => Ok((number * factor) as u64),
         _ => Err("write a size such as 800MB or 2GB".to_owned()),
+    }
+}
+
+/// A pitch within what a scene may ask for.
+fn pitch(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(pitch) if (0.01..=100.0).contains(&pitch) => Ok(pitch),
+        _ => Err("write a pitch from 0.01 to 100 mm".to_owned()),
     }
 }
 

@@ -1,18 +1,25 @@
 //! dryturn proves out rotary router programs before a blank is committed.
 //!
 //! The command line is thin: [`arguments`] says what was typed, [`prove`] runs a scene and [`output`] lays out what is
-//! written; [`inspect`] describes programs alone,
-//! [`rule`] explains a rule. Exit codes are an interface: 0 nothing at or above `--fail-on`,
+//! written; [`mesh`] writes the piece as a solid; [`inspect`] describes programs alone, [`rule`] explains a rule. [`piece`]
+//! and [`holding`] are what is shown of a scene without proving it. Exit codes are an interface: 0 nothing at or above `--fail-on`,
 //! 1 findings, 2 usage or unreadable input, 130 interrupted.
 
 #![forbid(unsafe_code)]
 
 mod arguments;
+mod failure;
+mod holding;
 mod inspect;
+mod memory;
+mod mesh;
 mod output;
+mod piece;
 mod progress;
 mod prove;
 mod rule;
+mod running;
+mod scenes;
 
 use std::io::Write;
 use std::process::ExitCode;
@@ -25,11 +32,14 @@ use arguments::{Arguments, Command, SchemaOf};
 
 /// Exit code: usage, or input that cannot be read or output that cannot be written.
 const REFUSED: u8 = 2;
+/// Exit code: told to stop.
+const INTERRUPTED: u8 = 130;
 
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let code = match &arguments.command {
         Command::Prove(arguments) => prove::run_all(arguments, &interrupts()),
+        Command::Mesh(arguments) => mesh::run(arguments, &interrupts()),
         Command::Inspect(arguments) => inspect::run_all(arguments),
         Command::Rule { name } => rule::explain(name.as_deref()),
         Command::Schema { of: SchemaOf::Report } => print(&dryturn_report::schema()),

@@ -1,6 +1,5 @@
 //! `dryturn prove`: from a scene to a verdict.
 
-mod memory;
 mod named;
 
 use std::io::IsTerminal;
@@ -9,40 +8,19 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 use dryturn_carve::CarveError;
-use dryturn_check::{Proof, ReadError, RunOptions, gravest, prove_in_slices};
-use dryturn_report::{Run, Stage, Summary, WriteError};
-use dryturn_scene::{Job, JobOptions, SceneError};
+use dryturn_check::{Proof, RunOptions, gravest, prove_in_slices};
+use dryturn_report::{Run, Stage, Summary};
+use dryturn_scene::{Job, JobOptions};
 
 use crate::arguments::ProveArguments;
+use crate::failure::Failure;
+use crate::memory::Memory;
 use crate::output::{self, Gathered, OutputError, Watch};
 use crate::progress::Progress;
-use crate::{REFUSED, print, tell, width};
-use memory::Memory;
+use crate::running::threads;
+use crate::scenes::file_of;
+use crate::{INTERRUPTED, REFUSED, print, tell, width};
 
-/// Why a scene gave no verdict.
-enum Failure {
-    Interrupted,
-    Scene(SceneError),
-    Other(String),
-}
-
-impl From<SceneError> for Failure {
-    fn from(error: SceneError) -> Self {
-        Failure::Scene(error)
-    }
-}
-
-impl From<ReadError> for Failure {
-    fn from(error: ReadError) -> Self {
-        match error {
-            ReadError::Scene(error) => Failure::Scene(error),
-            ReadError::Carve(CarveError::Cancelled) => Failure::Interrupted,
-            ReadError::Carve(error) => Failure::Other(error.to_string()),
-        }
-    }
-}
-
-const INTERRUPTED: u8 = 130;
 const FINDINGS: u8 = 1;
 
 /// Proves all scenes that were named; the dearest exit code wins: 130, then 2, 1, 0.
@@ -51,7 +29,7 @@ pub(crate) fn run_all(arguments: &ProveArguments, interrupted: &AtomicBool) -> u
         tell(&format!("error: {}", dryturn_report::plain(&message)));
         return REFUSED;
     }
-    let files: Vec<PathBuf> = arguments.scenes.iter().map(|named| named::file_of(named)).collect();
+    let files: Vec<PathBuf> = arguments.scenes.iter().map(|named| file_of(named)).collect();
     let mut gathered = Gathered::new(arguments, &files);
     let mut worst = 0;
     for (index, (scene, file)) in arguments.scenes.iter().zip(&files).enumerate() {
@@ -71,7 +49,7 @@ pub(crate) fn run_all(arguments: &ProveArguments, interrupted: &AtomicBool) -> u
     }
     match gathered.write(interrupted).map_err(refused_writing) {
         Ok(code) => worst.max(code),
-        Err(failure) => worst.max(told(&failure, arguments)),
+        Err(failure) => worst.max(failure.told(arguments.color)),
     }
 }
 
@@ -82,16 +60,7 @@ fn refused(failure: Failure, file: &Path, arguments: &ProveArguments, gathered: 
         Failure::Scene(error) => gathered.refused(file, error),
         Failure::Other(message) => gathered.failed(file, message),
     }
-    told(&failure, arguments)
-}
-
-fn told(failure: &Failure, arguments: &ProveArguments) -> u8 {
-    match failure {
-        Failure::Interrupted => tell("interrupted: nothing was written"),
-        Failure::Scene(error) => tell(&error.render(arguments.color.on(std::io::stderr().is_terminal()))),
-        Failure::Other(message) => tell(&format!("error: {message}")),
-    }
-    if matches!(failure, Failure::Interrupted) { INTERRUPTED } else { REFUSED }
+    failure.told(arguments.color)
 }
 
 /// Proves one scene; gives its exit code and what it comes to.
@@ -101,7 +70,8 @@ fn one(arguments: &ProveArguments, named: &Path, interrupted: &AtomicBool) -> Re
     let mut stage = |name, since: Instant| stages.push(Stage { name, seconds: since.elapsed().as_secs_f64() });
 
     let scene = named::scene_of(arguments, named)?;
-    let reading = RunOptions { threads: threads(arguments), cancel: Some(interrupted), ..RunOptions::default() };
+    let reading =
+        RunOptions { threads: threads(arguments.threads), cancel: Some(interrupted), ..RunOptions::default() };
     let job = dryturn_check::read(scene, JobOptions { lenient: arguments.lenient }, &reading)?;
     let memory = Memory::within(arguments, &job)?;
     stage("read", started);
@@ -135,7 +105,7 @@ fn write(
     interrupted: &AtomicBool,
 ) -> Result<usize, Failure> {
     let progress = Progress::new("maps", arguments.quiet);
-    let watch = Watch { threads: threads(arguments), interrupted, progress: &|share| progress.show(share) };
+    let watch = Watch { threads: threads(arguments.threads), interrupted, progress: &|share| progress.show(share) };
     let count = output::write(folder, job, proof, run, stages, &watch);
     progress.done();
     count.map_err(refused_writing)
@@ -143,15 +113,8 @@ fn write(
 
 fn refused_writing(error: OutputError) -> Failure {
     match error {
-        OutputError::Write(WriteError::Interrupted) => Failure::Interrupted,
+        OutputError::Write(error) => error.into(),
         error => Failure::Other(error.to_string()),
-    }
-}
-
-pub(crate) fn threads(arguments: &ProveArguments) -> usize {
-    match arguments.threads {
-        0 => std::thread::available_parallelism().map_or(1, usize::from),
-        threads => usize::from(threads),
     }
 }
 
@@ -164,7 +127,7 @@ fn carve_and_check(
     let progress = Progress::new(&dryturn_report::plain(&output::title(job)), arguments.quiet);
     let show = |share: f64| progress.show(share);
     let options = RunOptions {
-        threads: threads(arguments),
+        threads: threads(arguments.threads),
         cancel: Some(interrupted),
         memory: Some(memory.for_carving()),
         progress: Some(&show),
@@ -173,9 +136,8 @@ fn carve_and_check(
     let proof = prove_in_slices(job, &options, arguments.series);
     progress.done();
     proof.map_err(|error| match error {
-        CarveError::Cancelled => Failure::Interrupted,
         CarveError::Memory { .. } => Failure::Other(memory.passed()),
-        error => Failure::Other(error.to_string()),
+        error => error.into(),
     })
 }
 

@@ -12,7 +12,7 @@ use crate::mesh::{Kind, Mesh};
 use crate::rays::Rays;
 use crate::skin::Skin;
 use crate::twins::{EdgeOf, Finder, Twin};
-use crate::wood::Wood;
+use crate::wood::{Removed, Wood};
 use crate::{Stop, SurfaceError};
 
 /// Stages that take about as long as each other, as progress counts them.
@@ -32,19 +32,40 @@ pub fn build(
     chuck: Chuck,
     options: &RunOptions<'_>,
 ) -> Result<Mesh, SurfaceError> {
+    on_threads(options, |stop| meshed(&Rays::of(carved, stop)?, replay, chuck, stop))
+}
+
+/// The surface of what has been taken off a blank, as a mesh in the piece frame: `blank` and `carved` are the same job
+/// before its first block and after its last, on the same grid, and `replay` is that of the whole job. What is cut away
+/// in thin chips comes out in islands where they are thinner than the grid can tell.
+///
+/// # Errors
+/// As [`build`].
+pub fn build_removed(
+    blank: &Carved,
+    carved: &Carved,
+    replay: &Replay<'_>,
+    chuck: Chuck,
+    options: &RunOptions<'_>,
+) -> Result<Mesh, SurfaceError> {
+    on_threads(options, |stop| meshed(&Rays::removed(blank, carved, stop)?, &Removed(replay), chuck, stop))
+}
+
+fn on_threads(
+    options: &RunOptions<'_>,
+    work: impl FnOnce(&Stop<'_>) -> Result<Mesh, SurfaceError> + Send,
+) -> Result<Mesh, SurfaceError> {
     let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
-    pool.install(|| {
-        let stop = Stop::new(options, STAGES);
-        let rays = Rays::of(carved, &stop)?;
-        let skin = Skin::new(&rays, replay, &stop)?;
-        let cut = |row: usize, column: usize| levels(&rays, &skin, row, column);
-        let complex = Complex::new(&skin, replay, cut, &stop)?;
-        let mut mesh = mesh(&complex, &stop)?;
-        if chuck == Chuck::Plus {
-            mirror(&mut mesh);
-        }
-        Ok(mesh)
-    })
+    pool.install(|| work(&Stop::new(options, STAGES)))
+}
+
+/// The mesh of a body, in the piece frame.
+fn meshed<W: Wood>(rays: &Rays, wood: &W, chuck: Chuck, stop: &Stop<'_>) -> Result<Mesh, SurfaceError> {
+    let skin = Skin::new(rays, wood, stop)?;
+    let cut = |row: usize, column: usize| levels(rays, &skin, row, column);
+    let complex = Complex::new(&skin, wood, cut, stop)?;
+    let mesh = mesh(&complex, stop)?;
+    Ok(if chuck == Chuck::Plus { mesh.mirrored() } else { mesh })
 }
 
 /// The mesh of a complex, in the blank frame.
@@ -104,12 +125,6 @@ fn joined(vertices: &[Vertex], faces: Vec<Faces>) -> Result<Mesh, SurfaceError> 
 
 fn number(count: usize) -> Result<u32, SurfaceError> {
     u32::try_from(count).map_err(|_| SurfaceError::TooLarge)
-}
-
-/// To the frame of a piece whose chuck stands on the far side.
-fn mirror(mesh: &mut Mesh) {
-    mesh.vertices.iter_mut().for_each(|vertex| vertex[1] = -vertex[1]);
-    mesh.triangles.iter_mut().for_each(|triangle| triangle.reverse());
 }
 
 #[cfg(test)]

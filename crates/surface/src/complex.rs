@@ -173,7 +173,7 @@ impl<'a, W: Wood> Complex<'a, W> {
     pub(crate) fn is_solid_between(&self, row: usize, column: usize, level: f64) -> bool {
         let [one, other] = [self.place(row, column, level), self.place(row + 1, column + 1, level)];
         let station = 0.5 * (one.station + other.station);
-        self.wood.taken_by(Place { station, theta: 0.5 * (one.theta + other.theta), radius: level }).is_none()
+        self.wood.at(Place { station, theta: 0.5 * (one.theta + other.theta), radius: level }).is_solid
     }
 
     /// The sample of a knot on a side of a column.

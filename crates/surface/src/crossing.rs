@@ -1,6 +1,6 @@
 //! Where the surface crosses from one ray to the next at a level.
 //!
-//! Whoever took the wood on the empty side of the way between two rays is asked for its surface; the way is then
+//! Whoever took the wood on the way between two rays is asked for its surface; the way is then
 //! narrowed down to a micrometre around that place, or halved where it lies elsewhere, by asking whether the wood is
 //! still there. The last owner's surface gives the place.
 
@@ -9,7 +9,7 @@ use glam::DVec3;
 
 use crate::place::{Place, around};
 use crate::skin::Sample;
-use crate::wood::Wood;
+use crate::wood::{State, Wood};
 
 /// Length of the bracket that halving ends with, mm.
 const BRACKET: f64 = 1e-3;
@@ -23,11 +23,11 @@ const ASTRAY: f64 = 4.0;
 /// angle.
 pub(crate) fn crossing(wood: &impl Wood, solid: Place, empty: Place) -> Sample {
     let way = Way::new(solid, empty);
-    let mut bracket = Bracket { wood, way: &way, low: 0.0, high: 1.0, by: wood.taken_by(empty) };
+    let mut bracket = Bracket { wood, way: &way, low: (0.0, wood.at(solid).by), high: (1.0, wood.at(empty).by) };
     let (mut tried, mut guess) = (None, None);
     while bracket.length() > BRACKET {
-        if bracket.by != tried {
-            tried = bracket.by;
+        if bracket.by() != tried {
+            tried = bracket.by();
             guess = tried.and_then(|by| settled(wood, by, &way, bracket.middle(), way.length));
             if let Some((share, _)) = guess {
                 let aside = 0.5 * BRACKET / way.length;
@@ -37,9 +37,10 @@ pub(crate) fn crossing(wood: &impl Wood, solid: Place, empty: Place) -> Sample {
         }
         bracket.ask(bracket.middle());
     }
-    let (by, middle) = (bracket.by, bracket.middle());
+    let (by, middle) = (bracket.by(), bracket.middle());
     let unsettled = Sample { point: way.at(middle).point(), normal: way.direction, by: by.unwrap_or(UNTOUCHED) };
-    let is_settled = |(share, it): &(f64, Sample)| Some(it.by) == by && (bracket.low..=bracket.high).contains(share);
+    let is_settled =
+        |(share, it): &(f64, Sample)| Some(it.by) == by && (bracket.low.0..=bracket.high.0).contains(share);
     let settle = || by.and_then(|by| settled(wood, by, &way, middle, ASTRAY * BRACKET));
     let found = guess.filter(is_settled).or_else(settle);
     found.map_or(unsettled, |(_, sample)| sample)
@@ -51,7 +52,7 @@ pub(crate) fn at_the_face(wood: &impl Wood, solid: Place, empty: Place) -> Sampl
     let from_face = 1e-9 * (solid.station - empty.station).signum();
     let way = Way::new(solid, empty);
     let face = settled(wood, UNTOUCHED, &way, 0.5, way.length).filter(|(_, face)| face.normal.x.abs() > 0.5);
-    let reaches = |face: &Sample| wood.taken_by(Place { station: face.point.x + from_face, ..inside }).is_none();
+    let reaches = |face: &Sample| wood.at(Place { station: face.point.x + from_face, ..inside }).is_solid;
     match face.filter(|(_, face)| reaches(face)) {
         Some((_, face)) => face,
         None => crossing(wood, solid, empty),
@@ -62,33 +63,34 @@ pub(crate) fn at_the_face(wood: &impl Wood, solid: Place, empty: Place) -> Sampl
 struct Bracket<'a, W> {
     wood: &'a W,
     way: &'a Way,
-    /// Share of the way up to which there is wood.
-    low: f64,
-    /// Share from which there is none.
-    high: f64,
-    /// Who took it there.
-    by: Option<u32>,
+    /// Share of the way up to which there is wood, and whose surface ends it if it ends there.
+    low: (f64, Option<u32>),
+    /// The same of where there is none.
+    high: (f64, Option<u32>),
 }
 
 impl<W: Wood> Bracket<'_, W> {
     /// Length of the stretch, mm.
     fn length(&self) -> f64 {
-        (self.high - self.low) * self.way.length
+        (self.high.0 - self.low.0) * self.way.length
     }
 
     fn middle(&self) -> f64 {
-        0.5 * (self.low + self.high)
+        0.5 * (self.low.0 + self.high.0)
+    }
+
+    /// Whose surface is in between.
+    fn by(&self) -> Option<u32> {
+        self.high.1.or(self.low.1)
     }
 
     /// Looks whether there is wood at a share of the way.
     fn ask(&mut self, share: f64) {
-        if share <= self.low || share >= self.high {
+        if share <= self.low.0 || share >= self.high.0 {
             return;
         }
-        match self.wood.taken_by(self.way.at(share)) {
-            Some(by) => (self.high, self.by) = (share, Some(by)),
-            None => self.low = share,
-        }
+        let State { is_solid, by } = self.wood.at(self.way.at(share));
+        *(if is_solid { &mut self.low } else { &mut self.high }) = (share, by);
     }
 }
 

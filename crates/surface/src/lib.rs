@@ -32,10 +32,12 @@
 //!
 //! # Practice
 //!
-//! [`build()`] makes the [`Mesh`] of a carved blank and its replay, in the piece frame. [`Mesh::topology`] checks that
+//! [`build()`] makes the [`Mesh`] of a carved blank and its replay, in the piece frame, [`build_removed()`] that of what is
+//! gone; [`Mesh::turned`] and [`Mesh::block`] are plain bodies to stand beside it. [`Mesh::topology`] checks that
 //! it bounds a body and tells how many handles and surfaces that has; every test of this crate calls it.
 //! [`Mesh::thinned`] takes away triangles where the surface is flat, within a bound. [`write_stl`] and [`write_ply`]
-//! write it.
+//! write it; [`write_glb`] and [`write_3mf`] write several with their names and colours, GLB with normals
+//! ([`Mesh::shaded`]).
 //!
 //! The source is best read in the order in which a mesh is made: `rays`, `skin` (places and normals of their ends),
 //! `strip`, `level`, `crossing`, `complex` (all of these together), `column` (its loops), `cells` and `vertex` with
@@ -69,11 +71,13 @@ mod crossing;
 mod faces;
 mod level;
 mod mesh;
+mod normals;
 mod place;
 mod quadric;
 mod ragged;
 mod rays;
 mod skin;
+mod solids;
 mod stop;
 mod strip;
 mod thin;
@@ -83,10 +87,11 @@ mod vertex;
 mod wood;
 mod write;
 
-pub use build::build;
+pub use build::{build, build_removed};
 pub use mesh::{Kind, Mesh};
+pub use normals::Shaded;
 pub use topology::{Fault, Topology};
-pub use write::{write_ply, write_stl};
+pub use write::{Body, Model, Paint, write_3mf, write_glb, write_ply, write_stl};
 
 pub(crate) use stop::Stop;
 

@@ -28,6 +28,15 @@ pub struct Mesh {
     pub owners: Vec<u32>,
 }
 
+/// The other two corners of a triangle, in its sense.
+pub(crate) fn spokes(triangle: [u32; 3], vertex: u32) -> (u32, u32) {
+    match triangle {
+        [a, b, c] if a == vertex => (b, c),
+        [a, b, c] if b == vertex => (c, a),
+        [a, b, _] => (a, b),
+    }
+}
+
 impl Mesh {
     /// The corners of a triangle.
     pub(crate) fn corners(&self, triangle: usize) -> [[f64; 3]; 3] {

@@ -1,6 +1,8 @@
 //! The rays as they stand when the mesh is made, with a row of empty ones before the first and behind the last.
 
-use dryturn_carve::{Carved, Span, UNTOUCHED};
+use std::ops::Range;
+
+use dryturn_carve::{Band, Carved, Span, UNTOUCHED};
 use glam::DVec3;
 use rayon::prelude::*;
 
@@ -57,14 +59,36 @@ impl Rays {
     /// [`SurfaceError::Cancelled`] if told to stop, [`SurfaceError::TooLarge`] if there are more ends than can be
     /// numbered.
     pub(crate) fn of(carved: &Carved, stop: &Stop<'_>) -> Result<Rays, SurfaceError> {
+        let ends = |band: &Band<'_>, row| band.row(row).map(|dexel| ends_of(dexel.spans())).collect();
+        Rays::read(carved, |rows| carved.band(rows), ends, stop)
+    }
+
+    /// The rays of what has been taken off a blank, which must be on the grid of what is left of it.
+    ///
+    /// # Errors
+    /// As [`Rays::of`].
+    pub(crate) fn removed(blank: &Carved, carved: &Carved, stop: &Stop<'_>) -> Result<Rays, SurfaceError> {
+        let ends = |(before, after): &(Band<'_>, Band<'_>), row| {
+            let pairs = before.row(row).zip(after.row(row));
+            pairs.map(|(before, after)| gaps_of(before.spans(), after.spans())).collect()
+        };
+        Rays::read(carved, |rows| (blank.band(rows.clone()), carved.band(rows)), ends, stop)
+    }
+
+    /// All rays of a grid, band by band: `open` opens some rows and `ends` reads one of them.
+    fn read<B: Sync>(
+        carved: &Carved,
+        open: impl Fn(Range<usize>) -> B,
+        ends: impl Fn(&B, usize) -> Row + Sync,
+        stop: &Stop<'_>,
+    ) -> Result<Rays, SurfaceError> {
         let grid = carved.grid();
         let mut rays = Rays::new(grid.station_first - grid.station_step, grid.station_step, grid.angles);
         rays.close_row(Row::new())?;
         for rows in carved.bands() {
             stop.check()?;
-            let band = carved.band(rows.clone());
-            let read: Vec<Row> =
-                rows.into_par_iter().map(|row| band.row(row).map(|dexel| ends_of(dexel.spans())).collect()).collect();
+            let band = open(rows.clone());
+            let read: Vec<Row> = rows.into_par_iter().map(|row| ends(&band, row)).collect();
             for row in read {
                 rays.close_row(row)?;
             }
@@ -164,4 +188,54 @@ fn ends_of(spans: impl Iterator<Item = Span>) -> Vec<End> {
     }
     ends.reverse();
     ends
+}
+
+/// The ends of what is solid in the spans `before` and not in those `after`, which lie within them.
+fn gaps_of(before: impl Iterator<Item = Span>, after: impl Iterator<Item = Span>) -> Vec<End> {
+    let mut ends = Vec::new();
+    let mut left = after.peekable();
+    for span in before {
+        let mut outer = End { radius: span.outer, by: span.outer_by };
+        while let Some(kept) = left.next_if(|kept| kept.inner >= span.inner) {
+            push_gap(&mut ends, End { radius: kept.outer, by: kept.outer_by }, outer);
+            outer = End { radius: kept.inner, by: kept.inner_by };
+        }
+        push_gap(&mut ends, End { radius: span.inner, by: span.inner_by }, outer);
+    }
+    ends.reverse();
+    ends
+}
+
+/// Adds the ends of a stretch to a list that goes from the outside in; the axis is no end.
+fn push_gap(ends: &mut Vec<End>, inner: End, outer: End) {
+    if inner.radius < outer.radius {
+        ends.push(outer);
+        ends.extend(Some(inner).filter(|inner| inner.radius > 0.0));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_taken_off_a_ray_is_what_is_missing() {
+        let span = |inner, outer, inner_by, outer_by| Span { inner, outer, inner_by, outer_by };
+        let end = |radius, by| End { radius, by };
+        let blank = [span(5.0, 25.0, UNTOUCHED, UNTOUCHED)];
+        let gaps = |before: &[Span], after: &[Span]| gaps_of(before.iter().copied(), after.iter().copied());
+        assert_eq!(gaps(&blank, &blank), []);
+        assert_eq!(gaps(&blank, &[]), [end(5.0, UNTOUCHED), end(25.0, UNTOUCHED)]);
+        let left = [span(15.0, 20.0, 2, 3), span(5.0, 10.0, UNTOUCHED, 1)];
+        let taken = [end(10.0, 1), end(15.0, 2), end(20.0, 3), end(25.0, UNTOUCHED)];
+        assert_eq!(gaps(&blank, &left), taken);
+        // From the axis: that is no end.
+        let bar = [span(0.0, 25.0, UNTOUCHED, UNTOUCHED)];
+        assert_eq!(gaps(&bar, &[span(8.0, 25.0, 7, UNTOUCHED)]), [end(8.0, 7)]);
+        let two = [span(20.0, 25.0, UNTOUCHED, UNTOUCHED), span(0.0, 9.0, UNTOUCHED, UNTOUCHED)];
+        assert_eq!(
+            gaps(&two, &[span(0.0, 4.0, UNTOUCHED, 1)]),
+            [end(4.0, 1), end(9.0, UNTOUCHED), end(20.0, UNTOUCHED), end(25.0, UNTOUCHED)]
+        );
+    }
 }

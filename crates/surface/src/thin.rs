@@ -17,7 +17,7 @@ use dryturn_carve::RunOptions;
 use glam::DVec3;
 use smallvec::SmallVec;
 
-use crate::mesh::Mesh;
+use crate::mesh::{Mesh, spokes};
 use crate::{Stop, SurfaceError};
 use distance::from_triangle;
 
@@ -137,11 +137,7 @@ impl Thinner {
 
     /// The other two corners of a triangle, in its sense.
     fn spokes(&self, triangle: u32, vertex: u32) -> (u32, u32) {
-        match self.triangles[triangle as usize] {
-            [a, b, c] if a == vertex => (b, c),
-            [a, b, c] if b == vertex => (c, a),
-            [a, b, _] => (a, b),
-        }
+        spokes(self.triangles[triangle as usize], vertex)
     }
 
     /// Whether the surface keeps its shape if a vertex with the given ring goes into another.

@@ -1,6 +1,6 @@
 //! What the mesh asks about the wood between the rays.
 
-use dryturn_carve::{Replay, UNTOUCHED};
+use dryturn_carve::{PREPARED, Replay, UNTOUCHED};
 use glam::DVec3;
 
 use crate::place::Place;
@@ -14,18 +14,29 @@ pub(crate) struct Height {
     pub(crate) normal: DVec3,
 }
 
-/// A body of wood of which single places can be asked.
+/// What is at a place.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct State {
+    /// Whether it lies in the body.
+    pub(crate) is_solid: bool,
+    /// Whose surface is the border if the body ends here, as far as this side of it tells.
+    pub(crate) by: Option<u32>,
+}
+
+/// A body of which single places can be asked.
 pub(crate) trait Wood: Sync {
-    /// Who took the wood at a place; `None` where it is still there.
-    fn taken_by(&self, place: Place) -> Option<u32>;
+    /// What is at a place.
+    fn at(&self, place: Place) -> State;
 
     /// The surface that an owner made near a place, if it made one.
     fn surface(&self, by: u32, place: Place) -> Option<Height>;
 }
 
+/// The wood that is left: where it is gone, whoever took it made the surface.
 impl Wood for Replay<'_> {
-    fn taken_by(&self, Place { station, theta, radius }: Place) -> Option<u32> {
-        Replay::taken_by(self, station, theta, radius)
+    fn at(&self, Place { station, theta, radius }: Place) -> State {
+        let by = self.taken_by(station, theta, radius);
+        State { is_solid: by.is_none(), by }
     }
 
     /// The faces at both ends of the blank belong to its outline too.
@@ -41,4 +52,25 @@ impl Wood for Replay<'_> {
         let most = |a: Height, b: Height| if b.height > a.height { b } else { a };
         Some([near, far].into_iter().fold(side, most))
     }
+}
+
+/// What blocks have taken, as a body of its own. Toward the wood that is left it ends where the block that took it went;
+/// outward, in the bore and the dimple with the blank.
+pub(crate) struct Removed<'a, 'b>(pub(crate) &'a Replay<'b>);
+
+impl Wood for Removed<'_, '_> {
+    fn at(&self, Place { station, theta, radius }: Place) -> State {
+        let by = self.0.taken_by(station, theta, radius);
+        State { is_solid: by.is_some_and(is_block), by }
+    }
+
+    fn surface(&self, by: u32, place: Place) -> Option<Height> {
+        let found = Wood::surface(self.0, by, place)?;
+        let Height { height, normal } = found;
+        Some(if is_block(by) { Height { height: -height, normal: -normal } } else { found })
+    }
+}
+
+fn is_block(by: u32) -> bool {
+    by != UNTOUCHED && by != PREPARED
 }

@@ -1,10 +1,16 @@
 //! Meshes as files of the common formats. A file is made piece by piece: none of them is held in memory.
 
+mod glb;
+mod model;
 mod ply;
 mod stl;
+mod threemf;
 
+pub use glb::write_glb;
+pub use model::{Body, Model, Paint};
 pub use ply::write_ply;
 pub use stl::write_stl;
+pub use threemf::write_3mf;
 
 use std::io::{self, Write};
 

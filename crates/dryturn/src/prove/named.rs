@@ -3,16 +3,11 @@
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 
-use dryturn_check::Rule;
-use dryturn_scene::{LoadOptions, Scene};
+use dryturn_scene::Scene;
 
-use super::Failure;
 use crate::arguments::ProveArguments;
-
-/// The file a scene is read from: with a bare program that program.
-pub(super) fn file_of(named: &Path) -> PathBuf {
-    if named.is_dir() { named.join("scene.toml") } else { named.to_owned() }
-}
+use crate::failure::Failure;
+use crate::scenes::{self, file_of};
 
 pub(super) fn scene_of(arguments: &ProveArguments, named: &Path) -> Result<Scene, Failure> {
     if let (Some(blank), Some(cutter)) = (&arguments.blank, &arguments.cutter) {
@@ -26,15 +21,13 @@ pub(super) fn scene_of(arguments: &ProveArguments, named: &Path) -> Result<Scene
         return Ok(Scene::from_flags(named, blank, cutter)?);
     }
     let file = file_of(named);
-    let is_scene = file.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("toml"));
-    if !is_scene && file.is_file() {
+    if scenes::is_other(&file) {
         return Err(Failure::Other(format!(
             "{}: not a scene file (.toml); to prove a bare program add --blank 64x200 --cutter flat:6",
             dryturn_report::plain(&file.display().to_string())
         )));
     }
-    let options = LoadOptions { allow_outside: arguments.allow_outside, rules: Some(&Rule::names()) };
-    Ok(Scene::load(&file, options)?)
+    scenes::load(named, arguments.allow_outside)
 }
 
 fn save(program: &Path, blank: &str, cutter: &str, file: &Path) -> Result<(), Failure> {

@@ -6,7 +6,7 @@ use super::*;
 use crate::level::Levels;
 use crate::place::Place;
 use crate::rays::{End, Row};
-use crate::wood::Height;
+use crate::wood::{Height, State};
 
 /// Numbers that look random, from a seed (Steele, Lea and Flood, *Fast splittable pseudorandom number generators*,
 /// OOPSLA 2014).
@@ -33,10 +33,10 @@ fn mixed(mut z: u64) -> u64 {
 struct Whim(u64);
 
 impl Wood for Whim {
-    fn taken_by(&self, place: Place) -> Option<u32> {
+    fn at(&self, place: Place) -> State {
         let bits = [place.station, place.theta, place.radius].map(f64::to_bits);
         let whim = bits.iter().fold(self.0, |whim, bits| mixed(whim ^ bits));
-        (whim % 2 == 0).then_some((whim % 7) as u32)
+        State { is_solid: whim % 2 != 0, by: (whim % 3 == 0).then_some((whim % 7) as u32) }
     }
 
     fn surface(&self, _: u32, _: Place) -> Option<Height> {

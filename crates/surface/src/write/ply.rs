@@ -14,7 +14,7 @@ pub fn write_ply(mesh: &Mesh, to: &mut dyn Write) -> io::Result<()> {
     let (vertices, faces) = (mesh.vertices.len(), mesh.triangles.len());
     write!(
         to,
-        "ply\nformat binary_little_endian 1.0\ncomment dryturn: a piece in millimetres\nelement vertex {vertices}\n\
+        "ply\nformat binary_little_endian 1.0\ncomment dryturn, in millimetres\nelement vertex {vertices}\n\
          property double x\nproperty double y\nproperty double z\nproperty uchar kind\nelement face {faces}\n\
          property list uchar uint vertex_indices\nproperty uint owner\nend_header\n"
     )?;

@@ -7,7 +7,7 @@ use glam::DVec3;
 use crate::mesh::Mesh;
 
 /// The first 80 bytes. They must not begin with "solid", by which files of text are told.
-const HEADER: &[u8; 80] = b"dryturn: a piece in millimetres                                                 ";
+const HEADER: &[u8; 80] = b"dryturn, in millimetres                                                         ";
 
 /// Writes a mesh as binary STL. Vertices that differ by less than single precision holds fall together.
 ///

@@ -1,0 +1,62 @@
+//! `dryturn mesh`: the piece, or what belongs to it, as a solid in a file.
+
+mod bodies;
+mod format;
+mod paints;
+
+use std::sync::atomic::AtomicBool;
+
+use dryturn_geom::Motions;
+use dryturn_report::plain;
+use dryturn_scene::Job;
+
+use crate::arguments::{Color, MeshArguments};
+use crate::failure::Failure;
+use crate::piece::{self, Piece};
+use crate::running::Running;
+use crate::{output, print};
+use bodies::{Made, bodies};
+use format::Format;
+use paints::Paints;
+
+/// Writes the file that is asked for; gives the exit code.
+pub(crate) fn run(arguments: &MeshArguments, interrupted: &AtomicBool) -> u8 {
+    match written(arguments, &Running::new(&arguments.going, interrupted)) {
+        Ok(_) if arguments.going.quiet => 0,
+        Ok(text) => print(&text),
+        Err(failure) => failure.told(Color::Auto),
+    }
+}
+
+/// Makes and writes it; gives what to say.
+fn written(arguments: &MeshArguments, running: &Running<'_>) -> Result<String, Failure> {
+    let format = Format::of(&arguments.output)?;
+    format.check(arguments)?;
+    let job = piece::read(&arguments.scene, &arguments.going, running)?;
+    let (job, made, paints) = made(arguments, job, running)?;
+    format.write(&arguments.output, &output::title(&job), &made, &paints, running)?;
+    Ok(told(arguments, &made))
+}
+
+/// The bodies that are asked for, and how they are painted. The job comes back.
+fn made(arguments: &MeshArguments, job: Job, running: &Running<'_>) -> Result<(Job, Vec<Made>, Paints), Failure> {
+    let mut paints = Paints::new(&job, arguments.color);
+    if bodies::need_no_carve(&arguments.what) {
+        let made = bodies(arguments, &job, None, &mut paints, running)?;
+        return Ok((job, made, paints));
+    }
+    let blocks = job.count();
+    let piece = Piece::carve(job, blocks, running)?;
+    let made = bodies(arguments, &piece.job, Some(&piece), &mut paints, running)?;
+    Ok((piece.job, made, paints))
+}
+
+/// What was written, for a person.
+fn told(arguments: &MeshArguments, made: &[Made]) -> String {
+    let name = plain(&arguments.output.display().to_string());
+    let rows = made.iter().map(|Made { name, mesh, .. }| {
+        let volume = mesh.volume_mm3() / 1000.0;
+        format!("  {}: {} triangles, {volume:.3} cm³\n", plain(name), mesh.triangles.len())
+    });
+    format!("{name}\n{}", rows.collect::<String>())
+}
