@@ -69,6 +69,7 @@ impl Evidence<'_> {
         Finding {
             program: Some(stretch.program),
             lines: Some((self.job.line_of(stretch.first), self.job.line_of(stretch.last))),
+            worst_line: Some(self.job.line_of(stretch.worst.block)),
             blocks: stretch.blocks,
             cutter: self.cutter_number(stretch.cutter),
             ..plain(rule, severity)
@@ -182,6 +183,7 @@ pub(crate) fn plain(rule: &'static str, severity: Severity) -> Finding {
         severity,
         program: None,
         lines: None,
+        worst_line: None,
         blocks: 0,
         cutter: None,
         place: None,
@@ -194,19 +196,7 @@ pub(crate) fn plain(rule: &'static str, severity: Severity) -> Finding {
     }
 }
 
-/// A number of millimetres as people read it: two decimals, three below a tenth.
-pub(crate) fn mm(value: f64) -> String {
-    if value.abs() < 0.0995 { format!("{value:.3} mm") } else { format!("{value:.2} mm") }
-}
-
-/// A number with at most two decimals, none that say nothing.
-pub(crate) fn short(value: f64) -> String {
-    let text = format!("{value:.2}");
-    let text = text.trim_end_matches('0').trim_end_matches('.');
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
-}
-
-/// The same with its first letter in upper case.
+/// A phrase with its first letter in upper case.
 pub(crate) fn capital(phrase: &str) -> String {
     let mut letters = phrase.chars();
     letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect()

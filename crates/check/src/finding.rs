@@ -81,6 +81,8 @@ pub struct Finding {
     pub program: Option<usize>,
     /// First and last line (from 1), where it belongs to lines.
     pub lines: Option<(u32, u32)>,
+    /// Line (from 1) of the worst place, one of `lines`.
+    pub worst_line: Option<u32>,
     /// How many blocks took part.
     pub blocks: u32,
     /// Number of the cutter in the spindle.

@@ -42,8 +42,10 @@ mod bodies;
 pub mod contact;
 mod cures;
 mod diagnosis;
+mod digits;
 mod evidence;
 mod finding;
+mod limits;
 pub mod load;
 mod not_checked;
 mod parts;
@@ -65,6 +67,7 @@ pub use dryturn_carve::{CarveError, RunOptions};
 pub use finding::{
     Assumed, Clearance, Cure, Finding, NotChecked, Place, Remedy, Severity, Shown, Verdict, gravest, verdict,
 };
+pub use limits::LoadLimits;
 pub use prove::{ProgramSummary, Proof, prove, prove_in_slices};
 pub use reading::{ReadError, read};
 pub use rule::{Cost, Needs, Rule};

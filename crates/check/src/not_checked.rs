@@ -1,5 +1,6 @@
 //! What a run did not look at: what the scene leaves out, and what only shows in the programs.
 
+use dryturn_program::EventKind;
 use dryturn_scene::Job;
 
 use crate::finding::NotChecked;
@@ -12,7 +13,7 @@ pub(crate) fn not_checked(job: &Job, programs: &[ProgramSummary], told: &Told) -
         because: row.because.clone(),
         how_to_add: row.how_to_add.clone(),
     });
-    of_scene.chain(changes(programs)).chain(loading(job)).chain(speed(told)).collect()
+    of_scene.chain(changes(programs)).chain(loading(job)).chain(speed(job, told)).collect()
 }
 
 fn changes(programs: &[ProgramSummary]) -> Option<NotChecked> {
@@ -36,12 +37,26 @@ fn loading(job: &Job) -> Option<NotChecked> {
 }
 
 /// Power needs no speed, forces do.
-fn speed(told: &Told) -> Option<NotChecked> {
+fn speed(job: &Job, told: &Told) -> Option<NotChecked> {
     let is_untold = told.loads.power.is_some() && told.loads.force.is_none();
+    let events = || job.programs.iter().flat_map(|run| &run.program.events);
+    let names_one = events().any(|event| matches!(event.kind, EventKind::SpindleSpeed(_)));
+    let (because, how_to_add) = if names_one {
+        // What a program names holds, whatever the scene says.
+        (
+            "Where wood is cut no spindle speed over 0 is in force, as after S0 or before the first S, so nobody knows what \
+          a tooth takes; write an S before the cuts.",
+            "",
+        )
+    } else {
+        (
+            "Neither the programs nor the scene name a spindle speed, so nobody knows what a tooth takes.",
+            "# turns a minute\n[machine]\nspindle_speed = 18000",
+        )
+    };
     is_untold.then(|| NotChecked {
         what: "forces, torque and spring".to_owned(),
-        because: "Neither the programs nor the scene name a spindle speed, so nobody knows what a tooth takes."
-            .to_owned(),
-        how_to_add: "# turns a minute\n[machine]\nspindle_speed = 18000".to_owned(),
+        because: because.to_owned(),
+        how_to_add: how_to_add.to_owned(),
     })
 }

@@ -7,7 +7,7 @@ use super::altered::{ACROSS, Change, Map};
 use super::reading::Desk;
 use super::words::{Fit, volume};
 use super::work::Work;
-use crate::evidence::{mm, short};
+use crate::digits::{mm, short};
 use crate::finding::{Finding, Severity};
 
 /// Share of the way beside the blank that is no overrun.

@@ -13,7 +13,8 @@ use dryturn_scene::Job;
 use super::altered::{Change, Map};
 use super::reading::{Desk, Reading};
 use super::words::{Fit, volume};
-use crate::evidence::{mm, plain, short};
+use crate::digits::{mm, short};
+use crate::evidence::plain;
 use crate::finding::{Finding, Severity};
 
 /// Less of a remainder is rounding, degrees.

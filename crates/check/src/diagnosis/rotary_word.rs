@@ -7,7 +7,8 @@ use dryturn_scene::Job;
 
 use super::reading::Desk;
 use super::words::{Fit, volume};
-use crate::evidence::{plain, short};
+use crate::digits::short;
+use crate::evidence::plain;
 use crate::finding::{Finding, Severity};
 
 /// The words a program can move by, in the order blocks hold them.

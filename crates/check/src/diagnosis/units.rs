@@ -12,7 +12,7 @@ use super::altered::{Change, Map};
 use super::reading::{Deeds, Desk, Reading};
 use super::words::{Fit, volume};
 use super::work::Work;
-use crate::evidence::short;
+use crate::digits::short;
 use crate::finding::{Finding, Severity};
 
 /// A program shorter than this part of the blank may be in inches: half way between the units, as ratios go, and some.

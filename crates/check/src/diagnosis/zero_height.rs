@@ -10,7 +10,7 @@ use super::altered::{Change, Map};
 use super::reading::{Deeds, Desk, Reading};
 use super::words::{Fit, volume};
 use super::work::{ROUNDING, Work};
-use crate::evidence::{mm, short};
+use crate::digits::{mm, short};
 use crate::finding::{Finding, Severity};
 
 /// So large a share of the way on the wrong side asks for a closer look.

@@ -115,8 +115,8 @@ pub(super) const RULES: &[Rule] = &[
         needs: Needs::Limits,
         of_scene: false,
         summary: "the cutter goes straight down faster than it can, or where it cannot cut",
-        when: "A warning where wood goes on a way that is mainly down, fed faster than the plunge given for the cutter; \
-               and where a cutter with cuts_center = false goes down by more than 0.1 mm with wood under its center.",
+        when: "A warning where wood goes on a way that is mainly down, fed faster than 1.01 times the plunge given for \
+               the cutter; the hundredth is for rounding. And where a cutter with cuts_center = false goes down by more than 0.1 mm with wood under its center.",
         why: "At the center the edge hardly moves: it does not cut but presses, burns, and pushes the blank away.",
         quiet: "Write a lower F for the way down, ramp in, or drill a hole first.",
         keys: &["cutter.plunge", "cutter.cuts_center = true"],
@@ -128,8 +128,9 @@ pub(super) const RULES: &[Rule] = &[
         needs: Needs::Limits,
         of_scene: false,
         summary: "the feed of a tooth lies outside what the cutter is good for",
-        when: "A warning where the way over the wood from one tooth to the next is longer than the greatest chip given \
-               for the cutter, or shorter than the least for over 5 s of cutting without a break, ways down left out. \
+        when: "A warning where the way over the wood from one tooth to the next is longer than 1.01 times the greatest \
+               chip given for the cutter, or shorter than 0.99 times the least for over 5 s of cutting without a break \
+               (common practice, no source), ways down left out; the hundredth is for rounding. \
                The blank turns under the cutter, so it is not F alone. Chips that are thin because the cut is narrow do \
                not count.",
         why: "Too much breaks teeth; too little rubs, and rubbing heats and dulls them until the wood burns.",

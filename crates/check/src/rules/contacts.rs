@@ -1,7 +1,8 @@
 //! `cutter-hits`, `shank-hits`, `holder-hits`, `spindle-hits`, `near-miss`.
 
 use crate::contact::{PairClearance, Stretch};
-use crate::evidence::{Evidence, capital, mm, plain, short};
+use crate::digits::{mm, mm_beside, short};
+use crate::evidence::{Evidence, capital, plain};
 use crate::finding::{Cure, Finding, Remedy, Severity};
 
 pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
@@ -59,6 +60,7 @@ fn hit(evidence: &Evidence<'_>, contact: &Stretch, cures: &[Cure]) -> Finding {
     Finding {
         program: Some(contact.program),
         lines: Some((evidence.job.line_of(contact.first_block), evidence.job.line_of(contact.last_block))),
+        worst_line: Some(evidence.job.line_of(contact.block)),
         blocks: contact.blocks,
         cutter: number,
         place: evidence.place_at(contact.block, contact.share, contact.point),
@@ -143,19 +145,19 @@ fn near_miss(evidence: &Evidence<'_>, pair: &PairClearance) -> Finding {
     let line = evidence.job.line_of(pair.block);
     let number = evidence.cutter_number(pair.cutter);
     let body = body(&pair.moving, number);
+    let [least, near] = mm_beside(pair.least_mm, near);
     Finding {
         program: Some(pair.program),
         lines: Some((line, line)),
+        worst_line: Some(line),
         blocks: 1,
         cutter: number,
         place: evidence.place_at(pair.block, pair.share, pair.point),
         value: Some(pair.least_mm),
         unit: Some("mm"),
         text: format!(
-            "{body} passes {} at {}, nearer than the {} asked for.",
-            met(&pair.row, pair.which),
-            mm(pair.least_mm),
-            mm(near)
+            "{body} passes {} at {least} mm, nearer than the {near} mm asked for.",
+            met(&pair.row, pair.which)
         ),
         cure: format!(
             "Give it more room, or, if that distance is enough, write near = {{ {} = … }} under [checks].",

@@ -92,7 +92,7 @@ fn beyond_rapid(program: &Program, index: usize, reading: FeedReading, rates: &R
 fn minutes(minutes: f64) -> String {
     match minutes {
         _ if minutes < 1.0 => format!("{:.0} s", minutes * 60.0),
-        _ if minutes < 10.0 => format!("{minutes:.1} min"),
+        _ if minutes < 100.0 => format!("{minutes:.1} min"),
         _ if minutes < 180.0 => format!("{minutes:.0} min"),
         _ => format!("{:.1} h", minutes / 60.0),
     }

@@ -3,7 +3,8 @@
 use dryturn_geom::{Shape, angle};
 use dryturn_scene::TargetShape;
 
-use crate::evidence::{Evidence, mm, plain, short};
+use crate::digits::{mm, short};
+use crate::evidence::{Evidence, plain};
 use crate::finding::{Finding, Severity};
 use crate::stretches::motions;
 

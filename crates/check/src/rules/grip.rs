@@ -7,7 +7,8 @@ use dryturn_scene::{Chuck, Grip, Jaws};
 
 use crate::bodies::fixed_bodies;
 use crate::contact::FixedShape;
-use crate::evidence::{Evidence, mm, plain, short};
+use crate::digits::{beside, mm, mm_beside, short};
+use crate::evidence::{Evidence, plain};
 use crate::finding::{Finding, Severity};
 
 /// A blank with more flats than this is gripped as a round one is. Common practice, no source.
@@ -66,15 +67,16 @@ fn short_grip(evidence: &Evidence<'_>, chuck: &Chuck, stock: &Stock) -> Option<F
     let (ratio, least) = (held / diameter, scene.checks.poor_grip);
     // A chuck that holds nothing is one whose hold is not told.
     let wanted = held > 0.0 && scene.tailstock.is_none();
+    let [held_mm, least_mm] = mm_beside(held, least * diameter);
     (wanted && ratio < least).then(|| Finding {
         value: Some(ratio),
         unit: Some("diameters"),
         text: format!(
-            "The chuck holds {} of the blank, {ratio:.2} times the {} it grips, without a tailstock.",
-            mm(held),
+            "The chuck holds {held_mm} mm of the blank, {} times the {} it grips, without a tailstock.",
+            beside(ratio, least)[0],
             mm(diameter)
         ),
-        cure: format!("Hold {} at the least, or support the free end with a live center.", mm(least * diameter)),
+        cure: format!("Hold {least_mm} mm at the least, or support the free end with a live center."),
         ..plain("poor-grip", Severity::Warning)
     })
 }

@@ -1,6 +1,7 @@
 //! How the blank is held: `slender`, `center-overextended`; and what the scene itself gives notes on.
 
-use crate::evidence::{Evidence, mm, plain};
+use crate::digits::{beside, mm, mm_beside};
+use crate::evidence::{Evidence, plain};
 use crate::finding::{Finding, Severity};
 
 pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
@@ -22,8 +23,9 @@ fn slender(evidence: &Evidence<'_>) -> Option<Finding> {
         value: Some(ratio),
         unit: Some("diameters"),
         text: format!(
-            "The blank stands out {} from its holding, {ratio:.1} times its greatest diameter, without a tailstock.",
-            mm(free)
+            "The blank stands out {} from its holding, {} times its greatest diameter, without a tailstock.",
+            mm(free),
+            beside(ratio, scene.checks.slender)[0]
         ),
         cure: "Support the free end with a live center, or hold a shorter blank.".to_owned(),
         ..plain("slender", Severity::Warning)
@@ -34,10 +36,11 @@ fn center_overextended(evidence: &Evidence<'_>) -> Option<Finding> {
     let scene = &evidence.job.scene;
     let tailstock = scene.tailstock.as_ref()?;
     let severity = if tailstock.extension > tailstock.quill { Severity::Warning } else { Severity::Note };
+    let [out, allowed] = mm_beside(tailstock.extension, scene.checks.center_overextended);
     (tailstock.extension > scene.checks.center_overextended).then(|| Finding {
         value: Some(tailstock.extension),
         unit: Some("mm"),
-        text: format!("The quill stands out {} from the tailstock.", mm(tailstock.extension)),
+        text: format!("The quill stands out {out} mm from the tailstock, more than {allowed} mm."),
         cure: "Move the tailstock up and draw the quill back as far as it goes.".to_owned(),
         ..plain("center-overextended", severity)
     })

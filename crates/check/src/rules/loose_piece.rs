@@ -2,7 +2,8 @@
 
 use dryturn_geom::angle;
 
-use crate::evidence::{Evidence, plain, short};
+use crate::digits::short;
+use crate::evidence::{Evidence, plain};
 use crate::finding::{Finding, Place, Severity};
 use crate::parts::Loose;
 
@@ -29,6 +30,7 @@ fn loose_piece(evidence: &Evidence<'_>, loose: &Loose) -> Finding {
     Finding {
         program: loose.block.map(|block| job.program_of(block)),
         lines: loose.block.map(|block| (job.line_of(block), job.line_of(block))),
+        worst_line: loose.block.map(|block| job.line_of(block)),
         blocks: loose.block.map_or(0, |_| 1),
         cutter: loose.block.and_then(|block| job.cutter_index(block)).and_then(|index| evidence.cutter_number(index)),
         place: Some(place(evidence, loose)),

@@ -3,7 +3,8 @@
 use dryturn_geom::{Motion, Motions, Pose, angle};
 use dryturn_program::{Block, BlockFlags};
 
-use crate::evidence::{Evidence, counted, mm, plain, short, turning_points};
+use crate::digits::{mm, short};
+use crate::evidence::{Evidence, counted, plain, turning_points};
 use crate::finding::{Finding, Severity};
 use crate::stretches::{Event, Stretch, keep_worst, motions, motions_of, place, stretches};
 

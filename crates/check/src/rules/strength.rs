@@ -4,8 +4,10 @@ use std::f64::consts::PI;
 
 use dryturn_geom::Motions;
 
-use crate::evidence::{Evidence, mm, short};
+use crate::digits::{beside, figures, mm_beside, range_beside, short};
+use crate::evidence::Evidence;
 use crate::finding::{Finding, Place, Severity};
+use crate::limits;
 use crate::strength::{Neck, Spring, Strain};
 use crate::stretches::{Event, Stretch, motions, place, stretches};
 
@@ -18,13 +20,9 @@ pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
     findings
 }
 
-/// How far things may spring where nothing else is said, mm.
-const SPRING: f64 = 0.3;
-
 /// Of a stretch those that are sure to spring too far speak first.
 fn pushed_off(evidence: &Evidence<'_>, strain: &Strain) -> Vec<Finding> {
-    let scene = &evidence.job.scene;
-    let allowed = scene.checks.spring.or(scene.target.as_ref().map(|target| target.leftover)).unwrap_or(SPRING);
+    let allowed = limits::spring(&evidence.job.scene);
     let events = motions(evidence.job).filter_map(|motion| {
         let Spring { ends, share } = strain.spring_of(motion.block);
         let [least, greatest] = ends.map(f64::from);
@@ -37,19 +35,15 @@ fn pushed_off(evidence: &Evidence<'_>, strain: &Strain) -> Vec<Finding> {
 fn pushed(evidence: &Evidence<'_>, strain: &Strain, allowed: f64, stretch: &Stretch<(bool, f64)>) -> Finding {
     let (block, (is_sure, greatest)) = (stretch.worst.block, stretch.worst.value);
     let Spring { ends: [least, _], share } = strain.spring_of(block);
+    let [springs, allowed] = range_beside([f64::from(least), greatest], allowed, "mm");
     let stickout =
         evidence.job.cutter_index(block).and_then(|at| evidence.job.scene.cutters.get(usize::from(at))?.stickout);
-    let what = if stickout.is_some() { "wood and cutter" } else { "the wood, the cutter not counted," };
+    let what = if stickout.is_some() { "wood and cutter apart" } else { "the wood aside, the cutter not counted," };
     Finding {
         place: evidence.tip_place(block, f64::from(share)),
         value: Some(greatest),
         unit: Some("mm"),
-        text: format!(
-            "The cut pushes {what} {} to {} apart, more than {}.",
-            mm(f64::from(least)),
-            mm(greatest),
-            mm(allowed)
-        ),
+        text: format!("The cut pushes {what} by {springs}; {allowed} mm are allowed."),
         cure: "Cut slender parts last and in lighter passes, or support the blank with a center.".to_owned(),
         ..evidence.over("pushed-off", if is_sure { Severity::Error } else { Severity::Warning }, stretch)
     }
@@ -57,8 +51,8 @@ fn pushed(evidence: &Evidence<'_>, strain: &Strain, allowed: f64, stretch: &Stre
 
 /// Weak places that lie side by side are one neck.
 fn thin_necks(evidence: &Evidence<'_>, strain: &Strain) -> Vec<Finding> {
-    let beside = |a: &Neck, b: &Neck| a.program == b.program && place(b.station) - place(a.station) <= 1;
-    let necks = strain.necks.chunk_by(beside);
+    let is_beside = |a: &Neck, b: &Neck| a.program == b.program && place(b.station) - place(a.station) <= 1;
+    let necks = strain.necks.chunk_by(is_beside);
     necks
         .filter_map(|neck| thin_neck(evidence, neck.iter().min_by(|a, b| a.factors[1].total_cmp(&b.factors[1]))?))
         .collect()
@@ -68,7 +62,8 @@ fn thin_neck(evidence: &Evidence<'_>, neck: &Neck) -> Option<Finding> {
     let motion = evidence.job.motion(neck.block)?;
     let breaks = neck.factors[1] < 1.0;
     let range =
-        |stress: f64, burden: [f64; 2]| format!("{} to {}", short(stress * burden[0]), short(stress * burden[1]));
+        |stress: f64, burden: [f64; 2]| format!("{} to {}", figures(stress * burden[0]), figures(stress * burden[1]));
+    let [factor, safety] = beside(neck.factors[1], evidence.job.scene.checks.safety);
     let (bends, twists) =
         (range(neck.stresses.bending, neck.burden.bending), range(neck.stresses.torsion, neck.burden.torque));
     Some(Finding {
@@ -81,12 +76,10 @@ fn thin_neck(evidence: &Evidence<'_>, neck: &Neck) -> Option<Finding> {
         unit: Some("times"),
         text: format!(
             "The neck at station {} has {} mm² left, as a round of ⌀{}, while cuts go on that bend it with {bends} MPa and \
-             twist it with {twists} MPa: its strength is {} times that, {} is wanted.",
+             twist it with {twists} MPa: its strength is {factor} times that, {safety} is wanted.",
             short(neck.station),
             short(neck.area),
-            short(neck.diameter),
-            short(neck.factors[1]),
-            short(evidence.job.scene.checks.safety)
+            short(neck.diameter)
         ),
         cure: "Cut the neck last, take lighter passes after it, or support the free end.".to_owned(),
         ..evidence.over(
@@ -141,15 +134,14 @@ fn thin_tab(evidence: &Evidence<'_>, program: usize, tab: &Tab, least: f64) -> O
     let block = cut.filter(|block| blocks.contains(block)).max().unwrap_or(blocks.end.checked_sub(1)?);
     let motion = evidence.job.motion(block)?;
     let station = carved.grid().station(tab.row);
+    let [thick, wanted] = mm_beside(tab.diameter, least);
     Some(Finding {
         place: Some(Place { station_mm: station, radius_mm: 0.5 * tab.diameter, ..evidence.tip_place(block, 1.0)? }),
         value: Some(tab.diameter),
         unit: Some("mm"),
         text: format!(
-            "The tab left at station {} has the area of a round of ⌀{}, thinner than the ⌀{} that is to stay.",
-            short(station),
-            short(tab.diameter),
-            short(least)
+            "The tab left at station {} has the area of a round of ⌀{thick}, thinner than the ⌀{wanted} that is to stay.",
+            short(station)
         ),
         cure: "Part less deep, or let a thinner tab stay with parts.min_tab.".to_owned(),
         ..evidence.over("thin-neck", Severity::Warning, &Stretch::of_motion(evidence.job, &motion, tab.diameter))

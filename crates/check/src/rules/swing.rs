@@ -8,7 +8,8 @@ use dryturn_scene::{BlankShape, Job};
 
 use crate::bodies::fixed_bodies;
 use crate::contact::{Assembly, ContactReport, Examiner, FixedBody, FixedShape, MovingBody, SKIN, Stretch};
-use crate::evidence::{Evidence, mm, plain};
+use crate::digits::mm;
+use crate::evidence::{Evidence, plain};
 use crate::finding::{Finding, Severity};
 use crate::rings::{blank_rings, jaw_rings};
 use crate::stretches::motions;
@@ -123,6 +124,7 @@ fn passes_under(evidence: &Evidence<'_>, contact: &Stretch) -> Finding {
     Finding {
         program: Some(contact.program),
         lines: Some((job.line_of(contact.first_block), job.line_of(contact.last_block))),
+        worst_line: Some(job.line_of(contact.block)),
         blocks: contact.blocks,
         cutter: evidence.cutter_number(contact.cutter),
         place: evidence.place_at(contact.block, contact.share, contact.point),

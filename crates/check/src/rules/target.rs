@@ -4,7 +4,8 @@ use std::ops::Range;
 
 use dryturn_carve::PREPARED;
 
-use crate::evidence::{Evidence, Met, mm, plain, short};
+use crate::digits::{mm, mm_beside, mm_figures, short};
+use crate::evidence::{Evidence, Met, plain};
 use crate::finding::{Finding, Severity};
 use crate::target::{Comparison, Kind, Patch};
 
@@ -121,6 +122,7 @@ fn finding(evidence: &Evidence<'_>, patches: &[&Patch]) -> Finding {
     Finding {
         program: block.map(|block| evidence.job.program_of(block)),
         lines,
+        worst_line: block.map(|block| evidence.job.line_of(block)),
         blocks: blocks.len() as u32,
         cutter: block.and_then(|block| evidence.cutter_number(evidence.job.cutter_index(block)?)),
         place: Some(evidence.place_on_ray(block, station, theta, radius, Met::OnTop)),
@@ -143,11 +145,12 @@ fn extent(patches: &[&Patch], what: &str) -> String {
 }
 
 fn words(evidence: &Evidence<'_>, patch: &Patch, all: &[&Patch]) -> (&'static str, Severity, String, String) {
-    let depth = mm(f64::from(patch.worst.depth()));
     let extent = |what: &str| extent(all, what);
     let allowed = |allowed: f64| match f64::from(patch.worst.chord) {
-        chord if chord >= 0.0005 => format!("{} allowed, and {} for the facets of the mesh", mm(allowed), mm(chord)),
-        _ => format!("{} allowed", mm(allowed)),
+        chord if chord >= 0.0005 => {
+            format!("{} mm allowed, and {} mm for the facets of the mesh", mm_figures(allowed), mm_figures(chord))
+        }
+        _ => format!("{} mm allowed", mm_figures(allowed)),
     };
     let (gouge, leftover) = evidence
         .job
@@ -155,6 +158,8 @@ fn words(evidence: &Evidence<'_>, patch: &Patch, all: &[&Patch]) -> (&'static st
         .target
         .as_ref()
         .map_or((0.0, 0.0), |target| (target.gouge, target.leftover + target.allowance));
+    let limit = f64::from(patch.worst.chord) + if patch.kind == Kind::Gouge { gouge } else { leftover };
+    let depth = format!("{} mm", mm_beside(f64::from(patch.worst.depth()), limit)[0]);
     match (patch.kind, patch.is_out_of_reach) {
         (Kind::Gouge, _) => (
             "gouge",

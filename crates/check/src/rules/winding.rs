@@ -2,7 +2,8 @@
 
 use dryturn_geom::{Motion, Pose, Wrap, angle};
 
-use crate::evidence::{Evidence, mm, short};
+use crate::digits::{mm, short};
+use crate::evidence::Evidence;
 use crate::finding::{Finding, Severity};
 use crate::stretches::{Stretch, motions_of};
 

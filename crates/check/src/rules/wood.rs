@@ -8,7 +8,8 @@ use dryturn_geom::Motions;
 use dryturn_scene::SpindleSwitch;
 
 use super::motion::lost_blocks;
-use crate::evidence::{Evidence, Met, counted, mm, plain, short, turning_points};
+use crate::digits::{mm, short};
+use crate::evidence::{Evidence, Met, counted, plain, turning_points};
 use crate::finding::{Finding, Place, Severity};
 use crate::stretches::{Event, Stretch, motions, motions_of, place, stretches};
 

@@ -49,6 +49,8 @@ pub struct Times<'a> {
     marks: Vec<f64>,
     /// Where the programs pause: the block before which they do, rising, and the seconds of all pauses until then.
     pauses: Vec<(u32, f64)>,
+    /// Seconds of all pauses of the programs before each.
+    paused_before: Vec<f64>,
 }
 
 impl<'a> Times<'a> {
@@ -64,7 +66,8 @@ impl<'a> Times<'a> {
             now
         };
         let marks = taken.chunks(MARK).map(mark).collect();
-        Times { job, ways, taken, marks, pauses: pauses(job) }
+        let (pauses, paused_before) = pauses(job);
+        Times { job, ways, taken, marks, pauses, paused_before }
     }
 
     /// How many blocks there are.
@@ -87,16 +90,26 @@ impl<'a> Times<'a> {
 
     /// When a block begins, seconds from the start of the first program; past the last block when all ends.
     pub fn start(&self, block: u32) -> f64 {
-        let at = (block as usize).min(self.taken.len());
-        let mark = (at / MARK).min(self.marks.len().saturating_sub(1));
-        let moved = self.marks.get(mark).copied().unwrap_or(0.0) + sum(&self.taken[mark * MARK..at]);
-        let paused = self.pauses.partition_point(|(before, _)| *before <= block);
-        moved + paused.checked_sub(1).map_or(0.0, |last| self.pauses[last].1)
+        self.moved(block) + self.paused(|before| before <= block)
     }
 
-    /// When each program begins, seconds from the start of the first.
+    /// Seconds of all blocks before one.
+    fn moved(&self, block: u32) -> f64 {
+        let at = (block as usize).min(self.taken.len());
+        let mark = (at / MARK).min(self.marks.len().saturating_sub(1));
+        self.marks.get(mark).copied().unwrap_or(0.0) + sum(&self.taken[mark * MARK..at])
+    }
+
+    /// Seconds of all pauses before the first block of which this does not hold.
+    fn paused(&self, is_over: impl Fn(u32) -> bool) -> f64 {
+        let paused = self.pauses.partition_point(|(before, _)| is_over(*before));
+        paused.checked_sub(1).map_or(0.0, |last| self.pauses[last].1)
+    }
+
+    /// When each program begins, with a change of the cutter for it, seconds from the start of the first.
     pub fn starts(&self) -> Vec<f64> {
-        self.job.programs.iter().map(|run| self.start(run.first_block)).collect()
+        let begins = |(run, paused): (&ProgramRun, &f64)| self.moved(run.first_block) + paused;
+        self.job.programs.iter().zip(&self.paused_before).map(begins).collect()
     }
 
     /// When the last program ends, seconds from the start of the first.
@@ -107,9 +120,10 @@ impl<'a> Times<'a> {
     /// The block under way at a moment, or the one after the pause in which it falls; the last one when all has ended.
     pub fn block_at(&self, seconds: f64) -> u32 {
         let (mut low, mut high) = (0, self.taken.len() as u32);
+        let ended_before = |block: u32| self.moved(block) + self.paused(|before| before < block);
         while low + 1 < high {
             let middle = low + (high - low) / 2;
-            if self.start(middle) <= seconds {
+            if ended_before(middle) <= seconds {
                 low = middle;
             } else {
                 high = middle;
@@ -124,18 +138,19 @@ fn sum(blocks: &[f32]) -> f64 {
     blocks.iter().copied().map(f64::from).sum()
 }
 
-/// The pauses of all programs, as [`Times`] keeps them.
-fn pauses(job: &Job) -> Vec<(u32, f64)> {
+/// The pauses of all programs, and the seconds of those before each, as [`Times`] keeps them.
+fn pauses(job: &Job) -> (Vec<(u32, f64)>, Vec<f64>) {
     let change = job.scene.machine.change_seconds.unwrap_or(0.0);
-    let mut until = 0.0;
-    let mut pauses = Vec::new();
-    let mut pause = |block: u32, seconds: f64| {
-        if seconds > 0.0 {
-            until += seconds;
-            pauses.push((block, until));
-        }
-    };
+    let mut pauses: Vec<(u32, f64)> = Vec::new();
+    let mut before = Vec::new();
+    let until = |pauses: &[(u32, f64)]| pauses.last().map_or(0.0, |(_, until)| *until);
     for (index, run) in job.programs.iter().enumerate() {
+        before.push(until(&pauses));
+        let mut pause = |block: u32, seconds: f64| {
+            if seconds > 0.0 {
+                pauses.push((block, until(&pauses) + seconds));
+            }
+        };
         if starts_with_another(job, index) {
             pause(run.first_block, change);
         }
@@ -148,7 +163,7 @@ fn pauses(job: &Job) -> Vec<(u32, f64)> {
             }
         }
     }
-    pauses
+    (pauses, before)
 }
 
 /// Whether the cutter is changed by hand before a program: it starts with another than the one before ended with.

@@ -1,6 +1,6 @@
 //! `overload`, `stall`, `too-deep`, `full-width`, `plunge`, `chip-load`.
 
-use crate::common::{assert_finding, assert_near, found, one, place, silent};
+use crate::common::{assert_finding, assert_near, found, job, one, place, run, silent};
 use dryturn_check::Severity;
 
 /// A bar of hard maple, ⌀50 × 100, and one flat cutter of ⌀6 with two teeth.
@@ -56,6 +56,21 @@ fn own_wood_is_taken_as_it_is_given() {
     // Nothing is known of the material.
     let unknown = scene("", "spindle_power = 1").replace(", material = \"hard maple\"", "");
     silent("overload", &unknown, &[&groove(20.0, 1200.0)]);
+}
+
+/// Of a spindle that the programs leave at nought it is not said that nobody named a speed.
+#[test]
+fn a_speed_of_nought_is_told_as_such() {
+    let why = |program: &str| {
+        let rows = run(&job(&scene("", ""), &[program])).not_checked;
+        let row = rows.into_iter().find(|row| row.what == "forces, torque and spring");
+        row.map(|row| (row.because, row.how_to_add))
+    };
+    let (because, how) = why("M3 S0\nG1 Z20 F300\nX60\nG0 Z40\n").unwrap();
+    assert!(because.contains("no spindle speed over 0 is in force") && how.is_empty(), "{because}");
+    let (because, how) = why("M3\nG1 Z20 F300\nX60\nG0 Z40\n").unwrap();
+    assert!(because.contains("Neither the programs nor the scene name") && how.contains("spindle_speed"), "{because}");
+    assert_eq!(why(&groove(20.0, 600.0)), None);
 }
 
 #[test]
@@ -128,10 +143,64 @@ fn a_cut_wider_than_the_cutter_is_good_for() {
 fn a_plunge_faster_than_the_cutter_is_good_for() {
     let finding = one("plunge", &scene("plunge = 200", ""), &[&groove(20.0, 600.0)]);
     assert_finding(&finding, Severity::Warning, (2, 2), 300.0, 0.01);
+    // At the end of the way, which begins far over the wood.
+    assert_eq!(place(&finding).2, 20.0);
     assert_eq!(finding.unit, Some("mm/min"));
     silent("plunge", &scene("plunge = 300", ""), &[&groove(20.0, 600.0)]);
     // A ramp goes down as well, but not mainly.
     silent("plunge", &scene("plunge = 100", ""), &["M3 S9000\nG1 Z25 F90\nX40 Z20 F600\nG0 Z40\n"]);
+}
+
+/// Feeds are as written: a hundredth is for rounding, and no more.
+#[test]
+fn feeds_may_pass_their_limits_by_a_hundredth() {
+    let program = [groove(20.0, 1200.0)];
+    let program: Vec<&str> = program.iter().map(String::as_str).collect();
+    silent("plunge", &scene("plunge = 297.1", ""), &program);
+    let plunge = one("plunge", &scene("plunge = 297", ""), &program);
+    assert!(plunge.text.contains("at 300 mm/min, and is good for 297."), "{}", plunge.text);
+    silent("chip-load", &scene("chip = [0.01, 0.0661]", ""), &program);
+    let thick = one("chip-load", &scene("chip = [0.01, 0.0659]", ""), &program);
+    assert!(thick.text.contains("takes 0.0667 mm") && thick.text.contains("good for 0.0659 mm"), "{}", thick.text);
+    // 540 mm/min with two teeth at 9000: 0.03 mm.
+    let slow = [groove(20.0, 540.0)];
+    let slow: Vec<&str> = slow.iter().map(String::as_str).collect();
+    silent("chip-load", &scene("chip = [0.0302, 0.1]", ""), &slow);
+    let thin = one("chip-load", &scene("chip = [0.0304, 0.1]", ""), &slow);
+    assert!(thin.text.contains("only 0.03 mm") && thin.text.contains("need 0.0304 mm"), "{}", thin.text);
+}
+
+/// A flat cutter of 12 over a round of a radius of 6 to 12: rays aside of the top stand aslant and are longer than the cut
+/// is deep. The twentieth that is allowed for them is enough, and hides no more than itself.
+#[test]
+fn a_wide_flat_cutter_on_a_thin_round() {
+    let wide = |radius: f64, depth: f64| {
+        scene(&format!("depth = {depth}"), "")
+            .replace("diameter = 50", &format!("diameter = {}", 2.0 * radius))
+            .replace("diameter = 6", "diameter = 12")
+    };
+    for (radius, deep) in [(6.0, 1.0), (6.0, 2.0), (12.0, 4.0)] {
+        let helix = format!("M3 S9000\nG1 Z{} F300\nX60 A2160 F100\nG0 Z40\n", radius - deep);
+        // A flat in two passes of the same depth.
+        let pass = |z: f64| format!("G0 X-10\nZ{z}\nG1 X60 F600\nG0 Z40\n");
+        let flat = format!("M3 S9000\n{}{}", pass(radius - deep), pass(radius - 2.0 * deep));
+        for program in [helix, flat] {
+            silent("too-deep", &wide(radius, deep), &[&program]);
+            let finding = one("too-deep", &wide(radius, deep / 1.06), &[&program]);
+            assert_near(finding.value.unwrap() / deep, 1.0, 0.05);
+        }
+    }
+}
+
+/// However little a limit is passed by, its sentence shows that it is.
+#[test]
+fn value_and_limit_are_told_apart() {
+    let program = groove(20.0, 1200.0);
+    let power = |watts: f64| scene("", &format!("spindle_power = {watts}"));
+    let asked = one("overload", &power(30.0), &[&program]).value.unwrap();
+    let finding = one("overload", &power(asked * (1.0 - 1e-6)), &[&program]);
+    let numbers: Vec<f64> = finding.text.split(' ').filter_map(|word| word.parse().ok()).collect();
+    assert!(numbers[1] > numbers[2], "{}", finding.text);
 }
 
 #[test]

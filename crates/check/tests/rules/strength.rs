@@ -37,6 +37,13 @@ fn a_ring_beyond_a_neck() {
     let (pushed, neck) = (one("pushed-off", &scene, &[&first]), one("thin-neck", &scene, &[&first]));
     assert_eq!((pushed.severity, pushed.lines, pushed.blocks), (Severity::Error, Some((8, 9)), 2));
     assert!(pushed.text.contains("cutter not counted"), "{}", pushed.text);
+    // Both blocks push too far; the ring at the neck the most.
+    assert_eq!(pushed.worst_line, Some(9));
+    assert!(
+        pushed.text.contains(" at the least, ") && pushed.text.ends_with("; 0.3 mm are allowed."),
+        "{}",
+        pushed.text
+    );
     assert_eq!((neck.severity, neck.lines), (Severity::Error, Some((9, 9))));
     assert!(neck.value.unwrap() < 1.0);
     // The lever is longest at the near end of the neck.

@@ -229,7 +229,7 @@ fn facets_of_a_mesh_widen_the_tolerance_by_their_own_error() {
     assert_eq!(with_prism("leftover = 0.02", &prism(36, 15.0, [0.0, 100.0])), []);
     let thick = with_prism("leftover = 0.02", &prism(36, 14.9, [0.0, 100.0]));
     assert_eq!(thick.len(), 1);
-    assert!(thick[0].text.contains("0.020 mm allowed, and 0.057 mm for the facets of the mesh"), "{}", thick[0].text);
+    assert!(thick[0].text.contains("0.02 mm allowed, and 0.057 mm for the facets of the mesh"), "{}", thick[0].text);
     assert_finding(&thick[0], Severity::Warning, (4, 6), 0.1 + 14.9 * (1.0 - 5f64.to_radians().cos()), 0.001);
     // The flats of a hexagon are meant: nothing is added to the tolerance.
     let hexagon = with_prism("leftover = 0.02", &prism(6, 15.0, [0.0, 100.0]));

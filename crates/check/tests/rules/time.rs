@@ -1,6 +1,6 @@
 //! How long programs take.
 
-use crate::common::{assert_near, job, run};
+use crate::common::{assert_near, job, job_of, run};
 use dryturn_check::{JobTimes, ProgramTimes, Times};
 use dryturn_scene::Job;
 
@@ -132,8 +132,34 @@ fn each_block_has_its_time_and_its_place_on_the_clock() {
     let first: f64 = (0..3).map(|block| times.seconds(block)).sum::<f64>() + 2.5;
     assert_near(times.start(3), first, 1e-6);
     assert_near(times.end(), times.start(5) + times.seconds(5), 1e-6);
-    assert_eq!([0.0, one + 1.0, one + 1.6, first + 1e-3, 1e9].map(|moment| times.block_at(moment)), [0, 0, 1, 3, 5]);
+    assert_eq!([0.0, one + 1.0, one + 1.6, first + 1e-3, 1e9].map(|moment| times.block_at(moment)), [0, 1, 1, 3, 5]);
     assert_eq!((times.asked(6), times.seconds(6)), (None, 0.0));
+}
+
+/// A program begins when the cutter is changed for it, not when the first block after that does.
+#[test]
+fn a_change_of_the_cutter_belongs_to_the_program_that_wants_it() {
+    let scene = "blank = { diameter = 50, length = 100 }
+        cutter = [{ number = 1, diameter = 6 }, { number = 2, diameter = 4 }]
+        machine = { change = 60, start = { x = 10, y = 0, z = 40, a = 0 } }
+        [[program]]
+        file = \"1.nc\"
+        cutter = 1
+        [[program]]
+        file = \"2.nc\"
+        cutter = 2";
+    let program = "M3 S9000\nG1 X70 F1200\nX10\nG4 P5\nM30\n";
+    let job = job_of(&format!("format = 1\n{scene}"), &[program, program]);
+    let times = Times::of(&job);
+    // Twice 60 mm at 20 mm/s, and 5 s at the end that are still the first program's.
+    assert_eq!(times.starts().len(), 2);
+    assert_near(times.starts()[1], 6.0 + 5.0, 1e-6);
+    assert_near(times.start(2), 6.0 + 5.0 + 60.0, 1e-6);
+    assert_eq!([4.5, 8.0, 12.0, 70.0, 72.0].map(|moment| times.block_at(moment)), [1, 2, 2, 2, 2]);
+    let series = run(&job).told.series;
+    let of =
+        |seconds: f64| series.moments.iter().rev().find(|it| it.time_s <= seconds).map(|it| job.program_of(it.block));
+    assert_eq!((of(1.0), of(40.0), of(72.0)), (Some(0), Some(1), Some(1)));
 }
 
 #[test]

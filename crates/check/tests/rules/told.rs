@@ -35,7 +35,7 @@ fn wood_falls_into_the_slices_in_which_it_is_cut() {
     let series = told.series;
     assert_near(series.step_s, 5.0, 1e-6);
     let moments = &series.moments;
-    assert_eq!(moments.iter().map(|moment| moment.block).collect::<Vec<_>>(), [0, 0, 0, 0, 1, 1]);
+    assert_eq!(moments.iter().map(|moment| moment.block).collect::<Vec<_>>(), [0, 0, 1, 1, 1, 1]);
     for (moment, volume) in moments.iter().zip([10.0, 10.0, 0.0, 0.0, 20.0, 20.0]) {
         assert_near(moment.removal_mm3_s, volume / 5.0, 1e-6);
     }

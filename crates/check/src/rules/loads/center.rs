@@ -5,7 +5,8 @@ use dryturn_geom::{Motion, Motions, angle};
 use dryturn_scene::Cutter;
 
 use super::{Asked, Excess, Words, cutter::number, told};
-use crate::evidence::{Evidence, mm};
+use crate::digits::mm;
+use crate::evidence::Evidence;
 use crate::finding::{Finding, Severity};
 use crate::load::Load;
 use crate::stretches::{Event, Stretch, place, stretches};

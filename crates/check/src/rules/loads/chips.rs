@@ -3,7 +3,8 @@
 use dryturn_scene::Cutter;
 
 use super::{Asked, Excess, Words, cutter::number, told};
-use crate::evidence::{Evidence, mm};
+use crate::digits::beside;
+use crate::evidence::Evidence;
 use crate::finding::{Finding, Severity};
 use crate::load::{LEVEL, Load};
 use crate::stretches::{Event, Stretch, keep_worst, place, stretches};
@@ -54,13 +55,13 @@ impl ThinChips {
         self.end();
         let tell = |stretch: &Stretch<Excess>| {
             let Excess { limit: feed, low: needed, .. } = stretch.worst.value;
+            let [feed_told, needed_told] = beside(feed, needed);
             let words = Words {
                 unit: "mm",
                 text: format!(
-                    "Each tooth takes only {} of the way over the wood, and those of cutter {} need {} to cut and not rub.",
-                    mm(feed),
-                    number(evidence, stretch),
-                    mm(needed)
+                    "Each tooth takes only {feed_told} mm of the way over the wood, and those of cutter {} need {needed_told} mm to \
+                     cut and not rub.",
+                    number(evidence, stretch)
                 ),
                 cure: "Raise F there, or turn the spindle more slowly.".to_owned(),
             };

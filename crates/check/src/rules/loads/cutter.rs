@@ -3,7 +3,8 @@
 use dryturn_scene::{Cutter, CutterLimits};
 
 use super::{Asked, Excess, Watch, Words};
-use crate::evidence::{Evidence, mm, short};
+use crate::digits::short;
+use crate::evidence::Evidence;
 use crate::finding::Severity;
 use crate::load::Load;
 use crate::stretches::Stretch;
@@ -50,7 +51,7 @@ fn full_width(evidence: Evidence<'_>) -> Watch<'_> {
         ("full-width", "wide"),
         limit,
         |load| load.engagement.width,
-        |worst| format!("Step over by {} at the most, and ramp into solid wood less deep.", mm(worst.limit)),
+        |worst| format!("Step over by {} mm at the most, and ramp into solid wood less deep.", worst.told_in_mm()[1]),
     )
 }
 
@@ -68,10 +69,10 @@ fn too_large<'a>(
     };
     watch(rule, CUT, measure, move |stretch| {
         let worst = stretch.worst.value;
-        let (number, limit) = (number(&evidence, stretch), mm(worst.limit));
+        let (number, [cut, limit]) = (number(&evidence, stretch), worst.told_in_mm());
         Words {
             unit: "mm",
-            text: format!("The cut is {} {word}, and cutter {number} is good for {limit}.", mm(worst.high)),
+            text: format!("The cut is {cut} mm {word}, and cutter {number} is good for {limit} mm."),
             cure: cure(worst),
         }
     })
@@ -83,16 +84,14 @@ fn plunge(evidence: Evidence<'_>) -> Watch<'_> {
         Some(Asked::known(-60.0 * load.engagement.speed? * load.engagement.direction[2], limit))
     };
     watch("plunge", FEED, measure, move |stretch| {
-        let Excess { high, limit, .. } = stretch.worst.value;
+        let [feed, limit] = stretch.worst.value.told();
         Words {
             unit: "mm/min",
             text: format!(
-                "Cutter {} is fed straight down into the wood at {} mm/min, and is good for {}.",
-                number(&evidence, stretch),
-                short(high),
-                short(limit)
+                "Cutter {} is fed straight down into the wood at {feed} mm/min, and is good for {limit}.",
+                number(&evidence, stretch)
             ),
-            cure: format!("Write an F of {} for the way down, or ramp in.", short(limit)),
+            cure: format!("Write an F of {limit} for the way down, or ramp in."),
         }
     })
 }
@@ -103,14 +102,12 @@ fn thick_chips(evidence: Evidence<'_>) -> Watch<'_> {
         Some(Asked::known(load.engagement.feed_per_tooth?, limit))
     };
     watch("chip-load", FEED, measure, move |stretch| {
-        let Excess { high, limit, .. } = stretch.worst.value;
+        let [feed, limit] = stretch.worst.value.told();
         Words {
             unit: "mm",
             text: format!(
-                "Each tooth takes {} of the way over the wood, and those of cutter {} are good for {}.",
-                mm(high),
-                number(&evidence, stretch),
-                mm(limit)
+                "Each tooth takes {feed} mm of the way over the wood, and those of cutter {} are good for {limit} mm.",
+                number(&evidence, stretch)
             ),
             cure: format!("Lower F there by {} %, or turn the spindle as much faster.", stretch.worst.value.less()),
         }

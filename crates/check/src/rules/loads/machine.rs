@@ -1,11 +1,12 @@
 //! What spindle, holding and rotary axis are asked for: `overload`, `stall`.
 
-use dryturn_scene::Scene;
 use dryturn_scene::material::Material;
 
 use super::{Asked, Excess, Watch, Words};
-use crate::evidence::{Evidence, short};
+use crate::digits::short;
+use crate::evidence::Evidence;
 use crate::finding::Severity;
+use crate::limits::holds;
 use crate::load::Load;
 
 pub(super) fn watches<'a>(evidence: &Evidence<'a>) -> Vec<Watch<'a>> {
@@ -19,23 +20,25 @@ pub(super) fn watches<'a>(evidence: &Evidence<'a>) -> Vec<Watch<'a>> {
 }
 
 fn overload<'a>(limit: f64, taken: String) -> Watch<'a> {
-    let words = move |worst: &Excess| Words {
-        unit: "W",
-        text: format!("{}, and has {} W ({taken}).", span("The spindle is asked for", worst, "W"), short(limit)),
-        cure: format!("Lower F or the depth of the cut there by {} %.", worst.less()),
+    let words = move |worst: &Excess| {
+        let [asked, has] = worst.range("W");
+        Words {
+            unit: "W",
+            text: format!("The spindle is asked for {asked}, and has {has} W ({taken})."),
+            cure: format!("Lower F or the depth of the cut there by {} %.", worst.less()),
+        }
     };
     watch("overload", move |load| load.power.map(|[low, high]| Asked { low, high, limit }), words)
 }
 
 fn turned<'a>(limit: f64, by: &'static str, taken: String) -> Watch<'a> {
-    let words = move |worst: &Excess| Words {
-        unit: "N·m",
-        text: format!(
-            "{}, and {by} holds {} N·m ({taken}).",
-            span("The cut turns the blank with", worst, "N·m"),
-            short(limit)
-        ),
-        cure: format!("Lower F or the depth of the cut there by {} %, or hold the blank better.", worst.less()),
+    let words = move |worst: &Excess| {
+        let [turns, holds] = worst.range("N·m");
+        Words {
+            unit: "N·m",
+            text: format!("The cut turns the blank with {turns}, and {by} holds {holds} N·m ({taken})."),
+            cure: format!("Lower F or the depth of the cut there by {} %, or hold the blank better.", worst.less()),
+        }
     };
     let newton_metres = |torque: f64| torque / 1000.0;
     let measure = move |load: &Load| {
@@ -48,14 +51,15 @@ fn turned<'a>(limit: f64, by: &'static str, taken: String) -> Watch<'a> {
 }
 
 fn pushed<'a>(limit: f64, taken: String) -> Watch<'a> {
-    let words = move |worst: &Excess| Words {
-        unit: "N",
-        text: format!(
-            "{}, and the center holds {} N ({taken}).",
-            span("The cut pushes the blank against the live center with", worst, "N"),
-            short(limit)
-        ),
-        cure: format!("Lower F or the depth of the cut there by {} %, or cut away from the center.", worst.less()),
+    let words = move |worst: &Excess| {
+        let [pushes, holds] = worst.range("N");
+        Words {
+            unit: "N",
+            text: format!(
+                "The cut pushes the blank against the live center with {pushes}, and the center holds {holds} N ({taken})."
+            ),
+            cure: format!("Lower F or the depth of the cut there by {} %, or cut away from the center.", worst.less()),
+        }
     };
     let measure = move |load: &Load| {
         load.forces.map(|forces| {
@@ -81,18 +85,6 @@ fn watch<'a>(
     }
 }
 
-/// The least torque, N·m, that anything is said to hold about the rotary axis, and what that is.
-fn holds(scene: &Scene) -> Option<(f64, &'static str)> {
-    let holding = [
-        (scene.machine.rotary_torque, "the rotary axis"),
-        (scene.chuck.as_ref().and_then(|chuck| chuck.torque), "the chuck"),
-        (scene.faceplate.as_ref().and_then(|plate| plate.torque), "the faceplate"),
-        (scene.drive.as_ref().and_then(|drive| drive.torque), "the drive center"),
-    ];
-    let given = holding.into_iter().filter_map(|(torque, by)| Some((torque?, by)));
-    given.reduce(|least, other| if other.0 < least.0 { other } else { least })
-}
-
 /// What the material was taken to ask for.
 fn taken_as(material: &Material) -> Option<String> {
     let [low, high] = material.cutting?.map(short);
@@ -102,22 +94,4 @@ fn taken_as(material: &Material) -> Option<String> {
             format!("at {low} to {high} N/mm² of specific cutting force, a planning default for {}", material.name)
         }
     })
-}
-
-/// A range in words.
-fn span(what: &str, worst: &Excess, unit: &str) -> String {
-    let [low, high] = [worst.low, worst.high].map(figures);
-    match worst.is_sure {
-        true => format!("{what} {low} {unit} at the least, {high} {unit} at the most"),
-        false => format!("{what} {low} to {high} {unit}"),
-    }
-}
-
-/// A number with about three figures.
-fn figures(value: f64) -> String {
-    match value {
-        _ if value >= 100.0 => format!("{value:.0}"),
-        _ if value >= 10.0 => format!("{value:.1}"),
-        _ => short(value),
-    }
 }

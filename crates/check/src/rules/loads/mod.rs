@@ -7,6 +7,7 @@ mod machine;
 
 use dryturn_scene::Cutter;
 
+use crate::digits::{beside, mm_beside, range_beside};
 use crate::evidence::Evidence;
 use crate::finding::{Finding, Severity};
 use crate::load::Load;
@@ -64,8 +65,29 @@ struct Excess {
 
 impl Excess {
     fn of(load: &Load, Asked { low, high, limit }: Asked) -> Excess {
-        let share = 0.5 * (load.share.0 + load.share.1);
+        // Most of a way down may lie over the wood.
+        let share = if load.engagement.is_plunge { load.share.1 } else { 0.5 * (load.share.0 + load.share.1) };
         Excess { is_sure: low > limit, ratio: high / limit, low, high, limit, share }
+    }
+
+    /// The end of the range that is too much.
+    fn too_much(&self) -> f64 {
+        if self.is_sure { self.low } else { self.high }
+    }
+
+    /// That end and what there is, with digits that show which is the greater.
+    fn told(&self) -> [String; 2] {
+        beside(self.too_much(), self.limit)
+    }
+
+    /// The whole range with its unit, and what there is.
+    fn range(&self, unit: &str) -> [String; 2] {
+        range_beside([self.low, self.high], self.limit, unit)
+    }
+
+    /// As [`Excess::told`] for lengths on the wood, mm.
+    fn told_in_mm(&self) -> [String; 2] {
+        mm_beside(self.too_much(), self.limit)
     }
 
     /// By how much less has to be asked for, in whole percent.
@@ -128,7 +150,7 @@ fn told(
     let worst = &stretch.worst;
     Finding {
         place: evidence.tip_place(worst.block, worst.value.share),
-        value: Some(if worst.value.is_sure { worst.value.low } else { worst.value.high }),
+        value: Some(worst.value.too_much()),
         unit: Some(words.unit),
         text: words.text,
         cure: words.cure,
