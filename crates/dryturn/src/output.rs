@@ -98,9 +98,16 @@ pub(crate) fn write(
     Ok(staging.put_in_place()?.len())
 }
 
-/// Title of a scene: its own, or what it is called.
+/// Title of a scene: its own, or what its file is called; of a `scene.toml` that is the name of its folder.
 pub(crate) fn title(job: &Job) -> String {
-    job.scene.title.clone().unwrap_or_else(|| job.scene.name.clone())
+    let scene = &job.scene;
+    scene.title.clone().unwrap_or_else(|| {
+        // A scene may be named from within its own folder.
+        let file = std::path::absolute(&scene.name).unwrap_or_default();
+        let is_plain = file.file_name().is_some_and(|name| name == "scene.toml");
+        let folder = file.parent().and_then(Path::file_name).filter(|_| is_plain);
+        folder.or(file.file_name()).map_or(scene.name.clone(), |name| name.to_string_lossy().into_owned())
+    })
 }
 
 /// What the report is made from.

@@ -9,7 +9,7 @@ pub(crate) fn lines(run: &Run) -> Vec<String> {
     let Some(times) = &run.times else { return Vec::new() };
     let mut lines = vec![whole(times)];
     lines.extend(by_cutter(run));
-    lines.extend(batch(times, run.cutters.len() > 1));
+    lines.extend(batch(times));
     lines.extend(loads(run));
     lines
 }
@@ -43,14 +43,15 @@ fn by_cutter(run: &Run) -> Option<String> {
 }
 
 /// The batch, or what turning back takes where that is more than a moment.
-fn batch(times: &JobTimes, has_cutters: bool) -> Option<String> {
+fn batch(times: &JobTimes) -> Option<String> {
     let back = times.unwinding_s.unwrap_or(0.0);
     let Some(batch) = times.batch else {
         return (back >= 1.0).then(|| format!("turning back for the next piece {}", duration(back)));
     };
     let loading =
         times.loading_s.map_or("loading not counted".to_owned(), |seconds| format!("loading {}", duration(seconds)));
-    let change = if has_cutters && times.changes > 0 { ", the change back to the first cutter" } else { "" };
+    let pieces_s = f64::from(batch.pieces) * (times.programs_s() + times.loading_s.unwrap_or(0.0) + back);
+    let change = if batch.total_s > pieces_s + 0.5 { ", the change back to the first cutter" } else { "" };
     let pieces = if batch.pieces == 1 { "piece" } else { "pieces" };
     Some(format!(
         "{} {pieces} {}: for each {loading}, turning back {}{change}",
@@ -66,7 +67,8 @@ fn loads(run: &Run) -> Vec<String> {
         let load = load?;
         let [low, high] = load.range.map(|end| rounded(end / scale));
         let file = run.programs.get(load.program).map_or("", |program| program.file.as_str());
-        Some(format!("{name} {low} to {high} {unit} at the most, {file}:{}", load.line))
+        let limit = load.limit.map(|limit| format!(" of {}", rounded(limit / scale))).unwrap_or_default();
+        Some(format!("{name} {low} to {high}{limit} {unit} at the most, {file}:{}", load.line))
     };
     let last = line("springs apart", run.loads.spring, "mm", 1.0);
     let first = [
@@ -110,17 +112,21 @@ mod tests {
     #[test]
     fn the_time_comes_first_and_then_three_loads() {
         let mut run = sample::run();
-        run.loads.spring = run.loads.force.map(|force| Load { range: [0.04, 0.316], ..force });
+        run.loads.spring = run.loads.force.map(|force| Load { range: [0.04, 0.316], limit: Some(0.3), ..force });
         run.cutters.push(CutterTimes { cutter: 7, cut_s: 20.0, air_s: 0.0, rapid_s: 5.0 });
+        let pieces_s = lines(&run);
+        assert!(pieces_s[2].ends_with("turning back 1.2 min"), "{}", pieces_s[2]);
+        // A minute for each piece but the first.
+        run.times.as_mut().unwrap().batch.as_mut().unwrap().total_s += 39.0 * 60.0;
         assert_eq!(
             lines(&run),
             [
                 "3.3 min a piece: feed moves 3.1 min, rapids 12 s, 1 cutter change not counted",
                 "cutter 1 3.3 min, cutter 7 25 s",
-                "40 pieces 4.2 h: for each loading 1.8 min, turning back 1.2 min, the change back to the first cutter",
+                "40 pieces 4.8 h: for each loading 1.8 min, turning back 1.2 min, the change back to the first cutter",
                 "power at the spindle 12.2 to 24.5 W at the most, groove.nc:13",
                 "torque about the axis 0.09 to 0.41 N·m at the most, groove.nc:13",
-                "springs apart 0.04 to 0.316 mm at the most, groove.nc:13",
+                "springs apart 0.04 to 0.316 of 0.3 mm at the most, groove.nc:13",
             ]
         );
         run.loads.spring = None;

@@ -250,7 +250,7 @@ mod tests {
         assert!(series["spring_mm"].is_null() && series["clearance_mm"][count - 1].is_null());
         assert_eq!(
             value(&run)["loads"]["power_w"],
-            serde_json::json!({"low": 12.25, "high": 24.5, "program": 1, "line": 13, "cutter": 1})
+            serde_json::json!({"low": 12.25, "high": 24.5, "limit": null, "program": 1, "line": 13, "cutter": 1})
         );
         assert_eq!(value(&run)["job"]["batch"], serde_json::json!({"pieces": 40, "total_s": 15_000.0}));
     }

@@ -34,7 +34,8 @@ pub struct Map<'a> {
 /// What the numbers of a map are, which decides how they are stored and drawn.
 #[derive(Clone, Copy, Debug)]
 pub enum Kind<'a> {
-    /// Lengths or other measures, drawn on a scale from dark to light.
+    /// Lengths or other measures, drawn on a scale from dark to light. Where they are not a number nothing was cut, or
+    /// nobody knows.
     Measures,
     /// Signed lengths from what is wanted, drawn on a scale to both sides of zero and hatched beyond what is allowed.
     /// Where they are not a number nothing is compared.

@@ -113,7 +113,11 @@ fn finding(scene: &FileName, proved: &Proved, found: &Finding) -> String {
         Some((first, _)) => format!(":{first}"),
         None => String::new(),
     };
-    let (place, text) = (code(&(file.path.clone() + &lines)), escaped(&found.text));
+    let worst = match (found.worst_line, found.lines) {
+        (Some(worst), Some((first, last))) if first < worst && worst <= last => format!(", worst in {worst}"),
+        _ => String::new(),
+    };
+    let (place, text) = (code(&(file.path.clone() + &lines)) + &worst, escaped(&found.text));
     let cure = match &found.accepted {
         Some(why) => format!("accepted: {}", escaped(why)),
         None => escaped(&found.cure),

@@ -138,6 +138,8 @@ pub struct Loads {
 pub struct Load {
     /// Low and high end.
     pub range: Ends,
+    /// What there is to bear it, or what is allowed, in the same unit; `None` where nobody said.
+    pub limit: Option<f64>,
     /// Index of the program.
     pub program: usize,
     /// Line of the block (from 1).

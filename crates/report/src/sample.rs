@@ -13,6 +13,7 @@ pub(crate) fn finding(rule: &'static str) -> Finding {
         severity: Severity::Error,
         program: Some(0),
         lines: Some((12, 14)),
+        worst_line: Some(13),
         blocks: 3,
         cutter: Some(1),
         place: Some(Place {
@@ -69,7 +70,7 @@ fn times() -> JobTimes {
 }
 
 fn load(range: [f64; 2]) -> Load {
-    Load { range, program: 0, line: 13, cutter: Some(1) }
+    Load { range, limit: None, program: 0, line: 13, cutter: Some(1) }
 }
 
 /// Eight slices: down, six turns that cut, and away, where no two bodies are near each other.

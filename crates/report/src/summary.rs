@@ -115,11 +115,19 @@ impl Summary<'_> {
         page.marked(tone, &format!("  {mark}"), &format!("{} · {}", found.rule, Cost::of(found.rule).word()));
         page.paragraph(4, &found.text);
         if let (Some(program), Some((first, last))) = (found.program, found.lines) {
-            let line = (self.quote)(program, first).unwrap_or_default();
-            page.quoted(4, &format!("{}:{first} │ ", plain(self.file(program))), line.trim());
+            let worst = found.worst_line.filter(|line| (first..=last).contains(line)).unwrap_or(first);
+            let line = (self.quote)(program, worst).unwrap_or_default();
+            page.quoted(4, &format!("{}:{worst} │ ", plain(self.file(program))), line.trim());
             if last > first {
                 let blocks = counted(found.blocks as usize, "block");
-                page.paragraph(4, &format!("and on to line {last}, {blocks} in all"));
+                page.paragraph(
+                    4,
+                    &if worst == first {
+                        format!("and on to line {last}, {blocks} in all")
+                    } else {
+                        format!("the worst of {blocks} in lines {first} to {last}")
+                    },
+                );
             }
         }
         let details = told_details(found);

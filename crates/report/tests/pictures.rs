@@ -1,4 +1,4 @@
-//! Reference pictures: six jobs drawn and compared with `tests/pictures`.
+//! Reference pictures: seven jobs drawn and compared with `tests/pictures`.
 //!
 //! `UPDATE_PICTURES=1 cargo test -p dryturn-report` writes the references anew. A picture that differs is left in the
 //! build folder as `NAME.expected.png`, `NAME.actual.png` and `NAME.diff.png` (differing pixels black).
@@ -150,6 +150,19 @@ fn deviations() -> Vec<u8> {
     job.picture("Shortest distance to the target", "mm", kind, Values::Measures(&gaps))
 }
 
+/// Thin chips of a spiral groove in wood that is not cut elsewhere, with two holes right through it.
+fn chips() -> Vec<u8> {
+    let mut job = Job::new("Candle cup, cherry", Side::Minus, 20.0, [-10.0, 90.0], [400, 504]);
+    let is_hole = |station: f64, theta: f64| (70.0..76.0).contains(&station) && apart(theta, 200.0) < 9.0;
+    job.remaining = job.each(|station, theta| if is_hole(station, theta) { 0.0 } else { 20.0 });
+    let chips = job.each(|station, theta| match (station - theta / 30.0).rem_euclid(12.0) {
+        _ if !(5.0..60.0).contains(&station) => f32::NAN,
+        way if way < 6.0 => 0.034 - 0.0004 * station as f32,
+        _ => f32::NAN,
+    });
+    job.picture("Greatest chip of the last cut", "mm", Kind::Measures, Values::Measures(&chips))
+}
+
 #[test]
 fn the_pictures_are_as_approved() {
     let (post, reel) = (post(), reel().0);
@@ -161,6 +174,7 @@ fn the_pictures_are_as_approved() {
         ("lines", lines()),
         ("programs", programs()),
         ("deviations", deviations()),
+        ("chips", chips()),
     ];
     let differing: Vec<_> = pictures.iter().filter_map(|(name, bytes)| difference(name, bytes)).collect();
     assert!(differing.is_empty(), "{}", differing.join("\n"));

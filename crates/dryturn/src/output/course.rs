@@ -1,19 +1,26 @@
 //! The course of a run and its loads, with programs and lines in place of blocks.
 
-use dryturn_check::{LoadSummary, Moment, Peak, Proof};
+use dryturn_check::{LoadLimits, LoadSummary, Moment, Peak, Proof};
 use dryturn_report::{Load, Loads, Series, Slice};
 use dryturn_scene::Job;
 
 pub(super) fn loads(job: &Job, loads: &LoadSummary) -> Loads {
-    let load = |peak: Option<Peak>| {
+    let limits = LoadLimits::of(&job.scene);
+    let load = |peak: Option<Peak>, limit: Option<f64>| {
         peak.map(|Peak { block, range }| Load {
             range,
+            limit,
             program: job.program_of(block),
             line: job.line_of(block),
             cutter: cutter(job, block),
         })
     };
-    Loads { power: load(loads.power), torque: load(loads.torque), force: load(loads.force), spring: load(loads.spring) }
+    Loads {
+        power: load(loads.power, limits.power),
+        torque: load(loads.torque, limits.torque),
+        force: load(loads.force, None),
+        spring: load(loads.spring, limits.spring),
+    }
 }
 
 pub(super) fn series(job: &Job, proof: &Proof) -> Series {

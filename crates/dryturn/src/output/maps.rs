@@ -195,10 +195,10 @@ impl Of {
                 narrow(code)
             })),
             Of::Cutter => Numbers::Codes(per_ray(band, |_| narrow(owner(|block| cutter_number(job, block))))),
-            // Wood that no block has cut is in no block's trace.
+            // Wood that no block has cut is in no block's trace, and what is not known of a cut is 0 there.
             Of::Trace(of) => Numbers::Measures(per_ray(band, |row| {
                 let mut trace = tracer(job, traces, band.grid().station(row));
-                move |dexel: &Dexel<'_>| of(&trace(dexel))
+                move |dexel: &Dexel<'_>| Some(of(&trace(dexel))).filter(|value| *value > 0.0).unwrap_or(f32::NAN)
             })),
             Of::Sprung => Numbers::Measures(per_ray(band, |row| {
                 let mut trace = tracer(job, traces, band.grid().station(row));

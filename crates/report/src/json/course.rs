@@ -41,7 +41,14 @@ pub(super) fn loads(loads: &Loads) -> LoadsRow {
 
 fn load(load: &Load) -> LoadRow {
     let [low, high] = load.range.map(Number);
-    LoadRow { low, high, program: load.program + 1, line: load.line, cutter: load.cutter }
+    LoadRow {
+        low,
+        high,
+        limit: load.limit.map(Number),
+        program: load.program + 1,
+        line: load.line,
+        cutter: load.cutter,
+    }
 }
 
 pub(super) fn series(series: &Series) -> SeriesRow {

@@ -95,6 +95,7 @@ fn finding(found: &Finding, programs: &[ProgramRun]) -> FindingRow {
         program: found.program.map(|index| index + 1),
         file: found.program.and_then(|index| programs.get(index)).map(|program| program.file.clone()),
         lines: found.lines.map(|(first, last)| [first, last]),
+        worst_line: found.worst_line,
         blocks: found.blocks,
         cutter: found.cutter,
         place: found.place.as_ref().map(place),

@@ -198,6 +198,8 @@ pub(super) struct LoadRow {
     pub(super) low: Number,
     /// The high end.
     pub(super) high: Number,
+    /// What there is to bear it, or what is allowed; null where nobody said.
+    pub(super) limit: Option<Number>,
     /// Number of the program, from 1.
     pub(super) program: usize,
     /// Line of the block, from 1.
@@ -305,6 +307,8 @@ pub(super) struct FindingRow {
     pub(super) file: Option<String>,
     /// First and last line, from 1; null where it belongs to none.
     pub(super) lines: Option<[u32; 2]>,
+    /// Line of the worst place, from 1; null where it is not one of a program.
+    pub(super) worst_line: Option<u32>,
     /// How many blocks took part.
     pub(super) blocks: u32,
     /// Number of the cutter in the spindle; null where none matters.

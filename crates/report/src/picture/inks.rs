@@ -17,8 +17,10 @@ pub(super) struct Inks {
     pub(super) categories: Vec<Category>,
     /// How many rays have nothing left.
     pub(super) gone: usize,
-    /// How many rays nothing has cut.
+    /// How many rays nothing has cut; of measures, how many have none.
     pub(super) untouched: usize,
+    /// How those are called.
+    pub(super) raw: &'static str,
     /// How many rays end at a bore or a dimple.
     pub(super) bore: usize,
 }
@@ -61,7 +63,8 @@ impl Inks {
             }
             Kind::Measures | Kind::Lines | Kind::Categories(_) => (Scale::Rising, range),
         };
-        Inks { scale, range, categories, gone, untouched, bore }
+        let raw = if matches!(kind, Kind::Measures) { "not cut or unknown" } else { "not cut" };
+        Inks { scale, range, categories, gone, untouched, raw, bore }
     }
 
     /// Colour of what a pixel at this place shows.
@@ -145,7 +148,12 @@ impl Count {
         let there = |ray: &usize| !is_gone(remaining[*ray]);
         let rays = (0..remaining.len()).filter(there);
         match values {
-            Values::Measures(values) => rays.for_each(|ray| self.stretch(f64::from(values[ray]))),
+            Values::Measures(values) => {
+                for ray in rays {
+                    self.untouched += usize::from(!values[ray].is_finite());
+                    self.stretch(f64::from(values[ray]));
+                }
+            }
             Values::Lines(lines) => {
                 for ray in rays {
                     if !self.special(lines[ray]) {

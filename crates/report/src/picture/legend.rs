@@ -96,7 +96,7 @@ fn entries(inks: &Inks, rays: usize, is_held: bool) -> Vec<Entry> {
         add(Box::new(move |x, y| category(index, x, y)), &one.name, one.rays);
     }
     if inks.untouched > 0 {
-        add(Box::new(|_, _| RAW), "not cut", inks.untouched);
+        add(Box::new(|_, _| RAW), inks.raw, inks.untouched);
     }
     if inks.bore > 0 {
         add(Box::new(bore), "bore or dimple", inks.bore);
@@ -110,6 +110,12 @@ fn entries(inks: &Inks, rays: usize, is_held: bool) -> Vec<Entry> {
         add(Box::new(|x, y| held(RAW, x, y)), "held in the jaws", 0);
     }
     entries
+}
+
+/// Decimals of the ends of a scale: two, or as many more as its steps have; of one value alone so many that figures are left.
+fn places(greatest: f64, step: Option<f64>) -> usize {
+    let finest = step.unwrap_or(if greatest > 0.0 { greatest * 0.02 } else { 1.0 });
+    decimals(finest).clamp(2, 5)
 }
 
 /// How much of the skin that is, in whole percent.
@@ -135,7 +141,8 @@ fn bar(
     let down = |y: i32| (f64::from(y - top) + 0.5) / f64::from(height);
     canvas.painted(area, |x, y| inks.measured(greatest - span * down(y), x, y));
     canvas.frame(area, RULE);
-    let places = if lines { 0 } else { 2 };
+    let step = round_step((span * 44.0 / f64::from(height)).max(if lines { 1.0 } else { 0.0 }));
+    let places = if lines { 0 } else { places(greatest, (span > 0.0).then_some(step)) };
     let row = |value: f64| top + ((greatest - value) / span * f64::from(height)).round() as i32;
     let mut tick = |y: i32, label: &str, colour: Colour| {
         canvas.rectangle(Area { left: area.right() + 1, top: y.min(area.bottom() - 1), width: 8, height: 1 }, colour);
@@ -152,7 +159,6 @@ fn bar(
     };
     tick(top, &format!("{}  {most}", number(greatest, places)), INK);
     tick(area.bottom(), &format!("{}  {fewest}", number(least, places)), INK);
-    let step = round_step((span * 44.0 / f64::from(height)).max(if lines { 1.0 } else { 0.0 }));
     for value in multiples(step, least, greatest) {
         let y = row(value);
         if y - top >= 24 && area.bottom() - y >= 24 {
@@ -160,4 +166,18 @@ fn bar(
         }
     }
     area.bottom()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_ends_of_a_scale_have_the_digits_of_its_steps() {
+        assert_eq!(
+            [(17.0, 2.0), (2.5, 0.5), (0.033, 0.005), (0.01, 0.000_5)].map(|(end, step)| places(end, Some(step))),
+            [2, 2, 3, 4]
+        );
+        assert_eq!([24.0, 0.033, 0.004, 0.0].map(|only| places(only, None)), [2, 4, 5, 2]);
+    }
 }

@@ -1,31 +1,33 @@
-//! The run drawn: clearance, load and radius over the time of the programs, in three strips that share one axis.
+//! The run drawn: clearance, loads, spring and radius over the time of the programs, in strips that share one axis.
 //!
 //! What is known of a load is a band from its low to its high end. Over the strips stand the findings, at the time at which
 //! their worst place is passed, the programs, and the cutters.
 
+mod curve;
 mod lanes;
 mod strips;
 
-use super::canvas::Align;
-use super::canvas::mixed;
+use super::canvas::{Align, mixed};
 use super::layout::{decimals, multiples, round_step};
 use super::page::Page;
-use super::style::{BODY, HEADING, INK, PAPER, RULE, SOFT_INK, TITLE};
+use super::style::{HEADING, INK, PAPER, RULE, SOFT_INK, TITLE};
 use crate::map::MapError;
 use crate::run::{Run, Series};
 use crate::text::number;
+use lanes::Lanes;
+use strips::Strip;
 
-const WIDTH: i32 = 1600;
-const LEFT: f32 = 96.0;
-const RIGHT: f32 = 1504.0;
-/// Where the lanes over the strips begin, and the strips.
-const LANES: f32 = 122.0;
-const STRIPS: f32 = lanes::HEIGHT + LANES + 52.0;
-/// Heights of the strips: clearance, load, radius; and from one to the next.
-const HEIGHTS: [f32; 3] = [150.0, 230.0, 150.0];
-const GAP: f32 = 54.0;
+const WIDTH: i32 = 1400;
+const LEFT: f32 = 88.0;
+const RIGHT: f32 = 1344.0;
+/// Height of letters, larger than on a map: the page is wide, and mostly looked at in small.
+const TEXT: f32 = 19.0;
+/// Where the lanes over the strips begin.
+const LANES: f32 = 130.0;
+/// From the lanes to the first strip, and from one strip to the next: room for a heading.
+const GAP: f32 = 56.0;
 /// Room under the strips for the axis.
-const FOOT: f32 = 84.0;
+const FOOT: f32 = 96.0;
 
 /// `run.svg` and `run.png`.
 pub struct RunPicture {
@@ -52,6 +54,7 @@ pub fn run_picture(run: &Run) -> Result<Option<RunPicture>, MapError> {
 }
 
 /// The axis that all strips share.
+#[derive(Clone, Copy)]
 struct Clock<'a> {
     run: &'a Run,
     series: &'a Series,
@@ -72,48 +75,75 @@ impl Clock<'_> {
     }
 }
 
+/// Upper and lower edge of a strip on the page.
+type Edges = (f32, f32);
+
 fn drawn(run: &Run, series: &Series) -> Option<Page> {
-    let height = STRIPS + HEIGHTS.iter().sum::<f32>() + 2.0 * GAP + FOOT;
-    let mut page = Page::new(WIDTH, height.ceil() as i32)?;
     let clock = Clock { run, series, end_s: series.step_s * series.slices.len() as f64 };
+    // How wide words are is asked before it is known how high the page is.
+    let lanes = Lanes::new(&Page::new(1, 1)?, &clock);
+    let strips = strips::all(&clock);
+    let edges = edges(&strips, LANES + lanes.height());
+    let bottom = edges.last().map_or(LANES, |(_, bottom)| *bottom);
+    let mut page = Page::new(WIDTH, (bottom + FOOT).ceil() as i32)?;
     titles(&mut page, &clock);
-    let bottom = STRIPS + HEIGHTS.iter().sum::<f32>() + 2.0 * GAP;
-    let tops = [0, 1, 2].map(|strip| STRIPS + HEIGHTS[..strip].iter().map(|height| height + GAP).sum::<f32>());
-    for (top, height) in tops.into_iter().zip(HEIGHTS) {
-        page.rectangle((LEFT, top), (RIGHT, top + height), mixed(PAPER, [255; 3], 200));
+    for (top, bottom) in &edges {
+        page.rectangle((LEFT, *top), (RIGHT, *bottom), mixed(PAPER, [255; 3], 200));
     }
-    lanes::draw(&mut page, &clock, LANES, &tops);
-    strips::clearance(&mut page, &clock, tops[0], HEIGHTS[0]);
-    strips::load(&mut page, &clock, tops[1], HEIGHTS[1]);
-    strips::radius(&mut page, &clock, tops[2], HEIGHTS[2]);
-    axis(&mut page, &clock, bottom);
+    axis(&mut page, &clock, &edges);
+    for (strip, edges) in strips.iter().zip(&edges) {
+        strip.draw(&mut page, &clock, *edges);
+    }
+    lanes.draw(&mut page, &clock, LANES, &edges);
     Some(page)
 }
 
-fn titles(page: &mut Page, clock: &Clock<'_>) {
-    page.write(&clock.run.title, (LEFT, 62.0), Align::Left, TITLE, INK, RIGHT - LEFT);
-    page.write("The run", (LEFT, 94.0), Align::Left, HEADING, INK, RIGHT - LEFT);
-    let after = LEFT + page.width_of("The run", HEADING) + 18.0;
-    let told = "clearance, load and radius over the time of the programs; what is known as a range is a band";
-    page.write(told, (after, 94.0), Align::Left, BODY, SOFT_INK, RIGHT - after);
+/// Where each strip stands under the lanes.
+fn edges(strips: &[Strip], mut top: f32) -> Vec<Edges> {
+    let place = |strip: &Strip| {
+        let edges = (top + GAP, top + GAP + strip.height());
+        top = edges.1;
+        edges
+    };
+    strips.iter().map(place).collect()
 }
 
-/// The time under the strips, in seconds, minutes or hours.
-fn axis(page: &mut Page, clock: &Clock<'_>, bottom: f32) {
+fn titles(page: &mut Page, clock: &Clock<'_>) {
+    page.write(&clock.run.title, (LEFT, 60.0), Align::Left, TITLE, INK, RIGHT - LEFT);
+    page.write("The run", (LEFT, 96.0), Align::Left, HEADING, INK, RIGHT - LEFT);
+    let after = LEFT + page.width_of("The run", HEADING) + 18.0;
+    let told = "over the time of the programs; what is known as a range is a band";
+    page.write(told, (after, 96.0), Align::Left, TEXT, SOFT_INK, RIGHT - after);
+}
+
+/// The time under the strips, in seconds, minutes or hours, and faint lines through them.
+fn axis(page: &mut Page, clock: &Clock<'_>, edges: &[Edges]) {
     let (unit, name) = match clock.end_s {
         end if end < 120.0 => (1.0, "seconds"),
         end if end < 7200.0 => (60.0, "minutes"),
         _ => (3600.0, "hours"),
     };
+    let Some((_, bottom)) = edges.last().copied() else { return };
     let end = clock.end_s / unit;
     let step = round_step(end / 14.0);
     for value in multiples(step, 0.0, end) {
         let x = clock.across(value * unit);
+        for (top, bottom) in edges {
+            page.line(vec![(x, *top), (x, *bottom)], 1.0, mixed(PAPER, RULE, 60));
+        }
         page.line(vec![(x, bottom), (x, bottom + 8.0)], 1.0, RULE);
-        page.write(&number(value, decimals(step)), (x, bottom + 27.0), Align::Center, BODY, INK, 100.0);
+        page.write(&number(value, decimals(step)), (x, bottom + 29.0), Align::Center, TEXT, INK, 100.0);
     }
-    let told = format!("{name} from the start of the first program, loading and unwinding left aside");
-    page.write(&told, (LEFT, bottom + 56.0), Align::Left, BODY, SOFT_INK, RIGHT - LEFT);
+    let told = format!("{name} from the start of the first program, {} left aside", left_aside(clock.run));
+    page.write(&told, (LEFT, bottom + 64.0), Align::Left, TEXT, SOFT_INK, RIGHT - LEFT);
+}
+
+/// What takes time at the machine and not on this axis.
+fn left_aside(run: &Run) -> &'static str {
+    match run.times.filter(|times| times.changes > 0 && times.change_s.is_none()) {
+        Some(_) => "cutter changes, loading and unwinding",
+        None => "loading and unwinding",
+    }
 }
 
 #[cfg(test)]
@@ -135,6 +165,44 @@ mod tests {
         assert_eq!(drawn.svg, std::fs::read_to_string("tests/data/run.svg").unwrap());
         assert_eq!(drawn.png, picture(&sample::run()).png);
         assert!(drawn.png.starts_with(b"\x89PNG"));
+    }
+
+    #[test]
+    fn the_least_distance_is_that_of_the_closest_approaches() {
+        let mut run = sample::run();
+        let svg = picture(&run).svg;
+        assert!(svg.contains("Clearance, mm: bodies meet, holder to chuck −2.35, groove.nc:13"), "{svg}");
+        run.clearances.retain(|pair| pair.least_mm > 0.0);
+        assert!(picture(&run).svg.contains("Clearance, mm: 4.50 at the least, shank to jaws, groove.nc:13"));
+    }
+
+    #[test]
+    fn distances_that_were_not_looked_for_are_said_to_be_cut_off() {
+        let mut run = sample::run();
+        let told = "50 stands for 50 and more";
+        assert!(!picture(&run).svg.contains(told));
+        run.series.as_mut().unwrap().slices[2].moment.clearance_mm = Some(50.0);
+        let svg = picture(&run).svg;
+        assert!(svg.contains(told) && svg.contains(">50+<"), "{svg}");
+    }
+
+    #[test]
+    fn a_limit_is_drawn_where_the_load_comes_near_it() {
+        let mut run = sample::run();
+        let limit = |run: &Run| picture(run).svg.contains("the spindle has 30 W");
+        assert!(!limit(&run));
+        run.loads.power.as_mut().unwrap().limit = Some(30.0);
+        assert!(limit(&run));
+        run.loads.power.as_mut().unwrap().limit = Some(800.0);
+        assert!(!picture(&run).svg.contains("the spindle has"));
+    }
+
+    #[test]
+    fn changes_that_nobody_timed_are_left_aside() {
+        let mut run = sample::run();
+        assert!(picture(&run).svg.contains("cutter changes, loading and unwinding left aside"));
+        run.times.as_mut().unwrap().change_s = Some(60.0);
+        assert!(picture(&run).svg.contains("program, loading and unwinding left aside"));
     }
 
     #[test]

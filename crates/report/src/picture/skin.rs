@@ -4,10 +4,11 @@
 //! than pixels a measure is the mean over the patch, each ray weighted by how much of its cell lies in it, so that fine
 //! detail fades evenly instead of flickering; where they are larger it is the nearest ray's, so that a cell stays a
 //! plain block without a fringe of values that are not there. Program lines and categories are always the nearest
-//! ray's, as a mean of names means nothing; deviations show the farthest from zero, so that no fault fades. A pixel is gone when it holds a quarter of a cell that is:
-//! a hole of a single ray is seen.
+//! ray's, as a mean of names means nothing; deviations show the farthest from zero, so that no fault fades. Wood without
+//! a measure is raw where it is the greater part of a pixel. A pixel is gone when it holds a quarter of a cell that is: a
+//! hole of a single ray is seen.
 
-use crate::map::{Band, Kind, Map, Values};
+use crate::map::{Band, Kind, Map, UNTOUCHED, Values};
 use dryturn_geom::Side;
 use rayon::prelude::*;
 use std::ops::Range;
@@ -129,6 +130,7 @@ impl Skin {
         for (shade, sums) in shades.iter_mut().zip(&sums) {
             match self.mix {
                 Mix::Mean | Mix::Nearest if sums.gone >= self.least_gone => *shade = Shade::Gone,
+                Mix::Mean if sums.unmeasured > sums.solid => *shade = Shade::Code(UNTOUCHED),
                 Mix::Mean | Mix::Farthest if sums.solid > 0.0 => {
                     *shade = Shade::Measure((sums.measure / sums.solid) as f32);
                 }
@@ -199,7 +201,9 @@ fn covered(cells: usize, pixels: usize) -> f64 {
 #[derive(Clone, Copy, Debug, Default)]
 struct Sums {
     gone: f64,
+    /// Of what is there: with a measure, and without.
     solid: f64,
+    unmeasured: f64,
     measure: f64,
 }
 
@@ -219,6 +223,8 @@ impl Sums {
         } else if value.is_finite() {
             self.solid += weight;
             self.measure += weight * f64::from(value);
+        } else {
+            self.unmeasured += weight;
         }
     }
 }
@@ -330,6 +336,20 @@ mod tests {
         let band = Band { values: Values::Categories(&codes), remaining: &[1.0; 100] };
         let skin = filled(Kind::Categories(&[]), 10, 10, [band].into_iter(), Side::Minus, [7, 7]);
         assert!(skin.shades.iter().all(|shade| matches!(shade, Shade::Code(3 | 9))));
+    }
+
+    #[test]
+    fn wood_without_a_measure_is_raw_where_it_is_the_greater_part() {
+        let measures = [f32::NAN, 2.0, 4.0, f32::NAN, f32::NAN, 6.0, f32::NAN, f32::NAN];
+        let band = || Band { values: Values::Measures(&measures), remaining: &[10.0; 8] };
+        let row = |width| {
+            let skin = filled(Kind::Measures, 8, 1, [band()].into_iter(), Side::Minus, [width, 1]);
+            (0..width).map(|x| skin.shade(x, 0)).collect::<Vec<_>>()
+        };
+        let raw = Shade::Code(UNTOUCHED);
+        assert_eq!(row(4), [Shade::Measure(2.0), Shade::Measure(4.0), Shade::Measure(6.0), raw]);
+        assert_eq!(row(2), [Shade::Measure(3.0), raw]);
+        assert_eq!(row(8)[..4], [raw, Shade::Measure(2.0), Shade::Measure(4.0), raw]);
     }
 
     #[test]

@@ -1,145 +1,235 @@
-//! The strips: a scale of values each, and what goes on in it.
+//! The strips: what each shows, and what is said over it.
 
-use super::super::canvas::{Align, Colour, mixed};
-use super::super::layout::{decimals, multiples, round_step};
-use super::super::page::{At, Page};
-use super::super::style::{BODY, HUES, INK, PAPER, RULE, SOFT_INK};
-use super::{Clock, LEFT, RIGHT};
+use super::super::canvas::{Align, Colour};
+use super::super::page::Page;
+use super::super::style::{HUES, INK, SOFT_INK};
+use super::curve::{Curve, Scale};
+use super::{Clock, Edges, LEFT, RIGHT, TEXT};
 use crate::course::rounded;
 use crate::run::Load;
 use crate::text::{number, short};
+use dryturn_check::contact::FARTHEST;
 use dryturn_check::{Ends, Moment};
 
-/// Least distances are looked for up to this, mm.
-const FARTHEST: f64 = 50.0;
+/// Height of a strip, and of one in which nothing is known.
+const TALL: f32 = 132.0;
+const LOW: f32 = 40.0;
+/// A limit is drawn up to so many times the greatest value: farther up it would press the curve flat.
+const NEAR_LIMIT: f64 = 1.5;
+/// Length of the dashes that stand for a limit, pixels.
+const SAMPLE: f32 = 42.0;
+/// Height of the bar where a value is 0, pixels.
+const BAR: f32 = 7.0;
 
-/// Bluish green, blue, vermilion, reddish purple.
+/// Bluish green, blue, vermilion, orange, reddish purple.
 const CLEARANCE: Colour = HUES[2];
 const POWER: Colour = HUES[4];
 const TORQUE: Colour = HUES[5];
+const SPRING: Colour = HUES[0];
 const RADIUS: Colour = HUES[6];
 
-/// A scale of values from 0 up.
-struct Scale {
-    top: f32,
-    height: f32,
-    greatest: f64,
+/// One strip.
+pub(super) struct Strip {
+    colour: Colour,
+    heading: String,
+    /// What is to be known beside that, at the right.
+    aside: &'static str,
+    curve: Curve,
+    /// What is said where nothing is known.
+    unknown: &'static str,
+    /// The value at which the curve is cut off.
+    cut_off: Option<f64>,
+    /// What there is or what is allowed, and how that is told.
+    limit: Option<(f64, String)>,
+    /// Colour of a bar that stands where a single value is 0, and would not be seen.
+    at_nought: Option<Colour>,
 }
 
-impl Scale {
-    /// With some room over the greatest of the values.
-    fn over(top: f32, height: f32, values: impl Iterator<Item = f64>) -> Scale {
-        let greatest = values.filter(|value| value.is_finite()).fold(0.0, f64::max);
-        Scale { top, height, greatest: if greatest > 0.0 { greatest * 1.08 } else { 1.0 } }
+/// All strips from top to bottom.
+pub(super) fn all(clock: &Clock<'_>) -> Vec<Strip> {
+    let power = power(clock);
+    let loads = if power.is_known() { vec![power, torque(clock), spring(clock)] } else { vec![no_loads()] };
+    [clearance(clock)].into_iter().chain(loads).chain([radius(clock)]).collect()
+}
+
+impl Strip {
+    fn is_known(&self) -> bool {
+        self.curve.greatest().is_some()
     }
 
-    fn down(&self, value: f64) -> f32 {
-        self.bottom() - self.height * (value / self.greatest).clamp(0.0, 1.0) as f32
+    pub(super) fn height(&self) -> f32 {
+        if self.is_known() { TALL } else { LOW }
     }
 
-    fn bottom(&self) -> f32 {
-        self.top + self.height
-    }
-
-    fn step(&self) -> f64 {
-        round_step(self.greatest / 5.0)
-    }
-
-    fn rules(&self, page: &mut Page) {
-        for value in multiples(self.step(), 0.0, self.greatest) {
-            let y = self.down(value);
-            page.line(vec![(LEFT, y), (RIGHT, y)], 1.0, mixed(PAPER, RULE, 90));
+    pub(super) fn draw(&self, page: &mut Page, clock: &Clock<'_>, edges: Edges) {
+        let (top, bottom) = edges;
+        let Some(greatest) = self.curve.greatest() else {
+            self.head(page, top, None);
+            let at = (LEFT + 23.0, 0.5 * (top + bottom) + 7.0);
+            return page.write(self.unknown, at, Align::Left, TEXT, SOFT_INK, RIGHT - LEFT - 40.0);
+        };
+        let limit = self.limit.as_ref().filter(|(limit, _)| *limit <= NEAR_LIMIT * greatest);
+        self.head(page, top, limit.map(|(_, told)| told.as_str()));
+        let scale = Scale::over(edges, limit.map_or(greatest, |(limit, _)| limit.max(greatest)));
+        scale.draw(page, self.cut_off);
+        self.curve.draw(page, clock, &scale, self.colour);
+        self.noughts(page, clock, bottom);
+        if let Some((limit, _)) = limit {
+            let y = scale.down(*limit);
+            page.dashed(vec![(LEFT, y), (RIGHT, y)], 2.0, INK);
         }
     }
 
-    /// The numbers, at the left or the right end.
-    fn numbers(&self, page: &mut Page, is_left: bool, colour: Colour) {
-        for value in multiples(self.step(), 0.0, self.greatest) {
-            let (x, align) = if is_left { (LEFT - 10.0, Align::Right) } else { (RIGHT + 10.0, Align::Left) };
-            let written = number(value, decimals(self.step()));
-            page.write(&written, (x, self.down(value) + 5.0), align, BODY, colour, 84.0);
+    /// The heading, and at the right what is to be known beside it: of a limit its line as well.
+    fn head(&self, page: &mut Page, top: f32, limit: Option<&str>) {
+        let base = top - 12.0;
+        let aside = limit.unwrap_or(self.aside);
+        let left = RIGHT - page.width_of(aside, TEXT);
+        page.rectangle((LEFT, top - 26.0), (LEFT + 14.0, base), self.colour);
+        page.write(&self.heading, (LEFT + 23.0, base), Align::Left, TEXT, INK, left - SAMPLE - LEFT - 60.0);
+        page.write(aside, (RIGHT, base), Align::Right, TEXT, SOFT_INK, RIGHT - LEFT);
+        if limit.is_some() {
+            page.dashed(vec![(left - SAMPLE - 10.0, base - 6.0), (left - 10.0, base - 6.0)], 2.0, INK);
+        }
+    }
+
+    fn noughts(&self, page: &mut Page, clock: &Clock<'_>, bottom: f32) {
+        let (Some(colour), Curve::Steps(values)) = (self.at_nought, &self.curve) else { return };
+        let slices: Vec<_> = clock.series.slices.iter().zip(values).collect();
+        for run in slices.chunk_by(|(_, one), (_, other)| (**one == Some(0.0)) == (**other == Some(0.0))) {
+            let (Some((first, Some(0.0))), Some((last, _))) = (run.first(), run.last()) else { continue };
+            let from = clock.across(first.moment.time_s);
+            let to = clock.across(last.moment.time_s + clock.series.step_s);
+            page.rectangle((from, bottom - BAR), (to, bottom), colour);
         }
     }
 }
 
-pub(super) fn clearance(page: &mut Page, clock: &Clock<'_>, top: f32, height: f32) {
+fn clearance(clock: &Clock<'_>) -> Strip {
     let values = values(clock, |moment| moment.clearance_mm);
-    let known = || values.iter().copied().flatten();
-    let scale = Scale::over(top, height, known());
-    scale.rules(page);
-    let Some(least) = known().reduce(f64::min) else {
-        heading(page, top, "Clearance, mm", CLEARANCE);
-        return unknown(page, top, height, "not known: no two bodies are described");
+    let is_cut_off = values.iter().flatten().any(|value| *value >= FARTHEST);
+    Strip {
+        colour: CLEARANCE,
+        heading: closest(clock),
+        aside: if is_cut_off { "50 stands for 50 and more" } else { "" },
+        curve: Curve::Steps(values),
+        unknown: "not known: no two bodies are described",
+        cut_off: is_cut_off.then_some(FARTHEST),
+        limit: None,
+        // Bodies that meet.
+        at_nought: Some(HUES[5]),
+    }
+}
+
+/// How near any two bodies come to each other.
+fn closest(clock: &Clock<'_>) -> String {
+    let name = "Clearance, mm";
+    let pairs = clock.run.clearances.iter();
+    let Some(pair) = pairs.min_by(|one, other| one.least_mm.total_cmp(&other.least_mm)) else {
+        return name.to_owned();
     };
-    let at = values.iter().position(|value| *value == Some(least)).and_then(|at| clock.series.slices.get(at));
-    let place = at.map(|slice| clock.place(slice.program, slice.line)).unwrap_or_default();
-    let told = match least {
-        least if least >= FARTHEST => format!("Clearance, mm: nothing comes nearer than {}", short(FARTHEST)),
-        least => format!("Clearance, mm: {} at the least, near {place}", number(least, 1)),
+    let (bodies, place) = (format!("{} to {}", pair.moving, pair.fixed), clock.place(pair.program, pair.line));
+    match number(pair.least_mm, 2) {
+        _ if pair.least_mm >= FARTHEST => format!("{name}: nothing comes nearer than {}", short(FARTHEST)),
+        least if pair.least_mm < 0.0 => format!("{name}: bodies meet, {bodies} {least}, {place}"),
+        least => format!("{name}: {least} at the least, {bodies}, {place}"),
+    }
+}
+
+/// What stands in place of all loads where none is known.
+fn no_loads() -> Strip {
+    Strip {
+        colour: POWER,
+        heading: "Power, torque, and how far wood and cutter spring apart".to_owned(),
+        aside: "",
+        curve: Curve::Steps(Vec::new()),
+        unknown: "not known: this takes feeds, and a material whose cutting force is known",
+        cut_off: None,
+        limit: None,
+        at_nought: None,
+    }
+}
+
+/// A load: what it is called, its unit, how many of what the run counts make one of them, and what is said before and after
+/// a limit of it.
+struct Loaded<'a> {
+    name: &'a str,
+    unit: &'a str,
+    scale: f64,
+    limit: [&'a str; 2],
+    unknown: &'static str,
+    colour: Colour,
+}
+
+impl Loaded<'_> {
+    fn strip(&self, clock: &Clock<'_>, greatest: Option<Load>, of: impl Fn(&Moment) -> Option<Ends>) -> Strip {
+        let (name, unit, [before, after]) = (self.name, self.unit, self.limit);
+        let told = |load: Load| {
+            let [low, high] = load.range.map(|end| rounded(end / self.scale));
+            format!("{name}, {unit}: {low} to {high} at the most, {}", clock.place(load.program, load.line))
+        };
+        let limit = greatest.and_then(|load| load.limit).map(|limit| limit / self.scale);
+        Strip {
+            colour: self.colour,
+            heading: greatest.map_or_else(|| format!("{name}, {unit}"), told),
+            aside: "",
+            curve: Curve::Band(ranges(clock, |moment| of(moment).map(|ends| ends.map(|end| end / self.scale)))),
+            unknown: self.unknown,
+            cut_off: None,
+            limit: limit.map(|limit| (limit, format!("{before}{} {unit}{after}", short(limit)))),
+            at_nought: None,
+        }
+    }
+}
+
+fn power(clock: &Clock<'_>) -> Strip {
+    let power = Loaded {
+        name: "Power at the spindle",
+        unit: "W",
+        scale: 1.0,
+        limit: ["the spindle has ", ""],
+        unknown: "",
+        colour: POWER,
     };
-    heading(page, top, &told, CLEARANCE);
-    steps(page, clock, &scale, &values, CLEARANCE);
-    scale.numbers(page, true, INK);
+    power.strip(clock, clock.run.loads.power, |moment| moment.power)
 }
 
-pub(super) fn load(page: &mut Page, clock: &Clock<'_>, top: f32, height: f32) {
-    let (power, torque) = (ranges(clock, |moment| moment.power), ranges(clock, |moment| moment.torque));
-    let high = |ranges: &[Option<Ends>]| -> Vec<f64> { ranges.iter().flatten().map(|ends| ends[1]).collect() };
-    let scale = Scale::over(top, height, high(&power).into_iter());
-    // N·m are easier to picture than N·mm.
-    let turning = Scale::over(top, height, high(&torque).into_iter().map(|end| end / 1000.0));
-    scale.rules(page);
-    let loads = &clock.run.loads;
-    let (told, other) = (
-        greatest(clock, "Power at the spindle, W", loads.power, 1.0),
-        greatest(clock, "Torque about the axis, N·m (drawn: the high end)", loads.torque, 1000.0),
-    );
-    heading(page, top, &told, POWER);
-    page.write(&other, (RIGHT, top - 12.0), Align::Right, BODY, TORQUE, 0.5 * (RIGHT - LEFT) - 20.0);
-    if high(&power).is_empty() && high(&torque).is_empty() {
-        let told = "not known: this takes a material whose cutting force is known, feeds and a spindle speed";
-        return unknown(page, top, height, told);
-    }
-    band(page, clock, &scale, &power);
-    let torque: Vec<Option<f64>> = torque.iter().map(|ends| ends.map(|ends| ends[1] / 1000.0)).collect();
-    for points in runs(clock, &turning, &torque) {
-        page.line(points, 1.5, TORQUE);
-    }
-    if !high(&power).is_empty() {
-        scale.numbers(page, true, POWER);
-    }
-    if torque.iter().any(Option::is_some) {
-        turning.numbers(page, false, TORQUE);
-    }
+/// N·m are easier to picture than N·mm.
+fn torque(clock: &Clock<'_>) -> Strip {
+    let torque = Loaded {
+        name: "Torque about the axis",
+        unit: "N·m",
+        scale: 1000.0,
+        limit: ["", " hold against it"],
+        unknown: "not known: this takes a spindle speed",
+        colour: TORQUE,
+    };
+    torque.strip(clock, clock.run.loads.torque, |moment| moment.torque)
 }
 
-pub(super) fn radius(page: &mut Page, clock: &Clock<'_>, top: f32, height: f32) {
-    let values = values(clock, |moment| moment.radius_mm);
-    let scale = Scale::over(top, height, values.iter().copied().flatten());
-    scale.rules(page);
-    heading(page, top, "Radius at which wood is cut, mm", RADIUS);
-    if values.iter().all(Option::is_none) {
-        return unknown(page, top, height, "no wood is cut, or it is not known where");
+fn spring(clock: &Clock<'_>) -> Strip {
+    let spring = Loaded {
+        name: "Wood and cutter spring apart",
+        unit: "mm",
+        scale: 1.0,
+        limit: ["", " are allowed"],
+        unknown: "not known: this takes a spindle speed, a material whose stiffness is known, and what holds the blank",
+        colour: SPRING,
+    };
+    spring.strip(clock, clock.run.loads.spring, |moment| moment.spring)
+}
+
+fn radius(clock: &Clock<'_>) -> Strip {
+    Strip {
+        colour: RADIUS,
+        heading: "Radius at which wood is cut, mm".to_owned(),
+        aside: "",
+        curve: Curve::Steps(values(clock, |moment| moment.radius_mm)),
+        unknown: "no wood is cut, or it is not known where",
+        cut_off: None,
+        limit: None,
+        at_nought: None,
     }
-    steps(page, clock, &scale, &values, RADIUS);
-    scale.numbers(page, true, INK);
-}
-
-/// What a load comes to at the most, and where.
-fn greatest(clock: &Clock<'_>, name: &str, load: Option<Load>, unit: f64) -> String {
-    let Some(load) = load else { return name.to_owned() };
-    let [low, high] = load.range.map(|end| rounded(end / unit));
-    format!("{name}: {low} to {high} at the most, {}", clock.place(load.program, load.line))
-}
-
-fn heading(page: &mut Page, top: f32, written: &str, colour: Colour) {
-    page.rectangle((LEFT, top - 23.0), (LEFT + 12.0, top - 11.0), colour);
-    page.write(written, (LEFT + 20.0, top - 12.0), Align::Left, BODY, INK, 0.5 * (RIGHT - LEFT) - 20.0);
-}
-
-fn unknown(page: &mut Page, top: f32, height: f32, written: &str) {
-    let at = (0.5 * (LEFT + RIGHT), top + 0.5 * height + 5.0);
-    page.write(written, at, Align::Center, BODY, SOFT_INK, RIGHT - LEFT);
 }
 
 fn values(clock: &Clock<'_>, of: impl Fn(&Moment) -> Option<f64>) -> Vec<Option<f64>> {
@@ -149,45 +239,4 @@ fn values(clock: &Clock<'_>, of: impl Fn(&Moment) -> Option<f64>) -> Vec<Option<
 fn ranges(clock: &Clock<'_>, of: impl Fn(&Moment) -> Option<Ends>) -> Vec<Option<Ends>> {
     let is_finite = |ends: &Ends| ends.iter().all(|end| end.is_finite());
     clock.series.slices.iter().map(|slice| of(&slice.moment).filter(is_finite)).collect()
-}
-
-/// A line that goes from slice to slice in steps, shaded down to 0.
-fn steps(page: &mut Page, clock: &Clock<'_>, scale: &Scale, values: &[Option<f64>], colour: Colour) {
-    for points in runs(clock, scale, values) {
-        let (Some(first), Some(last)) = (points.first(), points.last()) else { continue };
-        let foot = [(last.0, scale.bottom()), (first.0, scale.bottom())];
-        page.area(points.iter().copied().chain(foot).collect(), mixed(PAPER, colour, 60));
-        page.line(points, 1.5, colour);
-    }
-}
-
-/// From the low ends to the high ends.
-fn band(page: &mut Page, clock: &Clock<'_>, scale: &Scale, ranges: &[Option<Ends>]) {
-    let end = |end: usize| -> Vec<Option<f64>> { ranges.iter().map(|ends| ends.map(|ends| ends[end])).collect() };
-    for (low, high) in runs(clock, scale, &end(0)).into_iter().zip(runs(clock, scale, &end(1))) {
-        page.area(high.iter().copied().chain(low.iter().rev().copied()).collect(), mixed(PAPER, POWER, 90));
-        page.line(high, 1.5, POWER);
-        page.line(low, 1.0, POWER);
-    }
-}
-
-/// The steps of each stretch of slices whose values are known.
-fn runs(clock: &Clock<'_>, scale: &Scale, values: &[Option<f64>]) -> Vec<Vec<At>> {
-    let mut runs: Vec<Vec<At>> = Vec::new();
-    let mut is_open = false;
-    for (slice, value) in clock.series.slices.iter().zip(values) {
-        let Some(value) = value else {
-            is_open = false;
-            continue;
-        };
-        if !std::mem::replace(&mut is_open, true) {
-            runs.push(Vec::new());
-        }
-        let y = scale.down(*value);
-        if let Some(run) = runs.last_mut() {
-            run.push((clock.across(slice.moment.time_s), y));
-            run.push((clock.across(slice.moment.time_s + clock.series.step_s), y));
-        }
-    }
-    runs
 }
