@@ -123,10 +123,10 @@ fn a_right_hand_spiral_is_one_on_every_machine() {
     for (setting, piece) in &pieces {
         for station in [20.0, 32.5, 45.0, 60.0, 72.5] {
             let angle = (station - 15.0) * 12.0;
-            let (there, mirrored) = (piece.radius(station, angle), piece.radius(station, 90.0 - angle));
+            let (there, mirrored) = (piece.value(station, angle), piece.value(station, 90.0 - angle));
             // The nearest ray is up to half a step off the middle of the groove, 0.35 mm on the skin.
             assert!((there - FLOOR).abs() < 0.05, "{setting:?}, station {station}: {there}");
-            assert!(piece.radius(station, angle + 180.0) > RADIUS - 1e-3, "{setting:?}, station {station}");
+            assert!(piece.value(station, angle + 180.0) > RADIUS - 1e-3, "{setting:?}, station {station}");
             assert!(mirrored > FLOOR + 0.5, "{setting:?}, station {station}: {mirrored}");
         }
         let difference = pieces[0].1.difference(piece);
@@ -143,10 +143,10 @@ fn left_of_the_axis_is_the_same_side_on_every_machine() {
     for setting in Setting::all().into_iter().filter(|setting| !setting.wrapped()) {
         let place = format!("{} {} {}", setting.along_word(70.0), setting.across_word(left), setting.turn_word(0.0));
         let piece = setting.piece(&format!("G21 G90\nM3 S9000\nG0 Z30\nG0 {place}\nG1 Z14 F300\nG0 Z30\nM30\n"));
-        let (there, mirrored) = (piece.radius(70.0, angle), piece.radius(70.0, -angle));
+        let (there, mirrored) = (piece.value(70.0, angle), piece.value(70.0, -angle));
         assert!(there < RADIUS - 2.0, "{setting:?}: {there}");
         assert!(mirrored > RADIUS - 1e-3, "{setting:?}: {mirrored}");
-        assert!(piece.radius(30.0, angle) > RADIUS - 1e-3, "{setting:?}");
+        assert!(piece.value(30.0, angle) > RADIUS - 1e-3, "{setting:?}");
     }
 }
 

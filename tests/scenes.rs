@@ -58,8 +58,8 @@ fn the_kite_reel_meets_its_chuck() {
     let workshop = Workshop::new();
     let run = workshop.expect(1, &format!("prove {} --out out", scene("kite-reel").display()));
     assert!(run.stdout.contains("STOP") && run.stdout.contains("holder-hits"), "{}", run.stdout);
-    // The line of the program is quoted.
-    assert!(run.stdout.contains("G1 X3 A0 F0.4"), "{}", run.stdout);
+    // The worst line of the program is quoted.
+    assert!(run.stdout.contains("groove.nc:16 │ G1 Z20 F300"), "{}", run.stdout);
     let report = workshop.report("out");
     assert_eq!(report["verdict"], "stop");
     let errors = findings(&report, "error");
@@ -191,7 +191,7 @@ fn the_harbor_light_is_lettered_backwards() {
     assert_near(&report["target"]["thickest_leftover_mm"], 0.0, 0.02);
 
     // The left stem of the first letter, an H, where the last, an R, has no stroke.
-    let stem = |skin: &Skin| skin.radius(28.0, 241.85);
+    let stem = |skin: &Skin| skin.value(28.0, 241.85);
     assert!(stem(&right) < 23.3 && stem(&mirrored) == 24.0, "{} and {}", stem(&right), stem(&mirrored));
     assert!(mirrored.turned_over().difference(&right) < 1e-3);
 }
@@ -222,6 +222,11 @@ fn the_choir_stand_is_pushed_off_beside_its_waist() {
     // Lines 10 to 40 bring the post from 11.8 to 9.3, 15 mm a line; the waist lies along lines 26 and 27.
     let lines = [0, 1].map(|end| pushed["lines"][end].as_u64().unwrap());
     assert!(10 <= lines[0] && lines[0] <= 26 && 27 <= lines[1] && lines[1] <= 40, "{lines:?}");
+    // The worst of them is named, and it is where the post hangs on the waist.
+    assert!((25..=28).contains(&pushed["worst_line"].as_u64().unwrap()), "{pushed}");
+    // What a load is held against stands beside it.
+    assert_near(&first["loads"]["spring_mm"]["limit"], 0.3, 1e-9);
+    assert_eq!(first["loads"]["torque_nmm"]["limit"], 4000.0);
     // Beside the waist a newton bends the post by 0.0317 mm. A tooth takes a chip of 0.049 to 0.06 mm, as one counts the
     // speed at the floor or at the skin; 2.5 mm deep and at 80 N/mm² that is 9.7 to 12.1 N, and with a thrust of 0.3 to
     // 1 of it 10.2 to 17.1 N. Twist and the cutter's own bending come on top.
@@ -233,7 +238,7 @@ fn the_choir_stand_is_pushed_off_beside_its_waist() {
     assert_clear(&last);
     // Whatever the order, the piece is the same, and as it was wanted.
     assert!(first_skin.difference(&last_skin) < 1e-6);
-    assert_near(&last_skin.radius(260.1, 77.0).into(), 4.5, 1e-4);
+    assert_near(&last_skin.value(260.1, 77.0).into(), 4.5, 1e-4);
     let removed = |report: &Value| report["removed_mm3"].as_f64().unwrap();
     assert_near(&removed(&first).into(), removed(&last), 1e-3);
     for report in [&first, &last] {

@@ -1,0 +1,77 @@
+//! What a run with loads writes: how it is headed, the run drawn, the maps of what made each spot.
+
+use crate::skin::Skin;
+use crate::workshop::Workshop;
+
+/// A bar of maple of which the first program cuts a ring, and the second, with another cutter, one more.
+const SCENE: &str = "\
+format = 1
+blank = { diameter = 40, length = 100, material = \"hard maple\" }
+program = [{ file = \"one.nc\", cutter = 1 }, { file = \"two.nc\", cutter = 2 }]
+cutter = [{ number = 1, diameter = 6, stickout = 40 }, { number = 2, diameter = 4, stickout = 40 }]
+chuck = { hold = 20, torque = 0.2 }
+machine = { change = 300, start = { x = 30, y = 0, z = 40, a = 0 } }
+grid = { pitch = 1 }
+";
+
+fn ring(station: u32) -> String {
+    format!("G21 G90 G94\nM3 S9000\nG0 X{station} Z22\nG1 Z18 F300\nG1 A360 F900\nG0 Z40\nG0 A0\nM30\n")
+}
+
+fn shop() -> Workshop {
+    let workshop = Workshop::with(&[("peg/scene.toml", SCENE), ("peg/other.toml", SCENE)]);
+    workshop.write("peg/one.nc", ring(30));
+    workshop.write("peg/two.nc", ring(60));
+    workshop
+}
+
+#[test]
+fn a_job_without_a_title_is_headed_by_its_folder_or_its_file() {
+    let workshop = shop();
+    for (named, title) in [("peg", "peg"), ("peg/scene.toml", "peg"), ("peg/other.toml", "other.toml")] {
+        workshop.run(&format!("prove {named} --out out"));
+        assert_eq!(workshop.report("out")["title"], title);
+        assert!(workshop.read("out/run.svg").contains(&format!("<title>{title}</title>")));
+    }
+    let inside = workshop.command("prove .").current_dir(workshop.path("peg")).output().unwrap();
+    let told = String::from_utf8(inside.stdout).unwrap();
+    assert!(told.lines().next().unwrap().ends_with("  peg"), "{told}");
+}
+
+#[test]
+fn wood_that_nothing_cut_has_no_depth_and_no_chip() {
+    let workshop = shop();
+    workshop.run("prove peg --out out");
+    for map in ["depth-of-cut", "chip"] {
+        let skin = Skin::of_map(&workshop, "out", map);
+        assert!(skin.value(30.0, 90.0) > 0.0 && skin.value(60.0, 200.0) > 0.0, "{map}");
+        assert!(skin.value(45.0, 90.0).is_nan() && skin.value(5.0, 0.0).is_nan(), "{map}");
+    }
+    let depth = Skin::of_map(&workshop, "out", "depth-of-cut").value(30.0, 180.0);
+    assert!((depth - 2.0).abs() < 0.05, "{depth}");
+}
+
+/// The five minutes of the change are the second program's.
+#[test]
+fn a_program_begins_with_the_change_of_its_cutter() {
+    let workshop = shop();
+    workshop.run("prove peg --out out");
+    let series = workshop.report("out")["series"].clone();
+    let starts: Vec<f64> = series["starts_s"].as_array().unwrap().iter().map(|it| it.as_f64().unwrap()).collect();
+    let step = series["step_s"].as_f64().unwrap();
+    let end = step * series["time_s"].as_array().unwrap().len() as f64;
+    assert!(starts[1] < 0.5 * (end - 300.0) + 5.0 && end - starts[1] > 300.0, "{starts:?}, {end}");
+    let during = ((starts[1] + 150.0) / step) as usize;
+    assert_eq!((&series["program"][during], &series["cutter"][during]), (&2.into(), &2.into()));
+}
+
+/// The chuck holds 0.2 N·m, and the cut comes near that.
+#[test]
+fn what_bears_a_load_stands_beside_it() {
+    let workshop = shop();
+    let told = workshop.run("prove peg --out out").stdout;
+    assert!(told.contains(" of 0.2 N·m at the most, one.nc:5"), "{told}");
+    assert!(workshop.read("out/run.svg").contains("0.2 N·m hold against it"));
+    assert_eq!(workshop.report("out")["loads"]["torque_nmm"]["limit"], 200.0);
+    assert_eq!(workshop.report("out")["loads"]["power_w"]["limit"], serde_json::Value::Null);
+}
