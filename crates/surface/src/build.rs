@@ -2,16 +2,13 @@
 
 use dryturn_carve::{Carved, Replay, RunOptions};
 use dryturn_geom::Side as Chuck;
-use rayon::prelude::*;
 
-use crate::cells::{Cells, Vertex};
 use crate::complex::Complex;
-use crate::faces::{Corners, Faces, Maker};
+use crate::draft::Draft;
 use crate::level::levels;
-use crate::mesh::{Kind, Mesh};
+use crate::mesh::Mesh;
 use crate::rays::Rays;
 use crate::skin::Skin;
-use crate::twins::{EdgeOf, Finder, Twin};
 use crate::wood::{Removed, Wood};
 use crate::{Stop, SurfaceError};
 
@@ -64,67 +61,8 @@ fn meshed<W: Wood>(rays: &Rays, wood: &W, chuck: Chuck, stop: &Stop<'_>) -> Resu
     let skin = Skin::new(rays, wood, stop)?;
     let cut = |row: usize, column: usize| levels(rays, &skin, row, column);
     let complex = Complex::new(&skin, wood, cut, stop)?;
-    let mesh = mesh(&complex, stop)?;
+    let (mesh, _) = Draft::new(&complex, stop)?.mended(stop)?;
     Ok(if chuck == Chuck::Plus { mesh.mirrored() } else { mesh })
-}
-
-/// The mesh of a complex, in the blank frame.
-///
-/// # Errors
-/// As [`build`].
-pub(crate) fn mesh<W: Wood>(complex: &Complex<'_, W>, stop: &Stop<'_>) -> Result<Mesh, SurfaceError> {
-    let rows = complex.rays.rows();
-    let row = |row: usize| {
-        stop.step(rows)?;
-        Ok(Cells::new(complex, row))
-    };
-    let mut cells: Vec<Cells> = (0..rows - 1).into_par_iter().map(row).collect::<Result<_, SurfaceError>>()?;
-    let mut first = Vec::with_capacity(cells.len());
-    let mut vertices: Vec<Vertex> = Vec::new();
-    for cells in &mut cells {
-        first.push(number(vertices.len())?);
-        vertices.extend(cells.take_vertices());
-    }
-    let find = |row: usize| Finder { complex, cells: &cells, row }.twins();
-    let found: Vec<Vec<Twin>> = (0..rows - 1).into_par_iter().map(find).collect();
-    let mut twins: Vec<(EdgeOf, u32)> = Vec::new();
-    for twin in found.into_iter().flatten() {
-        let number = number(vertices.len())?;
-        twins.extend(twin.edges.map(|edge| (edge, number)));
-        vertices.push(twin.vertex);
-    }
-    twins.sort_unstable();
-    let corners = Corners { cells: &cells, first: &first, vertices: &vertices, twins: &twins };
-    let make = |row: usize| {
-        stop.step(rows)?;
-        Ok(Maker { complex, corners: &corners, row }.faces())
-    };
-    let faces: Vec<Faces> = (0..rows).into_par_iter().map(make).collect::<Result<_, SurfaceError>>()?;
-    joined(&vertices, faces)
-}
-
-/// All faces, their centers numbered on from the vertices.
-fn joined(vertices: &[Vertex], faces: Vec<Faces>) -> Result<Mesh, SurfaceError> {
-    let corners = number(vertices.len())?;
-    let mut mesh = Mesh {
-        vertices: vertices.iter().map(|vertex| vertex.point.to_array()).collect(),
-        kinds: vertices.iter().map(|vertex| vertex.kind).collect(),
-        ..Mesh::default()
-    };
-    for faces in faces {
-        number(mesh.vertices.len() + faces.centers.len())?;
-        let more = mesh.vertices.len() as u32 - corners;
-        let numbered = |vertex: u32| if vertex < corners { vertex } else { vertex + more };
-        mesh.triangles.extend(faces.triangles.iter().map(|triangle| triangle.map(numbered)));
-        mesh.owners.extend(faces.owners);
-        mesh.kinds.resize(mesh.kinds.len() + faces.centers.len(), Kind::Smooth);
-        mesh.vertices.extend(faces.centers.iter().map(|center| center.to_array()));
-    }
-    Ok(mesh)
-}
-
-fn number(count: usize) -> Result<u32, SurfaceError> {
-    u32::try_from(count).map_err(|_| SurfaceError::TooLarge)
 }
 
 #[cfg(test)]

@@ -9,7 +9,7 @@ use crate::complex::Complex;
 use crate::ragged::Ragged;
 use crate::skin::Sample;
 use crate::strip::Knot;
-use crate::vertex::{Cell, vertex};
+use crate::vertex::{Cell, inside, vertex};
 use crate::wood::Wood;
 
 /// A vertex of the mesh.
@@ -19,6 +19,8 @@ pub(crate) struct Vertex {
     pub(crate) kind: Kind,
     /// Whether its loop has two knots only, so that two faces meet there along two edges.
     pub(crate) is_pair: bool,
+    /// Whether its column has one end on each ray and is crossed nowhere else.
+    pub(crate) is_plain: bool,
 }
 
 /// A row of columns.
@@ -61,6 +63,24 @@ impl Cells {
         let which = if of_node.is_empty() { 0 } else { of_node[node()] as usize };
         self.vertices.start(column) + which
     }
+
+    /// A point near another for a vertex of the row, within its cell and, closely, between the radii of its knots;
+    /// `None` if it has no cell.
+    pub(crate) fn inside<W: Wood>(
+        &self,
+        complex: &Complex<'_, W>,
+        row: usize,
+        vertex: usize,
+        closely: bool,
+        from: DVec3,
+    ) -> Option<DVec3> {
+        let number = self.vertices.list_with(vertex)?;
+        let at = At { complex, row, number, column: complex.column(row, number) };
+        let loops = at.column.loops(|level| complex.is_solid_between(row, number, level));
+        let samples = at.samples(&loops, vertex - self.vertices.start(number));
+        let cell = at.cell(&samples, if closely { 0.0 } else { BEYOND });
+        Some(inside(&samples, &cell, complex.wood, from))
+    }
 }
 
 /// A column in its place.
@@ -77,18 +97,20 @@ impl<W: Wood> At<'_, W> {
         let next = self.complex.rays.after(self.number);
         let places = [(self.row, self.number), (self.row, next), (self.row + 1, next), (self.row + 1, self.number)];
         let samples = places.map(|(row, column)| self.complex.skin.sample(row, column, 0));
-        self.through(&samples)
+        Vertex { is_plain: true, ..self.through(&samples) }
     }
 
     fn vertex(&self, loops: &Loops, which: usize) -> Vertex {
-        let samples: SmallVec<[Sample; 16]> =
-            loops.nodes(which).iter().map(|&node| self.sample(node as usize)).collect();
-        self.through(&samples)
+        self.through(&self.samples(loops, which))
+    }
+
+    fn samples(&self, loops: &Loops, which: usize) -> SmallVec<[Sample; 16]> {
+        loops.nodes(which).iter().map(|&node| self.sample(node as usize)).collect()
     }
 
     fn through(&self, samples: &[Sample]) -> Vertex {
-        let (point, kind) = vertex(samples, &self.cell(samples), self.complex.wood);
-        Vertex { point, kind, is_pair: samples.len() == 2 }
+        let (point, kind) = vertex(samples, &self.cell(samples, BEYOND), self.complex.wood);
+        Vertex { point, kind, is_pair: samples.len() == 2, is_plain: false }
     }
 
     fn sample(&self, node: usize) -> Sample {
@@ -96,8 +118,8 @@ impl<W: Wood> At<'_, W> {
         self.complex.knot(self.row, self.number, side, knot)
     }
 
-    /// The cell of a loop.
-    fn cell(&self, samples: &[Sample]) -> Cell {
+    /// The cell of a loop, as far as so many pitches beyond its knots along the rays.
+    fn cell(&self, samples: &[Sample], beyond: f64) -> Cell {
         let rays = self.complex.rays;
         let radii = samples.iter().map(|it| dryturn_geom::angle::hypot(it.point.y, it.point.z));
         let (least, most) = radii.fold((f64::INFINITY, 0.0f64), |(least, most), r| (least.min(r), most.max(r)));
@@ -106,7 +128,7 @@ impl<W: Wood> At<'_, W> {
         let floor = above.checked_sub(1).map_or(0.0, |below| levels[below]);
         let ceiling = levels.get(above).copied().unwrap_or(f64::INFINITY);
         let pitch = rays.pitch();
-        let radius = (floor.max(least - BEYOND * pitch), ceiling.min(most + BEYOND * pitch));
+        let radius = (floor.max(least - beyond * pitch), ceiling.min(most + beyond * pitch));
         Cell {
             station: (rays.stations[self.row], rays.stations[self.row + 1]),
             theta: (rays.theta(self.number), rays.theta(self.number + 1)),

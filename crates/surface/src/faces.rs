@@ -44,15 +44,21 @@ pub(crate) struct Faces {
     pub(crate) triangles: Vec<[u32; 3]>,
     /// Who made each of them.
     pub(crate) owners: Vec<u32>,
-    /// Vertices in the middle of faces; in the triangles they are numbered on from all others.
+    /// Vertices in the middle of faces; in the triangles they are numbered on from [`CENTER`].
     pub(crate) centers: Vec<DVec3>,
+    /// For each face the number of its first triangle, where that is asked for.
+    pub(crate) passes: Vec<(usize, Pass)>,
 }
+
+/// Number of the first vertex of a row that stands in the middle of a face.
+pub(crate) const CENTER: u32 = 1 << 31;
 
 /// A face that is not yet cut into triangles.
 struct Polygon {
     /// Its corners and the vertices in the middle of its edges, counterclockwise about the normal.
     outline: SmallVec<[u32; 8]>,
     has_twins: bool,
+    pass: Pass,
     sample: Sample,
 }
 
@@ -72,6 +78,8 @@ pub(crate) struct Maker<'a, W> {
     pub(crate) complex: &'a Complex<'a, W>,
     pub(crate) corners: &'a Corners<'a>,
     pub(crate) row: usize,
+    /// Whether it tells which triangles belong to which face.
+    pub(crate) tells_passes: bool,
 }
 
 impl<W: Wood> Maker<'_, W> {
@@ -181,7 +189,7 @@ impl<W: Wood> Maker<'_, W> {
         if is_turned {
             outline.reverse();
         }
-        Polygon { outline, has_twins, sample }
+        Polygon { outline, has_twins, pass, sample }
     }
 
     fn cut(&self, polygon: &Polygon) -> Cut {
@@ -216,6 +224,9 @@ impl<W: Wood> Maker<'_, W> {
     fn push(&self, polygon: &Polygon, cut: Cut, faces: &mut Faces) {
         let outline = &polygon.outline;
         let before = faces.triangles.len();
+        if self.tells_passes {
+            faces.passes.push((before, polygon.pass));
+        }
         match cut {
             Cut::Whole => faces.triangles.push([outline[0], outline[1], outline[2]]),
             Cut::Across(from) => {
@@ -223,7 +234,7 @@ impl<W: Wood> Maker<'_, W> {
                 faces.triangles.extend([[at(0), at(1), at(2)], [at(0), at(2), at(3)]]);
             }
             Cut::Fan => {
-                let center = (self.corners.vertices.len() + faces.centers.len()) as u32;
+                let center = CENTER + faces.centers.len() as u32;
                 faces.centers.push(polygon.sample.point);
                 let next = |k: usize| outline[(k + 1) % outline.len()];
                 faces.triangles.extend((0..outline.len()).map(|k| [center, outline[k], next(k)]));

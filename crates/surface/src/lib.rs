@@ -26,23 +26,26 @@
 //! **Vertices** of smooth loops are placed so that the mesh holds the true volume to the fourth order of the pitch;
 //! those of sharp loops where the surfaces of the owners meet (`vertex`).
 //!
-//! What the rays do not see, the mesh does not show: a fin thinner than their distance comes out in islands. The mesh
-//! is closed and oriented; where the surface bends within a cell or two it may still pass through itself by some
-//! micrometres.
+//! **What passes through itself** is mended (`mend`): where an edge leaves its cell, or a face strays from the cells of
+//! its corners, triangles may meet that should not. Vertices are drawn back into their cells there, and faces cut where
+//! cells meet, until none does.
+//!
+//! What the rays do not see, the mesh does not show: a fin thinner than their distance comes out in islands.
 //!
 //! # Practice
 //!
 //! [`build()`] makes the [`Mesh`] of a carved blank and its replay, in the piece frame, [`build_removed()`] that of what is
 //! gone; [`Mesh::turned`] and [`Mesh::block`] are plain bodies to stand beside it. [`Mesh::topology`] checks that
-//! it bounds a body and tells how many handles and surfaces that has; every test of this crate calls it.
+//! it bounds a body and tells how many handles and surfaces that has, [`Mesh::crossings`] where it passes through
+//! itself; every test of this crate calls both.
 //! [`Mesh::thinned`] takes away triangles where the surface is flat, within a bound. [`write_stl`] and [`write_ply`]
 //! write it; [`write_glb`] and [`write_3mf`] write several with their names and colours, GLB with normals
 //! ([`Mesh::shaded`]).
 //!
 //! The source is best read in the order in which a mesh is made: `rays`, `skin` (places and normals of their ends),
 //! `strip`, `level`, `crossing`, `complex` (all of these together), `column` (its loops), `cells` and `vertex` with
-//! `quadric`, `twins`, `faces`, and `build`, which runs it all, row by row on all threads; the order of rows numbers
-//! vertices and triangles.
+//! `quadric`, `twins`, `faces`, `draft` (all of these together), `mend` with `piercing`, and `build`, which runs it all,
+//! row by row on all threads; the order of rows numbers vertices and triangles.
 //!
 //! ```
 //! use dryturn_carve::{Grid, Job, Replay, RunOptions, carve};
@@ -68,10 +71,13 @@ mod cells;
 mod column;
 mod complex;
 mod crossing;
+mod draft;
 mod faces;
 mod level;
+mod mend;
 mod mesh;
 mod normals;
+mod piercing;
 mod place;
 mod quadric;
 mod ragged;

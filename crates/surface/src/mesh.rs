@@ -1,5 +1,7 @@
 //! A mesh of triangles.
 
+use glam::DVec3;
+
 /// How the surface lies about a vertex.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Kind {
@@ -41,6 +43,12 @@ impl Mesh {
     /// The corners of a triangle.
     pub(crate) fn corners(&self, triangle: usize) -> [[f64; 3]; 3] {
         self.triangles[triangle].map(|vertex| self.vertices[vertex as usize])
+    }
+
+    /// The least and the greatest coordinates of a triangle.
+    pub(crate) fn bounds_of(&self, triangle: usize) -> (DVec3, DVec3) {
+        let [a, b, c] = self.corners(triangle).map(DVec3::from_array);
+        (a.min(b).min(c), a.max(b).max(c))
     }
 
     /// The volume inside, mm³; negative if it is turned inside out.

@@ -28,6 +28,12 @@ impl<T> Ragged<T> {
         self.first[index] as usize
     }
 
+    /// Which of the lists holds the item of a number among all items.
+    pub(crate) fn list_with(&self, item: usize) -> Option<usize> {
+        let after = self.first.partition_point(|first| *first as usize <= item);
+        (after < self.first.len()).then(|| after - 1)
+    }
+
     /// Gives the items of all lists away; where each began is still told.
     pub(crate) fn take(&mut self) -> Vec<T> {
         std::mem::take(&mut self.items)

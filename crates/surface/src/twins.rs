@@ -4,6 +4,8 @@
 //! alone), two edges of the mesh have the same ends, and a list of triangles could not tell them apart. Each of them
 //! gets a vertex of its own in its middle.
 
+use std::collections::BTreeSet;
+
 use glam::DVec3;
 use smallvec::SmallVec;
 
@@ -25,6 +27,15 @@ pub(crate) enum Pass {
     Around(usize, usize, usize),
     /// On the axis, between a row and the next.
     Axis(usize),
+}
+
+impl Pass {
+    /// The row whose faces it is among.
+    pub(crate) fn row(&self) -> usize {
+        match *self {
+            Pass::End(row, ..) | Pass::Along(row, ..) | Pass::Around(row, ..) | Pass::Axis(row) => row,
+        }
+    }
 }
 
 /// An edge of a face, by its number around it.
@@ -55,6 +66,8 @@ pub(crate) struct Finder<'a, W> {
     pub(crate) complex: &'a Complex<'a, W>,
     pub(crate) cells: &'a [Cells],
     pub(crate) row: usize,
+    /// Faces whose edges are all to have a vertex in their middle.
+    pub(crate) split: &'a BTreeSet<Pass>,
 }
 
 impl<W: Wood> Finder<'_, W> {
@@ -96,7 +109,7 @@ impl<W: Wood> Finder<'_, W> {
     fn on_side(&self, [one, other]: [SideOf; 2], edge: impl Fn(Knot, Toward) -> EdgeOf, twins: &mut Vec<Twin>) {
         let column = self.complex.column(one.0, one.1);
         let (strip, levels) = (column.strip(one.2), column.crossings[one.2 as usize]);
-        if strip.count(levels.len()) < 2 {
+        if strip.count(levels.len()) < 2 && self.split.is_empty() {
             return;
         }
         let vertex = |(row, number, side): SideOf, segment: &Segment| {
@@ -111,7 +124,7 @@ impl<W: Wood> Finder<'_, W> {
                 edges: [edge(segment.lower, Toward::Above), edge(segment.upper, Toward::Below)],
             });
         });
-        keep(&links, twins);
+        self.keep(&links, twins);
     }
 
     fn on_levels(&self, number: usize, twins: &mut Vec<Twin>) {
@@ -120,7 +133,19 @@ impl<W: Wood> Finder<'_, W> {
         for &level in column.levels {
             let joints = column.joints(level, |level| self.complex.is_solid_between(row, number, level));
             let links: Links = joints.iter().map(|joint| self.over_level(&column, number, joint)).collect();
-            keep(&links, twins);
+            self.keep(&links, twins);
+        }
+    }
+
+    /// Keeps those of the links that join the same loops as another one, or bound a face that is to be split.
+    fn keep(&self, links: &Links, twins: &mut Vec<Twin>) {
+        for link in links {
+            let is_twin = links.iter().filter(|other| other.loops == link.loops).count() > 1;
+            if is_twin || link.edges.iter().any(|(pass, _)| self.split.contains(pass)) {
+                let point = 0.5 * (link.ends[0] + link.ends[1]);
+                let vertex = Vertex { point, kind: Kind::Edge, is_pair: false, is_plain: false };
+                twins.push(Twin { vertex, edges: link.edges });
+            }
         }
     }
 
@@ -140,16 +165,6 @@ impl<W: Wood> Finder<'_, W> {
             loops: (vertex(Toward::Below), vertex(Toward::Above)),
             ends: joint.map(|(side, crossing)| self.complex.knot(row, number, side, Knot::Level(crossing)).point),
             edges: joint.map(edge),
-        }
-    }
-}
-
-/// Keeps those of the links that join the same loops as another one.
-fn keep(links: &Links, twins: &mut Vec<Twin>) {
-    for link in links {
-        if links.iter().filter(|other| other.loops == link.loops).count() > 1 {
-            let point = 0.5 * (link.ends[0] + link.ends[1]);
-            twins.push(Twin { vertex: Vertex { point, kind: Kind::Edge, is_pair: false }, edges: link.edges });
         }
     }
 }

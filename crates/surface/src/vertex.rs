@@ -34,6 +34,9 @@ const SHORT: f64 = 1e-7;
 const SAME_FACE: f64 = 0.9;
 /// How far from the vertex toward its knots a surface is asked, in pitches: on its own side of an edge.
 const ASIDE: f64 = 0.05;
+/// How far from the sides of its cell a vertex that is drawn in stays, as a share of the width: those of two cells do not
+/// touch.
+const CLEAR: f64 = 2e-3;
 /// Farthest that a vertex may lie outside its cell and that a refinement may move it, in pitches.
 const OUTSIDE: f64 = 0.5;
 const MOVE: f64 = 2.0;
@@ -63,6 +66,12 @@ impl Cell {
         inside.point()
     }
 
+    /// The cell without a share of its width at every side.
+    fn shrunk(&self, share: f64) -> Cell {
+        let inner = |(from, to): (f64, f64)| (from + share * (to - from), to - share * (to - from));
+        Cell { station: inner(self.station), theta: inner(self.theta), ..*self }
+    }
+
     /// How far outside a point lies, mm, and the nearest one within.
     fn outside(&self, point: DVec3) -> (f64, DVec3) {
         let nearest = self.nearest(point);
@@ -82,6 +91,23 @@ pub(crate) fn vertex(samples: &[Sample], cell: &Cell, wood: &impl Wood) -> (DVec
         sharp(samples, mean, cell, wood)
     };
     if found.0.is_finite() { found } else { (mean, found.1) }
+}
+
+/// A point near another that lies within the cell of a loop, on one of its surfaces as far as these pass through it.
+pub(crate) fn inside(samples: &[Sample], cell: &Cell, wood: &impl Wood, from: DVec3) -> DVec3 {
+    let cell = cell.shrunk(CLEAR);
+    let faces = Face::all(samples);
+    let mut at = cell.nearest(from);
+    if (at - from).length() < SHORT {
+        return from;
+    }
+    for _ in 0..SLIDES {
+        let planes = faces.iter().map(|face| face.plane_at(at, &cell, wood));
+        let ways = planes.map(|(point, normal)| normal * normal.dot(point - at));
+        let Some(way) = ways.min_by(|a, b| a.length_squared().total_cmp(&b.length_squared())) else { break };
+        at = cell.nearest(at + way);
+    }
+    if at.is_finite() { at } else { from }
 }
 
 fn is_smooth(samples: &[Sample]) -> bool {

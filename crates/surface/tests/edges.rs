@@ -70,52 +70,6 @@ fn the_walls_of_a_groove_stand_where_they_are_cut() {
     assert!(walls > 1000 && rims > 1000);
 }
 
-/// Side of the boxes that triangles are sorted into, mm.
-const BOX: f64 = 0.6;
-
-/// Pairs of triangles with at most one vertex in common of which one is pierced by an edge of the other.
-fn piercings(mesh: &Mesh) -> usize {
-    let corner = |vertex: u32| DVec3::from_array(mesh.vertices[vertex as usize]);
-    let mut boxes: BTreeMap<[i32; 3], Vec<usize>> = BTreeMap::new();
-    for (number, triangle) in mesh.triangles.iter().enumerate() {
-        let [a, b, c] = triangle.map(corner);
-        let (low, high) = (a.min(b).min(c) / BOX, a.max(b).max(c) / BOX);
-        let range = |k: usize| low[k].floor() as i32..=high[k].floor() as i32;
-        for place in range(0).flat_map(|x| range(1).flat_map(move |y| range(2).map(move |z| [x, y, z]))) {
-            boxes.entry(place).or_default().push(number);
-        }
-    }
-    let mut found = BTreeSet::new();
-    for within in boxes.values() {
-        for (k, &one) in within.iter().enumerate() {
-            for &other in &within[..k] {
-                let (a, b) = (mesh.triangles[one], mesh.triangles[other]);
-                let shared = a.iter().filter(|vertex| b.contains(vertex)).count();
-                if shared < 2 && (pierces(a, b, corner) || pierces(b, a, corner)) {
-                    found.insert((one, other));
-                }
-            }
-        }
-    }
-    found.len()
-}
-
-/// Whether an edge of one triangle passes through another; edges that share a vertex with it do not count.
-fn pierces(edges: [u32; 3], triangle: [u32; 3], corner: impl Fn(u32) -> DVec3) -> bool {
-    let [a, b, c] = triangle.map(&corner);
-    let volume = |p: DVec3, q: DVec3, r: DVec3, s: DVec3| (q - p).cross(r - p).dot(s - p);
-    [(0, 1), (1, 2), (2, 0)].iter().any(|&(from, to)| {
-        if triangle.contains(&edges[from]) || triangle.contains(&edges[to]) {
-            return false;
-        }
-        let (p, q) = (corner(edges[from]), corner(edges[to]));
-        let sides = [volume(a, b, c, p), volume(a, b, c, q)];
-        let round = [volume(p, q, a, b), volume(p, q, b, c), volume(p, q, c, a)];
-        let is_through = round.iter().all(|it| *it > 1e-12) || round.iter().all(|it| *it < -1e-12);
-        sides[0] * sides[1] < -1e-24 && is_through
-    })
-}
-
 #[test]
 fn no_mesh_of_a_plain_solid_passes_through_itself() {
     // Where a rim touches a row of rays, as that of the ring does, two patches may still pass through each other.
@@ -126,17 +80,20 @@ fn no_mesh_of_a_plain_solid_passes_through_itself() {
         let full = scene.mesh(0.25);
         let thinned = full.thinned(5e-3, &RunOptions::default()).unwrap();
         sound(scene.name, &thinned);
-        let found = [piercings(&full), piercings(&thinned)];
+        let found = [&full, &thinned].map(|mesh| mesh.crossings(&RunOptions::default()).unwrap().len());
         println!("{}: {found:?} pairs", scene.name);
         assert_eq!(found, [0, 0], "{}", scene.name);
     }
 }
 
 #[test]
-fn piercings_are_found() {
+fn crossings_are_found_by_any_number_of_threads() {
     let mut mesh = flats().into_iter().find(|it| it.name == "V17 hexagon").unwrap().mesh(1.0);
-    assert_eq!(piercings(&mesh), 0);
+    let crossings = |mesh: &Mesh, threads| mesh.crossings(&RunOptions { threads, ..RunOptions::default() }).unwrap();
+    assert_eq!(crossings(&mesh, 0), []);
     let inside = mesh.vertices.iter().position(|it| it[2] > 19.99 && (it[0] - 50.0).abs() < 1.0).unwrap();
     mesh.vertices[inside][2] = -30.0;
-    assert!(piercings(&mesh) > 0);
+    let found = crossings(&mesh, 1);
+    assert!(found.len() > 10 && found.is_sorted() && found.iter().all(|(one, other)| one < other));
+    assert_eq!(crossings(&mesh, 3), found);
 }

@@ -9,7 +9,7 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use common::carving::{Program, cutter, everything, pose};
-use common::{Scene, holes, passed, sound};
+use common::{Scene, bounding, holes, passed, sound};
 use dryturn_carve::{Carved, Cutter, Dimple, Grid, Job, PREPARED, Replay, RunOptions, UNTOUCHED, carve};
 use dryturn_geom::{Motion, Offset, Section, Shape, Side, Stock, piece_from_blank};
 use dryturn_scene::{Mesh as Target, MeshSurface};
@@ -200,7 +200,7 @@ fn every_cutter_and_every_motion_makes_a_body() {
         let dimple = (k == 0).then_some(Dimple { apex: 30.0, slope: 0.6 });
         let job = Job { stock, dimple, cutters: &cutters, motions: &motions };
         let (carved, mesh) = meshed(&job, 0.8);
-        let topology = sound("everything", &mesh);
+        let topology = bounding("everything", &mesh);
         let off = mesh.volume_mm3() / carved.left_mm3() - 1.0;
         println!("everything in {k}: {} triangles, {topology:?}, {off:.1e} beside the rays", mesh.triangles.len());
         // The rays of so coarse a grid miss much between the walls of narrow cuts: a finer one comes to the mesh.
@@ -215,9 +215,9 @@ fn the_coarsest_grids_make_bodies_too() {
     for pitch in [2.0, 7.0, 40.0] {
         let job = Job { stock: &stock, dimple: None, cutters: &cutters, motions: &motions };
         let (_, mesh) = meshed(&job, pitch);
-        sound("coarse", &mesh);
+        bounding("coarse", &mesh);
         assert!(mesh.volume_mm3() > 0.0);
-        sound("coarse and thin", &mesh.thinned(0.1, &RunOptions::default()).unwrap());
+        bounding("coarse and thin", &mesh.thinned(0.1, &RunOptions::default()).unwrap());
     }
 }
 

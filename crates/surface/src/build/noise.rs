@@ -1,11 +1,15 @@
 //! The mesh of wood without any order must be as sound as any other.
 
+use std::collections::BTreeSet;
+
 use dryturn_carve::RunOptions;
 
 use super::*;
+use crate::cells::Cells;
 use crate::level::Levels;
 use crate::place::Place;
 use crate::rays::{End, Row};
+use crate::twins::Finder;
 use crate::wood::{Height, State};
 
 /// Numbers that look random, from a seed (Steele, Lea and Flood, *Fast splittable pseudorandom number generators*,
@@ -83,7 +87,7 @@ fn noise_becomes_a_manifold() {
             let wood = Whim(seed);
             let skin = Skin::new(&rays, &wood, &stop).unwrap();
             let complex = Complex::new(&skin, &wood, |row, column| whimsical(seed, row, column), &stop).unwrap();
-            let mesh = mesh(&complex, &stop).unwrap();
+            let mesh = Draft::new(&complex, &stop).unwrap().joined(0..rays.rows()).unwrap();
             let topology = mesh.topology().unwrap_or_else(|fault| panic!("{rows} x {angles}, seed {seed}: {fault}"));
             assert_eq!(topology.euler % 2, 0);
             assert!(mesh.volume_mm3() > 0.0);
@@ -96,7 +100,7 @@ fn noise_becomes_a_manifold() {
 /// Number of twin edges.
 fn twins<W: Wood>(complex: &Complex<'_, W>) -> usize {
     let cells: Vec<Cells> = (0..complex.rays.rows() - 1).map(|row| Cells::new(complex, row)).collect();
-    (0..cells.len()).map(|row| Finder { complex, cells: &cells, row }.twins().len()).sum()
+    (0..cells.len()).map(|row| Finder { complex, cells: &cells, row, split: &BTreeSet::new() }.twins().len()).sum()
 }
 
 /// Number of levels that are crossed on all four sides of their column.

@@ -1,0 +1,253 @@
+//! A part of a mesh that is being thinned.
+
+use glam::DVec3;
+use smallvec::SmallVec;
+
+use super::distance::from_triangle;
+use crate::mesh::{Mesh, spokes};
+use crate::{Stop, SurfaceError};
+
+/// Bounds of the rounds, as shares of the one asked for: what costs nothing goes first.
+const ROUNDS: [f64; 4] = [1e-7, 0.1, 0.4, 1.0];
+/// A round is over when a pass over all vertices takes less than this share of them.
+const FEW: f64 = 0.005;
+/// Least product of the normals of a triangle before and after: 37°.
+const TURN: f64 = 0.8;
+/// Least height of a triangle, as a share of its longest edge.
+const NEEDLE: f64 = 1e-4;
+/// Vertices with more triangles than this stay.
+const CROWDED: usize = 48;
+/// Among edges that cost the same the shorter goes: what a millimetre of length counts as, mm.
+const LENGTH: f64 = 1e-9;
+/// Vertices between two looks at whether to stop.
+const BATCH: usize = 4096;
+
+type Ring = SmallVec<[u32; 12]>;
+
+const GONE: u32 = u32::MAX;
+
+/// What may become of a vertex.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Stay {
+    /// It may go into another, and another into it.
+    Free,
+    /// It stays.
+    Kept,
+    /// It stays, and no other goes into it: not all of its triangles are known.
+    Border,
+}
+
+/// A triangle of a mesh that is being thinned.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Triangle {
+    pub(crate) corners: [u32; 3],
+    /// Who made the surface there.
+    pub(crate) owner: u32,
+    /// How far it may lie off the surface it stands for, mm.
+    pub(crate) bound: f64,
+}
+
+/// A part of a mesh, its vertices numbered anew.
+pub(crate) struct Part<'a> {
+    /// The vertices in the mesh.
+    numbers: Vec<u32>,
+    points: Vec<DVec3>,
+    stays: Vec<Stay>,
+    /// Triangles; one that is gone has no corners.
+    triangles: Vec<Triangle>,
+    /// For each triangle what its owner counts as.
+    groups: Vec<u32>,
+    /// The triangles at each vertex.
+    at: Vec<Ring>,
+    /// Vertices that are left.
+    left: usize,
+    stop: &'a Stop<'a>,
+}
+
+/// An edge that may be drawn together: the vertex that stays, and what becomes of the bound.
+struct Draw {
+    into: u32,
+    bound: f64,
+    cost: f64,
+}
+
+impl<'a> Part<'a> {
+    /// The part that some triangles of a mesh make; `stay` tells of its vertices, and owners that `group` makes equal
+    /// count as one.
+    pub(crate) fn of(
+        mesh: &Mesh,
+        mut triangles: Vec<Triangle>,
+        stay: impl Fn(u32) -> Stay,
+        group: &(dyn Fn(u32) -> u32 + Sync),
+        stop: &'a Stop<'a>,
+    ) -> Part<'a> {
+        let mut numbers: Vec<u32> = triangles.iter().flat_map(|triangle| triangle.corners).collect();
+        numbers.sort_unstable();
+        numbers.dedup();
+        let mut at = vec![Ring::new(); numbers.len()];
+        for (number, triangle) in (0..).zip(&mut triangles) {
+            triangle.corners = triangle.corners.map(|corner| numbers.partition_point(|it| *it < corner) as u32);
+            triangle.corners.iter().for_each(|&corner| at[corner as usize].push(number));
+        }
+        Part {
+            points: numbers.iter().map(|it| DVec3::from_array(mesh.vertices[*it as usize])).collect(),
+            stays: numbers.iter().map(|it| stay(*it)).collect(),
+            groups: triangles.iter().map(|triangle| group(triangle.owner)).collect(),
+            left: numbers.len(),
+            numbers,
+            triangles,
+            at,
+            stop,
+        }
+    }
+
+    /// The triangles that are left of it within a distance, mm, by their vertices in the mesh.
+    ///
+    /// # Errors
+    /// [`SurfaceError::Cancelled`] if told to stop.
+    pub(crate) fn thinned(mut self, within: f64) -> Result<Vec<Triangle>, SurfaceError> {
+        for share in ROUNDS {
+            while self.pass(share * within)? as f64 > FEW * self.left as f64 {}
+        }
+        let numbered = |corners: [u32; 3]| corners.map(|corner| self.numbers[corner as usize]);
+        let left = self.triangles.iter().filter(|it| it.corners[0] != GONE);
+        Ok(left.map(|it| Triangle { corners: numbered(it.corners), ..*it }).collect())
+    }
+
+    /// Looks at every vertex once; tells how many went.
+    fn pass(&mut self, most: f64) -> Result<usize, SurfaceError> {
+        let before = self.left;
+        for vertex in 0..self.at.len() {
+            if vertex % BATCH == 0 {
+                self.stop.check()?;
+            }
+            if let Some(draw) = self.best(vertex as u32, most) {
+                self.draw(vertex as u32, &draw);
+            }
+        }
+        Ok(before - self.left)
+    }
+
+    /// The cheapest way to do without a vertex.
+    fn best(&self, vertex: u32, most: f64) -> Option<Draw> {
+        let around = &self.at[vertex as usize];
+        if around.is_empty() || around.len() > CROWDED || self.stays[vertex as usize] != Stay::Free {
+            return None;
+        }
+        let line = self.line(vertex);
+        if line.len() == 1 || line.len() > 2 {
+            return None;
+        }
+        let ring: Ring = around.iter().map(|&triangle| self.spokes(triangle, vertex).0).collect();
+        let old = around.iter().map(|&triangle| self.triangles[triangle as usize].bound).fold(0.0, f64::max);
+        let mut best: Option<Draw> = None;
+        let may_take =
+            |into: &&u32| self.stays[**into as usize] != Stay::Border && (line.is_empty() || line.contains(into));
+        for &into in ring.iter().filter(may_take) {
+            let cheapest = best.as_ref().map_or(f64::INFINITY, |draw| draw.cost);
+            let length = LENGTH * (self.points[into as usize] - self.points[vertex as usize]).length();
+            let room = (most - old).min(cheapest - length);
+            if room < 0.0 || !self.keeps_shape(vertex, into, &ring) {
+                continue;
+            }
+            let aside = self.aside(vertex, into, &line);
+            if aside > room {
+                continue;
+            }
+            if let Some(distance) = self.distance(vertex, into, &ring, room) {
+                let distance = distance.max(aside);
+                let cost = distance + length;
+                if cost < cheapest {
+                    best = Some(Draw { into, bound: old + distance, cost });
+                }
+            }
+        }
+        best
+    }
+
+    /// The vertices to which the border between groups of owners leads from a vertex.
+    fn line(&self, vertex: u32) -> SmallVec<[u32; 4]> {
+        let around = &self.at[vertex as usize];
+        let group = |triangle: u32| self.groups[triangle as usize];
+        if around.iter().all(|&triangle| group(triangle) == group(around[0])) {
+            return SmallVec::new();
+        }
+        let next = |to: u32| around.iter().copied().find(|&other| self.spokes(other, vertex).1 == to);
+        let ends = around.iter().map(|&triangle| (self.spokes(triangle, vertex).0, triangle));
+        let is_border = |&(to, triangle): &(u32, u32)| next(to).is_some_and(|other| group(other) != group(triangle));
+        ends.filter(is_border).map(|(to, _)| to).collect()
+    }
+
+    /// How far a vertex lies off the border line that would pass it by.
+    fn aside(&self, vertex: u32, into: u32, line: &[u32]) -> f64 {
+        let &[one, other] = line else { return 0.0 };
+        let beyond = if into == one { other } else { one };
+        let [at, from, to] = [vertex, into, beyond].map(|it| self.points[it as usize]);
+        from_triangle(at, [from, to, to])
+    }
+
+    /// The other two corners of a triangle, in its sense.
+    fn spokes(&self, triangle: u32, vertex: u32) -> (u32, u32) {
+        spokes(self.triangles[triangle as usize].corners, vertex)
+    }
+
+    /// Whether the surface keeps its shape if a vertex with the given ring goes into another.
+    fn keeps_shape(&self, vertex: u32, into: u32, ring: &[u32]) -> bool {
+        let others = &self.at[into as usize];
+        let common = others.iter().filter(|&&triangle| ring.contains(&self.spokes(triangle, into).0)).count();
+        let is_tetrahedron = others.len() == 3 && self.at[vertex as usize].len() == 3;
+        common == 2 && !is_tetrahedron
+    }
+
+    /// How far the new triangles lie off the old ones; `None` if over `room` or if one of them is not sound.
+    fn distance(&self, vertex: u32, into: u32, ring: &[u32], room: f64) -> Option<f64> {
+        let point = |vertex: u32| self.points[vertex as usize];
+        let (from, to) = (point(vertex), point(into));
+        let around = &self.at[vertex as usize];
+        let spokes = || around.iter().map(|&triangle| self.spokes(triangle, vertex));
+        let mut nearest = f64::INFINITY;
+        for (a, b) in spokes().filter(|&(a, b)| a != into && b != into) {
+            let (a, b) = (point(a), point(b));
+            if !is_sound([from, a, b], [to, a, b]) {
+                return None;
+            }
+            nearest = nearest.min(from_triangle(from, [to, a, b]));
+        }
+        let mut farthest = nearest;
+        let beside = |other: u32| spokes().any(|pair| pair == (into, other) || pair == (other, into));
+        for &other in ring.iter().filter(|&&other| other != into && !beside(other)) {
+            if farthest > room {
+                return None;
+            }
+            let middle = 0.5 * (to + point(other));
+            let off = spokes().map(|(a, b)| from_triangle(middle, [from, point(a), point(b)]));
+            farthest = farthest.max(off.fold(f64::INFINITY, f64::min));
+        }
+        (farthest <= room).then_some(farthest)
+    }
+
+    fn draw(&mut self, vertex: u32, draw: &Draw) {
+        self.left -= 1;
+        for number in std::mem::take(&mut self.at[vertex as usize]) {
+            let triangle = &mut self.triangles[number as usize];
+            if triangle.corners.contains(&draw.into) {
+                for corner in std::mem::replace(&mut triangle.corners, [GONE; 3]) {
+                    self.at[corner as usize].retain(|other| *other != number);
+                }
+            } else {
+                triangle.corners = triangle.corners.map(|it| if it == vertex { draw.into } else { it });
+                triangle.bound = draw.bound;
+                self.at[draw.into as usize].push(number);
+            }
+        }
+    }
+}
+
+/// Whether a triangle may become another: it hardly turns and is no needle.
+fn is_sound(old: [DVec3; 3], new: [DVec3; 3]) -> bool {
+    let twice = |[a, b, c]: [DVec3; 3]| (b - a).cross(c - a);
+    let (was, is) = (twice(old), twice(new));
+    let [a, b, c] = new;
+    let longest = (b - a).length_squared().max((c - b).length_squared()).max((a - c).length_squared());
+    is.length() > NEEDLE * longest && (was == DVec3::ZERO || was.dot(is) > TURN * was.length() * is.length())
+}
