@@ -14,6 +14,7 @@ mod interrupt;
 mod memory;
 mod outputs;
 mod quiet;
+mod round;
 mod scenes;
 mod skin;
 mod target;

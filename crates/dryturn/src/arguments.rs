@@ -7,6 +7,8 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use dryturn_check::{SERIES_POINTS, Severity};
 
+use crate::round::{self, RoundArguments};
+
 pub(crate) use mesh::{MeshArguments, Paint, What};
 
 /// Proves out rotary router programs before a blank is committed.
@@ -52,6 +54,9 @@ pub(crate) enum Command {
     /// Describe programs without a scene: units, words that move, cutters, feeds, heights, times
     #[command(after_help = INSPECTED)]
     Inspect(InspectArguments),
+    /// Write the program that brings a raw blank to round, to a prism, or to a coupon that shows the zeros
+    #[command(after_help = round::HELP)]
+    Round(Box<RoundArguments>),
     /// Explain a rule: when it speaks, why it matters at the machine, what quiets it
     #[command(after_help = "Examples:\n  dryturn rule holder-hits\n  dryturn rule")]
     Rule {

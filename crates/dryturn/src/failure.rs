@@ -4,6 +4,7 @@ use std::io::IsTerminal;
 
 use dryturn_carve::CarveError;
 use dryturn_check::ReadError;
+use dryturn_plan::PlanError;
 use dryturn_report::WriteError;
 use dryturn_scene::SceneError;
 use dryturn_surface::SurfaceError;
@@ -59,6 +60,16 @@ impl From<SurfaceError> for Failure {
         match error {
             SurfaceError::Cancelled => Failure::Interrupted,
             error => Failure::Other(error.to_string()),
+        }
+    }
+}
+
+impl From<PlanError> for Failure {
+    fn from(error: PlanError) -> Self {
+        match error {
+            PlanError::Scene(error) => error.into(),
+            PlanError::Carve(error) => error.into(),
+            error => Failure::Other(dryturn_report::plain(&error.to_string())),
         }
     }
 }

@@ -1,8 +1,9 @@
 //! dryturn proves out rotary router programs before a blank is committed.
 //!
 //! The command line is thin: [`arguments`] says what was typed, [`prove`] runs a scene and [`output`] lays out what is
-//! written; [`mesh`] writes the piece as a solid; [`inspect`] describes programs alone, [`rule`] explains a rule. [`piece`]
-//! and [`holding`] are what is shown of a scene without proving it. Exit codes are an interface: 0 nothing at or above `--fail-on`,
+//! written; [`mesh`] writes the piece as a solid; [`inspect`] describes programs alone, [`rule`] explains a rule, [`round`]
+//! writes the program that brings a blank to round. [`piece`] and [`holding`] are what is shown of a scene without proving
+//! it. Exit codes are an interface: 0 nothing at or above `--fail-on`,
 //! 1 findings, 2 usage or unreadable input, 130 interrupted.
 
 #![forbid(unsafe_code)]
@@ -17,6 +18,7 @@ mod output;
 mod piece;
 mod progress;
 mod prove;
+mod round;
 mod rule;
 mod running;
 mod scenes;
@@ -34,6 +36,8 @@ use arguments::{Arguments, Command, SchemaOf};
 const REFUSED: u8 = 2;
 /// Exit code: told to stop.
 const INTERRUPTED: u8 = 130;
+/// Exit code: something was found that stops.
+const FINDINGS: u8 = 1;
 
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
@@ -41,6 +45,7 @@ fn main() -> ExitCode {
         Command::Prove(arguments) => prove::run_all(arguments, &interrupts()),
         Command::Mesh(arguments) => mesh::run(arguments, &interrupts()),
         Command::Inspect(arguments) => inspect::run_all(arguments),
+        Command::Round(arguments) => round::run(arguments, &interrupts()),
         Command::Rule { name } => rule::explain(name.as_deref()),
         Command::Schema { of: SchemaOf::Report } => print(&dryturn_report::schema()),
     };

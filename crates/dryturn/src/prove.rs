@@ -19,9 +19,7 @@ use crate::output::{self, Gathered, OutputError, Watch};
 use crate::progress::Progress;
 use crate::running::threads;
 use crate::scenes::file_of;
-use crate::{INTERRUPTED, REFUSED, print, tell, width};
-
-const FINDINGS: u8 = 1;
+use crate::{FINDINGS, INTERRUPTED, REFUSED, print, tell, width};
 
 /// Proves all scenes that were named; the dearest exit code wins: 130, then 2, 1, 0.
 pub(crate) fn run_all(arguments: &ProveArguments, interrupted: &AtomicBool) -> u8 {

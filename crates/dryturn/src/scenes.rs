@@ -26,6 +26,7 @@ pub(crate) fn load(named: &Path, allow_outside: bool) -> Result<Scene, Failure> 
             plain(&named.display().to_string())
         )));
     }
-    let options = LoadOptions { allow_outside, rules: Some(&Rule::names()) };
+    let rules = Rule::names();
+    let options = LoadOptions { allow_outside, rules: Some(&rules), ..LoadOptions::default() };
     Ok(Scene::load(&file_of(named), options)?)
 }

@@ -5,7 +5,7 @@ use crate::text::{number, trimmed};
 use dryturn_check::JobTimes;
 
 /// One sentence a line: the time first, then by cutter, a batch, and the loads that matter first.
-pub(crate) fn lines(run: &Run) -> Vec<String> {
+pub fn lines(run: &Run) -> Vec<String> {
     let Some(times) = &run.times else { return Vec::new() };
     let mut lines = vec![whole(times)];
     lines.extend(by_cutter(run));

@@ -56,7 +56,7 @@ impl Scene {
 
 fn scene_text(program: &str, blank: &str, cutter: &str) -> Result<String, SceneError> {
     let blank = blank_keys(blank)?;
-    let cutter = cutter_keys(cutter)?;
+    let cutter = cutter_keys(cutter, LengthUnit::Millimetre)?;
     let program = toml::Value::from(program);
     Ok(format!("format = 1\nblank = {{ {blank} }}\nprogram = [{{ file = {program} }}]\ncutter = [{{ {cutter} }}]\n"))
 }
@@ -67,7 +67,7 @@ fn blank_keys(text: &str) -> Result<String, SceneError> {
     let Some((across, length)) = text.split_once(['x', 'X', '×']) else {
         return Err(refuse("it needs a diameter and a length with an x between".into()));
     };
-    let size = |part: &str| positive(part).map_err(refuse);
+    let size = |part: &str| positive(part, LengthUnit::Millimetre).map_err(refuse);
     let length = size(length)?;
     match across.trim().strip_suffix("sq") {
         Some(flats) => Ok(format!("across_flats = {}, length = {length}", size(flats)?)),
@@ -75,11 +75,16 @@ fn blank_keys(text: &str) -> Result<String, SceneError> {
     }
 }
 
-fn cutter_keys(text: &str) -> Result<String, SceneError> {
+/// The keys of a `[[cutter]]` that a few characters such as `flat:6` stand for, its lengths in mm; `unit` is that of
+/// numbers that do not carry their own.
+///
+/// # Errors
+/// [`SceneError::Argument`] where the text is not a cutter.
+pub fn cutter_keys(text: &str, unit: LengthUnit) -> Result<String, SceneError> {
     let refuse =
         |message: String| SceneError::Argument { what: "a cutter", text: text.into(), message, help: CUTTER_HELP };
     let parts: Vec<&str> = text.split(':').map(str::trim).collect();
-    let size = |part: &str| positive(part).map_err(refuse);
+    let size = |part: &str| positive(part, unit).map_err(refuse);
     let angle = |part: &str| match part.parse::<f64>() {
         Ok(angle) if angle > 0.0 && angle < 180.0 => Ok(angle),
         _ => Err(refuse(format!("`{part}` is not an angle between 0 and 180 degrees"))),
@@ -107,8 +112,8 @@ fn cutter_keys(text: &str) -> Result<String, SceneError> {
     })
 }
 
-fn positive(text: &str) -> Result<f64, String> {
-    let length = millimetres(text, LengthUnit::Millimetre).map_err(|error| error.to_string())?;
+fn positive(text: &str, unit: LengthUnit) -> Result<f64, String> {
+    let length = millimetres(text, unit).map_err(|error| error.to_string())?;
     if length > 0.0 && length <= 1e5 {
         Ok(length)
     } else {
@@ -145,11 +150,17 @@ mod tests {
             ("bull:8:1", "shape = \"bull\", diameter = 8, corner = 1"),
             ("taper:5:1:6", "shape = \"taper\", angle = 5, tip = 1, diameter = 6"),
         ] {
-            assert_eq!(cutter_keys(text).unwrap(), keys);
+            assert_eq!(cutter_keys(text, LengthUnit::Millimetre).unwrap(), keys);
         }
         for text in ["", "flat", "flat:", "flat:0", "vee:6", "vee:200:6", "round:6", "flat:6:6"] {
-            assert!(cutter_keys(text).is_err(), "{text}");
+            assert!(cutter_keys(text, LengthUnit::Millimetre).is_err(), "{text}");
         }
+    }
+
+    #[test]
+    fn a_number_without_a_unit_takes_the_one_given() {
+        assert_eq!(cutter_keys("flat:1/2", LengthUnit::Inch).unwrap(), "shape = \"flat\", diameter = 12.7");
+        assert_eq!(cutter_keys("flat:6mm", LengthUnit::Inch).unwrap(), "shape = \"flat\", diameter = 6");
     }
 
     #[test]

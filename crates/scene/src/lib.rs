@@ -61,6 +61,7 @@ mod zero;
 
 pub use build::LoadOptions;
 pub use error::{LineRemark, SceneError, Severity};
+pub use flags::cutter_keys;
 pub use job::{Job, JobOptions, ProgramRun};
 pub use mesh::{Inside, Mesh, MeshError, MeshSurface, Near, OpenMesh, Point, holds};
 pub use model::*;

@@ -13,6 +13,7 @@ const PROFILE_LIMIT: u64 = 1 << 20;
 pub(crate) struct Files<'a> {
     pub(crate) folder: &'a Path,
     pub(crate) allow_outside: bool,
+    pub(crate) programs_at_hand: bool,
     pub(crate) units: LengthUnit,
 }
 
@@ -41,6 +42,11 @@ impl Files<'_> {
             return refuse(format!("`{text}` is a link that leads out of the scene's folder"), Some(OUTSIDE));
         }
         Some(path)
+    }
+
+    /// The path of a program. Its file need not be there where its bytes are at hand.
+    pub(crate) fn program(&self, item: &Item<'_>) -> Option<PathBuf> {
+        if self.programs_at_hand { Some(self.folder.join(item.text()?)) } else { self.path(item) }
     }
 
     fn stays_inside(&self, path: &Path) -> bool {

@@ -33,6 +33,8 @@ pub struct LoadOptions<'a> {
     pub allow_outside: bool,
     /// Names of the rules whose findings can be accepted; `None`: names are not looked at.
     pub rules: Option<&'a [&'a str]>,
+    /// Whether the programs' bytes are at hand, for [`crate::Job::from_sources`]: their files need not be there.
+    pub programs_at_hand: bool,
 }
 
 impl Scene {
@@ -154,7 +156,8 @@ fn scene_of(root: &Table<'_>, name: &str, folder: &Path, options: LoadOptions<'_
     if root.has("use") {
         root.problem("use", "libraries are not available yet".into(), Some("copy their tables into the scene".into()));
     }
-    let files = Files { folder, allow_outside: options.allow_outside, units };
+    let LoadOptions { allow_outside, programs_at_hand, .. } = options;
+    let files = Files { folder, allow_outside, programs_at_hand, units };
     let machine = machine::machine(root);
     let controller = machine::controller(root);
     let blank = holding::blank(root, &files, machine.chuck_on);

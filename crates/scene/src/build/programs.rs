@@ -141,7 +141,7 @@ fn program(table: &Table<'_>, blank: &Blank, cutters: &[Cutter], files: &Files<'
         table.missing("file", "file = \"part.nc\"");
         return None;
     };
-    let path = files.path(&item)?;
+    let path = files.program(&item)?;
     let file = item.text()?.to_owned();
     Some(ProgramEntry { file, path, cutter, zeros, slip, indexed, parts })
 }

@@ -1,0 +1,164 @@
+//! What a written program comes to, for whoever runs it.
+
+use std::fmt::Write;
+use std::path::Path;
+
+use dryturn_check::{Finding, Severity};
+use dryturn_plan::round::{Account, Coupon, Request, Work};
+use dryturn_plan::{Draft, Measure};
+use dryturn_report::{CAUTION, machine_lines, number, plain, trimmed, wrapped};
+
+use crate::output::run_of;
+use crate::width;
+
+/// What is told of.
+pub(super) struct Told<'a> {
+    pub(super) request: &'a Request,
+    pub(super) draft: &'a Draft,
+    pub(super) account: &'a Account,
+    pub(super) output: &'a Path,
+}
+
+impl Told<'_> {
+    /// One line: the verdict and the job.
+    pub(super) fn verdict(&self) -> String {
+        let mark = if self.draft.is_sound() { "○ PROVED" } else { "■ STOP" };
+        let title = self.draft.job.scene.title.as_deref().unwrap_or_default();
+        format!("{mark}  {}\n", plain(title))
+    }
+
+    /// Why a program was not written.
+    pub(super) fn refusal(&self) -> String {
+        let mut text = self.verdict();
+        section(&mut text, "Found", &self.findings(Severity::Error));
+        paragraph(&mut text, 0, "Nothing was written.");
+        text
+    }
+
+    /// All of it; `scene` is where the scene was kept.
+    pub(super) fn text(&self, scene: Option<&Path>) -> String {
+        let mut text = self.verdict();
+        let run = run_of(&self.draft.job, &self.draft.proof);
+        section(&mut text, "At the machine", &machine_lines(&run));
+        section(&mut text, "The cut", &self.cut());
+        section(&mut text, "What it leaves", &self.leaves());
+        if let Some(coupon) = &self.account.coupon {
+            section(&mut text, "How to measure it", &self.measuring(coupon));
+        }
+        section(&mut text, "Found", &self.findings(Severity::Warning));
+        section(&mut text, "Not checked, so not known to be safe", &self.unseen());
+        text.push('\n');
+        let beside = scene.map_or(String::new(), |scene| format!(" and {}, the scene to complete", scene.display()));
+        paragraph(&mut text, 0, &format!("Written: {}{beside}", self.output.display()));
+        text.push('\n');
+        paragraph(&mut text, 0, CAUTION);
+        text
+    }
+
+    fn told(&self, mm: f64) -> Measure {
+        Measure { mm, unit: self.request.posting.unit }
+    }
+
+    fn cut(&self) -> Vec<String> {
+        let Account { heights, swept_radius, .. } = self.account;
+        let step = (swept_radius - heights.last().copied().unwrap_or(0.0)) / heights.len().max(1) as f64;
+        let rotary = self.request.posting.rotary_letter();
+        let speed = format!("{}/min over the wood", self.told(self.request.speed));
+        let swept = self.told(*swept_radius);
+        let (count, step) = (heights.len(), self.told(step));
+        if let Work::Cylinder { .. } = self.request.work {
+            let passes = if count == 1 { "pass" } else { "passes" };
+            let rate = number(self.account.removal_rate / 1000.0, 1);
+            vec![
+                format!(
+                    "{count} {passes} of {step} from radius {swept}, which the blank sweeps, off and bent as it may be"
+                ),
+                format!("{} turns a pass, {} a turn", self.account.turns_a_pass, self.told(self.account.advance)),
+                format!("{speed}; {rotary} turns at up to {} °/min", number(self.account.turning.ceil(), 0)),
+                format!("at the most {rate} cm³ of wood a minute"),
+                self.winding(rotary),
+            ]
+        } else {
+            let levels = if count == 1 { "level" } else { "levels" };
+            vec![
+                format!("each face in {count} {levels} of {step} from radius {swept}, two cuts across the grain first"),
+                speed,
+                format!("{rotary} stands still while it cuts and ends at {rotary}0"),
+            ]
+        }
+    }
+
+    fn winding(&self, rotary: char) -> String {
+        let turns = number(self.account.wound_turns.abs(), 0);
+        let zeroed =
+            if matches!(self.request.work, Work::Cylinder { rezero: true, .. }) { ", zeroed there" } else { "" };
+        format!("{rotary} ends {turns} turns on{zeroed}, at {rotary}{:.0}", self.account.rotary_shown)
+    }
+
+    fn leaves(&self) -> Vec<String> {
+        let request = self.request;
+        let to = self.told(request.work.to());
+        let [first, last] = self.account.truth.span.map(|mm| self.told(mm));
+        let what = match request.work {
+            Work::Cylinder { .. } => format!("a cylinder of {to}"),
+            Work::Prism { faces, .. } => format!("{faces} faces, {to} across"),
+            Work::Coupon { .. } => format!("two flats, {to} apart, and two slots"),
+        };
+        let (rays, worst) =
+            (number(self.account.truth.rays as f64, 0), trimmed(1000.0 * self.account.truth.worst_mm, 2));
+        let proof = &self.draft.proof;
+        let [removed, left] = [proof.carved.blank_mm3() - proof.carved.left_mm3(), proof.carved.left_mm3()]
+            .map(|mm3| number(mm3 / 1000.0, 1));
+        vec![
+            format!("{what} from station {first} to {last}, at most {worst} µm off on {rays} rays"),
+            format!("of the blank {left} cm³; {removed} cm³ become shavings"),
+        ]
+    }
+
+    fn findings(&self, least: Severity) -> Vec<String> {
+        let told = |found: &Finding| {
+            let line = found.lines.map_or(String::new(), |(first, _)| format!(" (line {first})"));
+            format!("{} {}{line}: {} → {}", found.severity.word(), found.rule, found.text, found.cure)
+        };
+        self.draft.proof.findings.iter().filter(|found| found.severity >= least).map(told).collect()
+    }
+
+    /// What the proof could not look at, all in one paragraph: the scene beside the program is where it is described.
+    fn unseen(&self) -> Vec<String> {
+        let rows: Vec<_> = self.draft.proof.not_checked.iter().map(|row| row.what.as_str()).collect();
+        if rows.is_empty() {
+            Vec::new()
+        } else {
+            vec![format!("{}: describe them in the scene, and prove it", rows.join(", "))]
+        }
+    }
+
+    fn measuring(&self, coupon: &Coupon) -> Vec<String> {
+        let posting = &self.request.posting;
+        let (flats, step) = (self.told(coupon.flats), self.told(coupon.step));
+        let across = posting.across_letter();
+        let sign = if posting.along == dryturn_geom::Along::Y { "−" } else { "+" };
+        vec![
+            format!("F, from flat to flat: {flats} if Z0 is right. (F − {flats}) / 2 is how far Z0 lies too high: set it so much lower, below nought higher."),
+            "T, the wood that stands between the two slots, the jaws of the caliper set in from the free end; and S, the width of a slot.".to_owned(),
+            format!("T + S: {step} if {across}0 is right, whatever the cutter's size. (T + S − {step}) / 2 is how far {across}0 lies to the {sign}{across} side: move it so much the other way."),
+            format!("S beside the cutter's own diameter shows how far that runs out, or is worn."),
+        ]
+    }
+}
+
+fn section(text: &mut String, heading: &str, lines: &[String]) {
+    if lines.is_empty() {
+        return;
+    }
+    let _ = writeln!(text, "\n{heading}");
+    lines.iter().for_each(|line| paragraph(text, 2, line));
+}
+
+/// A text wrapped to the width, lines after the first two further in.
+fn paragraph(text: &mut String, indent: usize, line: &str) {
+    for (index, line) in wrapped(&plain(line), width().clamp(40, 100).saturating_sub(indent + 2)).iter().enumerate() {
+        let further = if index > 0 && indent > 0 { 2 } else { 0 };
+        let _ = writeln!(text, "{:1$}{line}", "", indent + further);
+    }
+}

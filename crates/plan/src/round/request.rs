@@ -1,0 +1,183 @@
+//! What is asked for.
+
+use dryturn_geom::Shape;
+
+use crate::blank::{Blank, Section};
+use crate::error::PlanError;
+use crate::measure::Measure;
+use crate::writer::Posting;
+
+/// What to cut, from what, with what. Lengths in mm.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Request {
+    /// The wood.
+    pub blank: Blank,
+    /// What it is made of, a row of the material table, if loads are to be told.
+    pub material: Option<String>,
+    /// What is to become of it.
+    pub work: Work,
+    /// Station at which the work begins; nothing nearer to the jaws is touched.
+    pub from: f64,
+    /// Length of the work.
+    pub length: f64,
+    /// The cutter in a few characters, such as `flat:12`.
+    pub cutter: String,
+    /// Advance a turn, or from row to row on a face; `None` takes half the width that the cutter is flat.
+    pub advance: Option<f64>,
+    /// Most that a pass takes; `None` takes a quarter of the cutter's diameter.
+    pub depth: Option<f64>,
+    /// Speed over the wood, mm/min.
+    pub speed: f64,
+    /// Turns a minute of the spindle.
+    pub spindle: f64,
+    /// How far over the circle of the corners the tip travels by rapid.
+    pub clearance: f64,
+    /// What the controller wants.
+    pub posting: Posting,
+    /// What the program's file is called.
+    pub file: String,
+}
+
+/// What is to become of the blank.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Work {
+    /// A cylinder.
+    Cylinder {
+        /// Diameter, mm.
+        to: f64,
+        /// How the blank is wound.
+        winding: Winding,
+        /// Whether the rotary word is zeroed where it stands at the end.
+        rezero: bool,
+    },
+    /// A prism, face by face.
+    Prism {
+        /// Size across flats, mm.
+        to: f64,
+        /// How many faces.
+        faces: u32,
+    },
+    /// A piece that shows how far the zeros are off.
+    Coupon {
+        /// Flat to flat, mm.
+        to: f64,
+    },
+}
+
+/// How the blank is wound while it is brought to round.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Winding {
+    /// On and on in one sense while the cutter goes there and back: play of the axis does not show, and it ends wound up.
+    OneWay,
+    /// There and back with the cutter: it ends wound up by one pass at the most.
+    BackAndForth,
+}
+
+impl Work {
+    /// A cylinder of a diameter (mm), wound one way.
+    pub fn cylinder(to: f64) -> Work {
+        Work::Cylinder { to, winding: Winding::OneWay, rezero: false }
+    }
+
+    /// Diameter or size across flats that is asked for, mm.
+    pub fn to(&self) -> f64 {
+        match *self {
+            Work::Cylinder { to, .. } | Work::Prism { to, .. } | Work::Coupon { to } => to,
+        }
+    }
+}
+
+impl Request {
+    /// A cylinder all along a blank, all else as is usual.
+    pub fn cylinder(blank: Blank, to: f64, cutter: &str, speed: f64) -> Request {
+        Request {
+            blank,
+            material: None,
+            work: Work::cylinder(to),
+            from: 0.0,
+            length: blank.length,
+            cutter: cutter.to_owned(),
+            advance: None,
+            depth: None,
+            speed,
+            spindle: 18_000.0,
+            clearance: 5.0,
+            posting: Posting::default(),
+            file: "round.nc".to_owned(),
+        }
+    }
+
+    /// A length in the unit that is spoken.
+    pub(crate) fn told(&self, mm: f64) -> Measure {
+        Measure { mm, unit: self.posting.unit }
+    }
+
+    /// Station at which the work ends.
+    pub(crate) fn end(&self) -> f64 {
+        self.from + self.length
+    }
+
+    /// The cutter's radius and that of its flat, mm.
+    pub(crate) fn tool(&self, shape: &Shape, radius: f64) -> Result<Tool, PlanError> {
+        match shape {
+            Shape::Flat => Ok(Tool { radius, flat: radius }),
+            Shape::Bull { corner } if *corner < radius => Ok(Tool { radius, flat: radius - corner }),
+            _ => Err(PlanError::Shape { cutter: self.cutter.clone() }),
+        }
+    }
+
+    /// Refuses numbers that no blank, cutter or machine has, and work that the blank does not hold.
+    pub(crate) fn check(&self) -> Result<(), PlanError> {
+        let blank = &self.blank;
+        let above = [
+            ("the size of the blank", blank.across()),
+            ("the length of the blank", blank.length),
+            ("the size to come to", self.work.to()),
+            ("the length", self.length),
+            ("the advance", self.advance.unwrap_or(1.0)),
+            ("the depth", self.depth.unwrap_or(1.0)),
+            ("the speed", self.speed),
+            ("the spindle speed", self.spindle),
+            ("the clearance", self.clearance),
+            ("the greatest turning rate", self.posting.turning.unwrap_or(1.0)),
+        ];
+        let at_least = [("the runout", blank.runout), ("the bow", blank.bow), ("the station it begins at", self.from)];
+        for (what, given) in above {
+            number(what, given, given > 0.0, "above 0")?;
+        }
+        for (what, given) in at_least {
+            number(what, given, given >= 0.0, "0 or more")?;
+        }
+        if let Section::Polygon { sides, .. } = blank.section {
+            number("the number of sides", f64::from(sides), (3..=360).contains(&sides), "3 to 360")?;
+        }
+        if let Work::Prism { faces, .. } = self.work {
+            number("the number of faces", f64::from(faces), (3..=360).contains(&faces), "3 to 360")?;
+        }
+        if self.end() > blank.length + SAME {
+            return Err(PlanError::PastTheEnd { end: self.told(self.end()), length: self.told(blank.length) });
+        }
+        Ok(())
+    }
+}
+
+/// Lengths that differ by less are the same, mm.
+pub(crate) const SAME: f64 = 1e-6;
+/// No length or rate is greater: mm, mm/min, degrees/min.
+const MOST: f64 = 1e6;
+
+fn number(what: &'static str, given: f64, fits: bool, must: &'static str) -> Result<(), PlanError> {
+    if given.is_finite() && given > MOST {
+        return Err(PlanError::Number { what, given, must: "at most 1 000 000" });
+    }
+    if fits && given.is_finite() { Ok(()) } else { Err(PlanError::Number { what, given, must }) }
+}
+
+/// The cutter, as far as it matters here: mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Tool {
+    /// Its radius.
+    pub(crate) radius: f64,
+    /// Radius of the flat under it.
+    pub(crate) flat: f64,
+}

@@ -1,0 +1,106 @@
+//! `dryturn round` as a person runs it.
+
+use crate::workshop::Workshop;
+
+/// A bar of 50 mm that leaves a clean round of 46.
+const SQUARE: &str = "round --square 50 --runout 0.8 --bow 1.2 --blank-length 90 --from 10 --length 70 --cutter flat:12 \
+    --speed 2500";
+
+#[test]
+fn a_square_bar_becomes_round_and_its_scene_proves_as_well() {
+    let workshop = Workshop::new();
+    let more = "--to 46 --material \"hard maple\" -o round.nc --save-scene round.toml";
+    let text = workshop.expect(0, &format!("{SQUARE} {more}")).stdout;
+    assert!(text.starts_with("○ PROVED  square bar 50 mm to a cylinder of 46 mm\n"), "{text}");
+    let round = "a cylinder of 46 mm from station 10 mm to 80 mm, at most 0.";
+    for told in ["power at the spindle", "turns on, at A", round, "Written: round.nc and round.toml"] {
+        assert!(text.contains(told), "{told}\n{text}");
+    }
+    let program = workshop.read("round.nc");
+    assert!(program.starts_with("(square bar 50 mm to a cylinder of 46 mm)\n(stations 10 mm to 80 mm)\n"));
+    assert!(program.is_ascii() && program.lines().all(|line| line.len() <= 70), "{program}");
+    assert!(program.contains("nor the set-up)\nG21 G17 G90 G94 G54\nS18000 M3\nG0 Z"), "{program}");
+    assert!(program.ends_with("\nM5\nM30\n"), "{program}");
+    workshop.expect(0, "prove round.toml --fail-on warning");
+}
+
+#[test]
+fn the_scene_is_clear_once_the_holding_is_described() {
+    let workshop = Workshop::new();
+    workshop.expect(0, &format!("{SQUARE} --to 46 -o round.nc --save-scene round.toml"));
+    let mut scene = workshop.read("round.toml").replace("length = 90", "length = 115");
+    for key in ["[chuck]", "hold = ", "body", "jaws", "[tailstock]", "center", "stickout", "holder"] {
+        scene = scene.replace(&format!("# {key}"), key);
+    }
+    workshop.write("round.toml", scene);
+    let text = workshop.expect(0, "prove round.toml --fail-on warning").stdout;
+    assert!(text.starts_with("○ CLEAR"), "{text}");
+}
+
+#[test]
+fn more_than_the_blank_leaves_is_refused_and_nothing_written() {
+    let workshop = Workshop::new();
+    let told = "error: 46.1 mm is more than this blank leaves all round: 46 mm at the most, its size less twice the \
+        0.8 mm that its centre is off and the 1.2 mm that it is bent\n";
+    assert_eq!(workshop.expect(2, &format!("{SQUARE} --to 46.1 -o round.nc")).stderr, told);
+    let told = "error: 1.815 in is more than this blank leaves all round: 1.811 in at the most, its size less twice the \
+        0.0315 in that its centre is off and the 0.0472 in that it is bent\n";
+    let inches = SQUARE.replace("--square 50", "--square 50mm").replace("0.8", "0.8mm").replace("1.2", "1.2mm");
+    let inches = inches.replace("--from 10 --length 70", "--from 1 --length 2").replace("flat:12", "flat:12mm");
+    assert_eq!(workshop.expect(2, &format!("{inches} --units inch --to 1.815 -o round.nc")).stderr, told);
+    assert!(workshop.files().is_empty());
+}
+
+#[test]
+fn options_that_cannot_be_read_are_named() {
+    let workshop = Workshop::with(&[("there.toml", "")]);
+    for (more, told) in [
+        ("-o a.nc --advance \"3 feet\"", "error: --advance: `feet` is not a unit of length"),
+        ("-o a.nc --save-scene there.toml", "error: there.toml: is there already"),
+        ("-o a.nc --save-scene in/a.toml", "error: in/a.toml: keep the scene in the folder of the program"),
+        ("-o a.nc --material unobtainium", "error: no material is called \"unobtainium\""),
+        ("-o a.nc --diameter 50", "error: the argument '--square <W>' cannot be used with"),
+        ("-o a.nc --flats 6 --rezero", "error: the argument '--flats <N>' cannot be used with"),
+        ("-o ..", "error: ..: name a file to write the program to"),
+        ("", "error: the following required arguments were not provided:"),
+    ] {
+        let run = workshop.expect(2, &format!("{SQUARE} --to 46 {more}"));
+        assert!(run.stderr.starts_with(told), "{more}\n{}", run.stderr);
+    }
+    assert_eq!(workshop.files().len(), 1);
+}
+
+#[test]
+fn inches_turned_back_for_another_machine() {
+    let workshop = Workshop::new();
+    let run = workshop.expect(
+        0,
+        "round --units inch --polygon \"8:2 1/4\" --to 2 --from 1/2 --length 2 --cutter flat:1/2 --speed 100 --feed-form all \
+         --winding back-and-forth --rotary b --along y --numbers --rezero -q -o round.nc",
+    );
+    assert_eq!(run.stdout, "○ PROVED  bar of 8 flats 2.25 in to a cylinder of 2 in\n");
+    let program = workshop.read("round.nc");
+    assert!(program.starts_with("%\n(bar of 8 flats 2.25 in to a cylinder of 2 in)\n"), "{program}");
+    assert!(program.contains("\nN10 G20 G17 G90 G94 G54\n") && program.contains(" X0 Y2.25 B0\n"), "{program}");
+    assert!(program.ends_with(" G92 B0\n%\n"), "{program}");
+}
+
+#[test]
+fn a_hexagon_and_a_coupon() {
+    let workshop = Workshop::new();
+    let round = "round --diameter 32 --from 8 --length 32 --cutter flat:6 --speed 900";
+    let hexagon = workshop.expect(0, &format!("{round} --to 26 --flats 6 -o hexagon.nc")).stdout;
+    assert!(hexagon.contains("6 faces, 26 mm across from station 8 mm to 40 mm"), "{hexagon}");
+    assert_eq!(workshop.read("hexagon.nc").matches("(face ").count(), 6);
+    let coupon = workshop.expect(0, &format!("{round} --to 10 --coupon -o coupon.nc")).stdout;
+    assert!(coupon.contains("F, from flat to flat: 10 mm if Z0 is right."), "{coupon}");
+    assert!(coupon.contains("T + S: 12 mm if Y0 is right"), "{coupon}");
+}
+
+#[test]
+fn help_explains_in_prose_and_shows_examples() {
+    let text = Workshop::new().expect(0, "round --help").stdout;
+    for told in ["--speed is that over the wood", "dryturn round --square 50 --runout 0.8", "Exit codes:"] {
+        assert!(text.contains(told), "{told}");
+    }
+}
