@@ -96,7 +96,9 @@ fn turns(request: &Request, draft: &Draft, account: &Account) -> Result<(), Test
     for &height in &account.heights {
         let at_rest = |motion: &&(Motion, f64)| {
             let Motion { from, to, .. } = motion.0;
-            (from.x, from.z) == (to.x, to.z) && (to.z - height).abs() < 1e-3 && turned(&motion.0) > 6.283
+            (from.x, from.z) == (to.x, to.z)
+                && (to.z - height).abs() < 1e-3
+                && turned(&motion.0) > 2.0 * PI * (1.0 - 1e-9)
         };
         let ends: Vec<f64> = moves.iter().filter(at_rest).map(|(motion, _)| motion.to.x).collect();
         prop_assert_eq!(ends.len(), 2, "height {} in\n{}", height, draft.program);
