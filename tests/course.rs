@@ -9,7 +9,7 @@ format = 1
 blank = { diameter = 40, length = 100, material = \"hard maple\" }
 program = [{ file = \"one.nc\", cutter = 1 }, { file = \"two.nc\", cutter = 2 }]
 cutter = [{ number = 1, diameter = 6, stickout = 40 }, { number = 2, diameter = 4, stickout = 40 }]
-chuck = { hold = 20, torque = 0.2 }
+chuck = { hold = 20, torque = 0.05 }
 machine = { change = 300, start = { x = 30, y = 0, z = 40, a = 0 } }
 grid = { pitch = 1 }
 ";
@@ -65,13 +65,13 @@ fn a_program_begins_with_the_change_of_its_cutter() {
     assert_eq!((&series["program"][during], &series["cutter"][during]), (&2.into(), &2.into()));
 }
 
-/// The chuck holds 0.2 N·m, and the cut comes near that.
+/// The chuck holds 0.05 N·m, and the cut comes near that.
 #[test]
 fn what_bears_a_load_stands_beside_it() {
     let workshop = shop();
     let told = workshop.run("prove peg --out out").stdout;
-    assert!(told.contains(" of 0.2 N·m at the most, one.nc:5"), "{told}");
-    assert!(workshop.read("out/run.svg").contains("0.2 N·m hold against it"));
-    assert_eq!(workshop.report("out")["loads"]["torque_nmm"]["limit"], 200.0);
+    assert!(told.contains(" of 0.05 N·m at the most, two.nc:5"), "{told}");
+    assert!(workshop.read("out/run.svg").contains("0.05 N·m hold against it"));
+    assert_eq!(workshop.report("out")["loads"]["torque_nmm"]["limit"], 50.0);
     assert_eq!(workshop.report("out")["loads"]["power_w"]["limit"], serde_json::Value::Null);
 }
