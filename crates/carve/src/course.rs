@@ -1,14 +1,16 @@
 //! What a run did on its way: how much each block took and how, and which sections of wood were left meanwhile.
 //!
 //! [`carve_recorded`] notes both as it carves. What a block took is told by [`Stroke`]s, stretches of its way of about one
-//! cutter diameter. The wood is looked at before some blocks, the moments, and of each row only what changes from one
+//! cutter diameter; short blocks that go on straight are one stroke together. The wood is looked at before some blocks, the moments, and of each row only what changes from one
 //! moment to the next is kept. All sums are of whole numbers, so that they are the same for any threads and tiles.
 
+mod division;
 mod moments;
 mod sections;
 mod strokes;
 
 use std::collections::BTreeSet;
+use std::ops::Range;
 
 use rayon::prelude::*;
 
@@ -17,11 +19,11 @@ use crate::carved::Carved;
 use crate::cut::{Recorder, Taken};
 use crate::grid::Grid;
 use crate::job::{CarveError, Job, RunOptions};
-use crate::kernel::Lost;
 use crate::plan::{Plan, State};
 use crate::tile::cubic_mm;
 use sections::{RowsOfTile, Sections, Weigher};
 
+use strokes::Told;
 pub(crate) use strokes::{Shares, Strokes};
 
 /// What is left of the blank at one station at one moment, as integrals over its section in the blank frame: a point at
@@ -38,12 +40,14 @@ pub struct Section {
     pub reach: f64,
 }
 
-/// What the cutter took on one stretch of a block's way.
+/// What the cutter took on one stretch of a block's way, or on the whole way of a few short blocks.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stroke {
-    /// The block.
+    /// The block, or the first of those that follow each other straight on.
     pub block: u32,
-    /// The stretch, as shares of the block's way.
+    /// The same block, or the last of them.
+    pub last: u32,
+    /// The stretch, as shares of the block's way; of several blocks all of it.
     pub share: (f64, f64),
     /// Wood taken, mm³.
     pub volume_mm3: f64,
@@ -78,24 +82,34 @@ impl Course {
         self.sections.section(row, moment as u32)
     }
 
-    /// The strokes of a block in their order, those that took nothing included; together they are its whole way.
+    /// The strokes that begin in some blocks, in their order, those that took nothing included. Strokes of several blocks do
+    /// not go on past one of the [`moments`](Course::moments).
     ///
     /// # Panics
-    /// If there is no such block.
-    pub fn strokes(&self, block: u32) -> impl Iterator<Item = Stroke> {
+    /// If there are no such blocks.
+    pub fn strokes(&self, blocks: Range<u32>) -> impl Iterator<Item = Stroke> {
         let mm3 = |units: i64| cubic_mm(i128::from(units), self.grid.station_step, self.grid.angle_step);
-        self.strokes.of_block(block).map(move |(share, Lost { units, left_twice, depth })| Stroke {
-            block,
+        self.strokes.within(blocks).map(move |Told { blocks, share, lost }| Stroke {
+            block: blocks.start,
+            last: blocks.end - 1,
             share,
-            volume_mm3: mm3(units),
-            depth_mm: f64::from(depth),
-            left_mm3: 0.5 * mm3(left_twice),
+            volume_mm3: mm3(lost.units),
+            depth_mm: f64::from(lost.depth),
+            left_mm3: 0.5 * mm3(lost.left_twice),
         })
     }
 
-    /// Moments for [`carve_recorded`], in order: spread evenly over the blocks, and every change of cutter, as long as there
-    /// are not too many. At least a few; beyond them as many, up to about a thousand, as can be looked at within a hundredth
-    /// of a second, or a twentieth of what the carve itself should take.
+    /// Share of a block's way that is of strokes which took nothing.
+    ///
+    /// # Panics
+    /// If there is no such block.
+    pub fn air(&self, block: u32) -> f64 {
+        self.strokes.air(block)
+    }
+
+    /// Moments for [`carve_recorded`], in order: spread over the blocks, more of them where wood becomes thin, and every
+    /// change of cutter, as long as there are not too many. At least a few; beyond them as many, up to some hundreds, as can be
+    /// looked at within a hundredth of a second, or a twentieth of what the carve itself should take.
     ///
     /// # Errors
     /// [`CarveError::Cancelled`] if told to stop, [`CarveError::Threads`] if no thread could be started.
@@ -146,11 +160,9 @@ impl Watch {
     fn new(plan: &Plan<'_>, moments: &[u32], options: &RunOptions<'_>) -> Result<Watch, CarveError> {
         let count = plan.job.motions.count();
         let moments: BTreeSet<u32> = moments.iter().copied().chain([0, count]).filter(|it| *it <= count).collect();
-        Ok(Watch {
-            moments: moments.into_iter().collect(),
-            weigher: Weigher::new(&plan.grid, plan.job.stock.swept_radius()),
-            strokes: Strokes::of(&plan.job, options.cancel)?,
-        })
+        let moments: Vec<u32> = moments.into_iter().collect();
+        let strokes = Strokes::of(&plan.job, &moments, options.cancel)?;
+        Ok(Watch { moments, weigher: Weigher::new(&plan.grid, plan.job.stock.swept_radius()), strokes })
     }
 
     /// Carves a tile from moment to moment; stretches between them that cannot reach it are passed over at once.

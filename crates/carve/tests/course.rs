@@ -16,7 +16,7 @@ fn recorded(stock: &Stock, cutters: &[Cutter], motions: &Vec<Motion>, pitch: f64
 }
 
 fn strokes(course: &Course, block: u32) -> Vec<Stroke> {
-    course.strokes(block).collect()
+    course.strokes(block..block + 1).collect()
 }
 
 fn sum(strokes: &[Stroke], of: impl Fn(&Stroke) -> f64) -> f64 {
@@ -25,10 +25,10 @@ fn sum(strokes: &[Stroke], of: impl Fn(&Stroke) -> f64) -> f64 {
 
 /// All bits of a course, in words.
 fn course_bits(course: &Course, grid: &Grid, blocks: u32) -> Vec<u64> {
-    let strokes = (0..blocks).flat_map(|block| course.strokes(block)).flat_map(|it| {
-        let Stroke { block, share, volume_mm3, depth_mm, left_mm3 } = it;
+    let strokes = course.strokes(0..blocks).flat_map(|it| {
+        let Stroke { block, last, share, volume_mm3, depth_mm, left_mm3 } = it;
         let numbers = [share.0, share.1, volume_mm3, depth_mm, left_mm3].map(f64::to_bits);
-        numbers.into_iter().chain([u64::from(block)])
+        numbers.into_iter().chain([block, last].map(u64::from))
     });
     let rows = (0..grid.stations).flat_map(|row| (0..course.moments().len()).map(move |moment| (row, moment)));
     let sections = rows.flat_map(|(row, moment)| {
@@ -56,8 +56,10 @@ fn recording_changes_nothing_and_nothing_changes_the_record() {
             let (carved, course) = carve_recorded(&job, &grid, &moments, &options).unwrap();
             assert_eq!(bits(&carved, count), plain, "{threads} threads, tiles {tile:?}, {instructions:?}");
             for block in 0..count {
-                let all = sum(&strokes(&course, block), |it| it.volume_mm3);
-                assert!((all - carved.removed_by(block)).abs() < 1e-9 * (1.0 + all), "block {block}");
+                let told = strokes(&course, block);
+                let all = sum(&told, |it| it.volume_mm3);
+                let removed: f64 = (block..=told[0].last).map(|block| carved.removed_by(block)).sum();
+                assert!((all - removed).abs() < 1e-9 * (1.0 + all), "block {block}");
             }
             let course = course_bits(&course, &grid, count);
             assert!(first.get_or_insert_with(|| course.clone()) == &course, "{threads} {tile:?} {instructions:?}");
@@ -113,7 +115,7 @@ fn a_long_straight_cut_is_told_by_the_way_along_it() {
         assert!(found[0].volume_mm3 < found[20].volume_mm3 && found[35].volume_mm3 < found[20].volume_mm3);
     }
     // Under the middle of the slot the flat bottom lies 3 mm below the surface.
-    let depth = course.strokes(0).map(|it| it.depth_mm).fold(0.0, f64::max);
+    let depth = course.strokes(0..1).map(|it| it.depth_mm).fold(0.0, f64::max);
     assert!((depth - 3.0).abs() < 1e-4, "{depth}");
 }
 
@@ -150,7 +152,7 @@ fn what_was_air_is_no_depth() {
 }
 
 #[test]
-fn short_blocks_have_one_stroke_and_the_number_of_all_is_bounded() {
+fn short_blocks_are_joined_and_the_number_of_strokes_is_bounded() {
     let (stock, cutters) = (Stock::round(20.0, 60.0), [cutter(Shape::Ball, 1.0, 9.0)]);
     let mut program = Program::new(pose(10.0, 0.0, 30.0, 0.0));
     for k in 1..=20u8 {
@@ -158,9 +160,41 @@ fn short_blocks_have_one_stroke_and_the_number_of_all_is_bounded() {
     }
     program.feed(pose(10.0, 0.0, 30.0, 3.6e7));
     let (_, course) = recorded(&stock, &cutters, &program.motions, 1.0);
-    assert!((0..20).all(|block| course.strokes(block).count() == 1));
-    let long = course.strokes(20).count();
+    // A block goes 1.05 mm at the blank's radius, and a quarter of the least stroke is 0.75.
+    assert!((0..20).all(|block| course.strokes(block..block + 1).all(|it| it.block == block && it.last == block)));
+    assert_eq!(course.strokes(0..20).count(), 20);
+    let long = course.strokes(20..21).count();
     assert!((250_000..=1_000_001).contains(&long), "{long}");
+}
+
+/// Blocks of 0.31 mm under a cutter of 6, three rows to and fro: some make a stroke together, of at least a quarter of the cutter
+/// but at a turn and at a moment, and all is told of them that is told of each.
+#[test]
+fn short_blocks_that_go_straight_on_are_one_stroke() {
+    let (stock, cutters) = (Stock::round(20.0, 60.0), [cutter(Shape::Flat, 3.0, 20.0)]);
+    let mut program = Program::new(pose(10.0, 0.0, 18.0, 0.0));
+    for row in 0..3u8 {
+        let y = f64::from(row);
+        for k in 1..=100u8 {
+            let along = 0.31 * f64::from(k);
+            program.feed(pose(10.0 + if row == 1 { 31.0 - along } else { along }, y, 18.0, 0.0));
+        }
+        program.feed(pose(program.motions[program.motions.len() - 1].to.x, y + 1.0, 18.0, 0.0));
+    }
+    let job = Job { stock: &stock, dimple: None, cutters: &cutters, motions: &program.motions };
+    let (carved, course) = carve_recorded(&job, &Grid::over(&stock, 0.25), &[152], &RunOptions::default()).unwrap();
+    let all: Vec<Stroke> = course.strokes(0..303).collect();
+    assert_eq!((all[0].block, all[0].last, all[0].share), (0, 4, (0.0, 1.0)));
+    assert!(all.windows(2).all(|pair| pair[0].last + 1 == pair[1].block) && all[all.len() - 1].last == 302);
+    // Five blocks each, where neither a turn nor the moment comes first: 100 = 20 · 5, the turn by itself, 51 and 49.
+    assert_eq!(all.iter().filter(|it| it.last - it.block == 4).count(), 20 + 10 + 9 + 20);
+    assert!([100, 201, 302].iter().all(|turn| all.iter().any(|it| it.block == *turn && it.last == *turn)));
+    assert!(all.iter().any(|it| it.block == 152) && all.iter().any(|it| it.last == 151));
+    for it in &all {
+        let removed: f64 = (it.block..=it.last).map(|block| carved.removed_by(block)).sum();
+        assert!((it.volume_mm3 - removed).abs() < 1e-9, "{it:?}: {removed}");
+    }
+    assert!((0..5).all(|block| course.air(block) == 0.0));
 }
 
 /// Thin slices along the whole bar change every row each time; a helix changes only a few rows from one moment to the next.

@@ -31,7 +31,8 @@ fn of_two_hundred_thousand_blocks(bencher: Bencher) {
     let job = job();
     let asked = |_| Some(0.02);
     let loads = Loads::new(&job, &asked);
-    let stroke = |block| Stroke { block, share: (0.0, 1.0), volume_mm3: 0.9, depth_mm: 1.2, left_mm3: 0.1 };
+    let stroke =
+        |block| Stroke { block, last: block, share: (0.0, 1.0), volume_mm3: 0.9, depth_mm: 1.2, left_mm3: 0.1 };
     bencher.bench(|| {
         let powers = (0..BLOCKS).filter_map(|block| loads.of(&stroke(block))?.forces);
         powers.map(|forces| forces.torque[1]).fold(0.0, f64::max)

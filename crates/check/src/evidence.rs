@@ -60,8 +60,7 @@ impl Evidence<'_> {
 
     /// The load of every stroke that takes wood, in the order of the blocks.
     pub(crate) fn each_load(&self) -> impl Iterator<Item = Load> {
-        let strokes = (0..self.job.count()).flat_map(|block| self.course.strokes(block));
-        strokes.filter_map(|stroke| self.loads.of(&stroke))
+        self.course.strokes(0..self.job.count()).filter_map(|stroke| self.loads.of(&stroke))
     }
 
     /// A finding over a stretch, still without place and value.

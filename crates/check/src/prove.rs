@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::ops::Range;
 use std::sync::atomic::Ordering;
 
-use dryturn_carve::{CarveError, Carved, Course, Replay, RunOptions, carve, carve_recorded};
+use dryturn_carve::{CarveError, Carved, Replay, RunOptions, carve};
 use dryturn_geom::{Motion, Motions, angle};
 use dryturn_scene::Job;
 use rayon::prelude::*;
@@ -19,13 +19,12 @@ use crate::evidence::{Evidence, turning_points};
 use crate::finding::{Assumed, Clearance, Cure, Finding, NotChecked, Severity, Verdict, verdict};
 use crate::load::Loads;
 use crate::not_checked::not_checked;
-use crate::parts::{Looked, loose};
 use crate::rules::{self, swing::Swept};
-use crate::strength::Strain;
+use crate::run::Run;
 use crate::stretches::{Until, motions, motions_of};
 use crate::target::{Comparison, Limits, Surface, Wanted, compare};
-use crate::time::{CutterTimes, JobTimes, ProgramTimes, Times};
-use crate::told::{Effort, SERIES_POINTS, Telling, Told, moment_of, spans};
+use crate::time::{CutterTimes, JobTimes, ProgramTimes};
+use crate::told::{SERIES_POINTS, Told, moment_of, spans};
 use crate::work::Work;
 use crate::zero_window::{ZeroWindow, zero_window};
 
@@ -89,57 +88,48 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
 /// As [`prove()`].
 pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Result<Proof, CarveError> {
     let set_up = Work::of(&job.scene);
-    let (work, grid) = (set_up.job(job), &set_up.grid);
-    let mut moments = Course::choose_moments(&work, grid, options)?;
-    moments.extend(job.programs.iter().map(|run| run.first_block));
-    let (carved, course) = carve_recorded(&work, grid, &moments, options)?;
-    let times = Times::of(job);
-    let asked = |block| times.asked(block);
+    let work = set_up.job(job);
+    let run = Run::of(job, (&work, &set_up.grid), slices, options)?;
+    let asked = |block| run.times.asked(block);
     let loads = Loads::new(job, &asked);
-    let strain = Strain::of(job, &work, grid, (&course, &loads), options)?;
-    let Watched { contacts, cures, swept, zero_window, clearances } =
-        watched(job, &carved, &spans(&times, slices), options)?;
-    let target = beside_target(job, &work, &carved, options)?;
-    let span = job.scene.target.as_ref().zip(job.target.as_ref()).map(|(target, shape)| target.compared(shape));
-    let loose = loose(&Looked { scene: &job.scene, work: &work, carved: &carved, course: &course, span }, options)?;
+    let watched = watched(job, &run.carved, &spans(&run.times, slices), options)?;
+    let target = beside_target(job, &work, &run.carved, options)?;
     let replay =
         if job.scene.cutters.iter().all(|it| it.cuts_center) { None } else { Some(Replay::new(&work, options)?) };
     let evidence = Evidence {
         job,
-        carved: &carved,
+        carved: &run.carved,
         replay: replay.as_ref(),
-        contacts: &contacts,
-        cures: &cures,
-        swept: &swept,
+        contacts: &watched.contacts,
+        cures: &watched.cures,
+        swept: &watched.swept,
         target: target.as_ref(),
-        course: &course,
-        times: &times,
+        course: &run.course,
+        times: &run.times,
         loads: &loads,
-        loose: &loose,
-        strain: strain.as_ref(),
+        loose: &run.loose,
+        strain: run.strain.as_ref(),
         is_explained: false,
     };
     let findings = findings(&evidence, options)?;
-    let air = |block| air_of(&course, block);
-    let programs: Vec<ProgramSummary> =
-        (0..job.programs.len()).map(|program| summary(&evidence, program, air)).collect();
+    let found_s = findings.iter().map(|found| moment_of(job, &run.times, found)).collect();
+    let told = Told { found_s, ..run.telling.finish(&run.times, &watched.clearances) };
+    let programs: Vec<ProgramSummary> = (0..job.programs.len()).map(|program| summary(&evidence, program)).collect();
     let by_program: Vec<ProgramTimes> = programs.iter().map(|program| program.times).collect();
-    let found_s = findings.iter().map(|found| moment_of(job, &times, found)).collect();
-    let told = Told { found_s, ..told(&evidence, slices, clearances) };
     let described = job.scene.holding_described() && job.scene.holders_described();
     Ok(Proof {
         verdict: verdict(&findings, described),
-        findings,
-        clearances: contacts.clearances.iter().map(|pair| clearance(&evidence, pair)).collect(),
-        zero_window,
-        assumed: assumed(job, &told, strain.is_some()),
+        clearances: watched.contacts.clearances.iter().map(|pair| clearance(&evidence, pair)).collect(),
+        zero_window: watched.zero_window,
+        assumed: assumed(job, &told, run.strain.is_some()),
         not_checked: not_checked(job, &programs, &told),
+        cutters: run.times.cutters(|block| run.course.air(block)),
+        times: run.times.whole(&by_program),
+        findings,
         programs,
-        cutters: times.cutters(air),
-        times: times.whole(&by_program),
         told,
         target,
-        carved,
+        carved: run.carved,
     })
 }
 
@@ -151,19 +141,6 @@ fn findings(evidence: &Evidence<'_>, options: &RunOptions<'_>) -> Result<Vec<Fin
     findings.extend(rules::all(&Evidence { is_explained, ..*evidence }));
     go_on(options)?;
     Ok(accepted(&evidence.job.scene, findings))
-}
-
-/// What the run is told by.
-fn told(evidence: &Evidence<'_>, slices: u32, clearances: Vec<Option<f64>>) -> Told {
-    let mut telling = Telling::new(evidence.times, slices);
-    let mut springs = evidence.strain.map(|strain| strain.by_stroke());
-    for stroke in (0..evidence.job.count()).flat_map(|block| evidence.course.strokes(block)) {
-        if let Some(load) = evidence.loads.of(&stroke) {
-            let spring = springs.as_mut().and_then(|springs| springs.next()).filter(|ends| ends[1] > 0.0);
-            telling.take(&Effort::of(&stroke, &load, spring));
-        }
-    }
-    telling.finish(clearances)
 }
 
 /// The piece beside its target, after the program it is meant for.
@@ -238,12 +215,7 @@ fn clearance(evidence: &Evidence<'_>, pair: &PairClearance) -> Clearance {
     }
 }
 
-/// Share of a block's way on which it takes no wood.
-fn air_of(course: &Course, block: u32) -> f64 {
-    course.strokes(block).filter(|stroke| stroke.volume_mm3 <= 0.0).map(|it| it.share.1 - it.share.0).sum()
-}
-
-fn summary(evidence: &Evidence<'_>, program: usize, air: impl Fn(u32) -> f64) -> ProgramSummary {
+fn summary(evidence: &Evidence<'_>, program: usize) -> ProgramSummary {
     let (job, carved) = (evidence.job, evidence.carved);
     let blocks = job.blocks_of(program);
     let word = |motion: &Motion, pose| job.shown(motion.block, &pose)[3];
@@ -256,7 +228,7 @@ fn summary(evidence: &Evidence<'_>, program: usize, air: impl Fn(u32) -> f64) ->
     ProgramSummary {
         moving,
         removed_mm3: carved.removed_mm3(blocks.clone()),
-        times: evidence.times.program(program, air),
+        times: evidence.times.program(program, |block| evidence.course.air(block)),
         extents,
         winding: winding.and_then(|[first, last]| Some([word(&first, first.from)?, word(&last, last.to)?])),
         blocks,

@@ -18,7 +18,7 @@ pub use series::{Moment, SERIES_POINTS, Series};
 pub use traces::{Trace, Traces, WAYS};
 pub(crate) use worst::moment_of;
 
-use crate::load::{Engagement, Grain, Load};
+use crate::load::{Engagement, Load};
 use crate::time::Times;
 use dryturn_carve::Stroke;
 use series::Slices;
@@ -29,22 +29,16 @@ pub type Ends = [f64; 2];
 /// What a stroke of the cutter asked for and did, as far as that is known.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Effort {
-    /// The block.
+    /// The block, or the first of those whose way it is.
     pub block: u32,
+    /// The same block, or the last of them.
+    pub last: u32,
     /// The stretch, as shares of the block's way.
     pub share: (f64, f64),
     /// Wood taken, mm³.
     pub volume_mm3: f64,
     /// Radius at which it is cut, mm.
     pub radius_mm: Option<f64>,
-    /// Depth of cut, mm.
-    pub depth_mm: f64,
-    /// Greatest chip, mm.
-    pub chip_mm: Option<f64>,
-    /// Whether it cuts in the climbing way, the teeth going with the feed.
-    pub is_climb: Option<bool>,
-    /// How it goes along the grain.
-    pub grain: Option<Grain>,
     /// How the cutter stands in the wood.
     pub engagement: Option<Engagement>,
     /// Main cutting force, N.
@@ -60,17 +54,13 @@ pub struct Effort {
 impl Effort {
     /// Of a stroke with its load, and what springs under it.
     pub(crate) fn of(stroke: &Stroke, load: &Load, spring: Option<Ends>) -> Effort {
-        let engagement = &load.engagement;
         Effort {
             block: stroke.block,
+            last: stroke.last,
             share: stroke.share,
             volume_mm3: stroke.volume_mm3,
             radius_mm: Some(load.radius),
-            depth_mm: engagement.depth,
-            chip_mm: engagement.chip_greatest,
-            is_climb: engagement.is_climb,
-            grain: Some(engagement.grain),
-            engagement: Some(*engagement),
+            engagement: Some(load.engagement),
             force: load.forces.map(|forces| forces.main),
             power: load.power,
             torque: load.forces.map(|forces| forces.torque),
@@ -93,29 +83,42 @@ pub struct Told {
     pub found_s: Vec<Option<f64>>,
 }
 
-/// Takes in efforts, one after another.
-pub struct Telling<'a> {
-    slices: Slices<'a>,
+/// Takes in efforts, one after another, of a whole run or of some of its blocks.
+#[derive(Clone, Debug)]
+pub struct Telling {
+    slices: Slices,
     loads: LoadSummary,
     traces: Traces,
 }
 
-impl<'a> Telling<'a> {
+impl Telling {
     /// Of a run, in so many slices of its time.
-    pub fn new(times: &'a Times<'a>, points: u32) -> Telling<'a> {
+    pub fn new(times: &Times<'_>, points: u32) -> Telling {
         Telling { slices: Slices::new(times, points), loads: LoadSummary::default(), traces: Traces::default() }
     }
 
     /// Takes in the effort that follows.
-    pub fn take(&mut self, effort: &Effort) {
-        self.slices.take(effort);
+    pub fn take(&mut self, times: &Times<'_>, effort: &Effort) {
+        self.slices.take(times, effort);
         self.loads.take(effort);
         self.traces.take(effort);
     }
 
+    /// Takes in what was told of the blocks that follow.
+    pub fn join(&mut self, later: Telling) {
+        self.slices.join(&later.slices);
+        self.loads.join(&later.loads);
+        self.traces.join(later.traces);
+    }
+
     /// All of it; `clearances` are the least distances of any two bodies in each slice, mm, where they are known.
-    pub fn finish(self, clearances: Vec<Option<f64>>) -> Told {
-        Told { series: self.slices.finish(clearances), loads: self.loads, traces: self.traces, found_s: Vec::new() }
+    pub fn finish(self, times: &Times<'_>, clearances: &[Option<f64>]) -> Told {
+        Told {
+            series: self.slices.finish(times, clearances),
+            loads: self.loads,
+            traces: self.traces,
+            found_s: Vec::new(),
+        }
     }
 }
 

@@ -19,9 +19,8 @@ use crate::running::threads;
 /// Bytes of the program itself, its threads and what the allocator holds back.
 const BASE: u64 = 24_000_000;
 
-/// Bytes for each block: the block, the trees in which bodies look for each other, its time, how far it springs the wood,
-/// and what it did.
-const BLOCK_BYTES: u64 = 152 + Traces::STROKE_BYTES;
+/// Bytes for each block: the block, the trees in which bodies look for each other, its times, and what it did.
+const BLOCK_BYTES: u64 = 148 + Traces::STROKE_BYTES;
 
 /// Bytes for each ray where there is a target to compare with: two maps, row by row and whole.
 const TARGET_BYTES: u64 = 16;

@@ -7,7 +7,7 @@ use dryturn_geom::angle;
 
 use super::Section;
 use crate::grid::{Grid, chunk};
-use crate::kernel::{Instructions, Integrals, LANES, Scale, Sums, Weights};
+use crate::kernel::{Cell, Instructions, Integrals, LANES, Scale, Sums, Weights};
 use crate::tile::{CHUNK, Tile};
 
 /// What happened to a row: each list in the order of moments, by index.
@@ -131,7 +131,7 @@ impl Weigher {
             track.sum_up();
             track
         });
-        Sections { scale: self.scale, angle_step, rows: rows.collect() }
+        Sections { scale: self.scale, cell: Cell::new(angle_step), rows: rows.collect() }
     }
 }
 
@@ -180,7 +180,7 @@ impl RowsOfTile {
 #[derive(Clone, Debug)]
 pub(crate) struct Sections {
     scale: Scale,
-    angle_step: f64,
+    cell: Cell,
     rows: Vec<Track>,
 }
 
@@ -188,7 +188,7 @@ impl Sections {
     /// That of a row at a moment, by index.
     pub(crate) fn section(&self, row: usize, moment: u32) -> Section {
         let Track { sums, reach } = &self.rows[row];
-        let Integrals { area, first, second } = self.scale.integrals(&at(sums, moment), self.angle_step);
+        let Integrals { area, first, second } = self.scale.integrals(&at(sums, moment), &self.cell);
         Section { area, first, second, reach: f64::from(at(reach, moment)) }
     }
 }

@@ -33,19 +33,33 @@ impl Scale {
         Scale([2, 3, 4].map(|power| 2f64.powi(room - power * each)))
     }
 
-    /// The integrals that sums come to, with cells of this angle, radians.
-    pub(crate) fn integrals(&self, sums: &Sums, angle_step: f64) -> Integrals {
+    /// The integrals that sums over such cells come to.
+    pub(crate) fn integrals(&self, sums: &Sums, cell: &Cell) -> Integrals {
         let of = |place: usize, power: usize| sums[place] as f64 / self.0[power];
-        let half_chord = angle::sin_cos(0.5 * angle_step).0;
-        let third = 2.0 * half_chord / 3.0;
-        let polar = 0.25 * of(3, 2) * angle_step;
-        let quarter = 0.25 * angle::sin_cos(angle_step).0;
-        let difference = of(4, 2) * quarter;
+        let polar = 0.25 * of(3, 2) * cell.angle;
+        let difference = of(4, 2) * cell.quarter;
         Integrals {
-            area: 0.5 * of(0, 0) * angle_step,
-            first: [-of(1, 1) * third, of(2, 1) * third],
-            second: [0.5 * (polar - difference), 0.5 * (polar + difference), -0.5 * of(5, 2) * quarter],
+            area: 0.5 * of(0, 0) * cell.angle,
+            first: [-of(1, 1) * cell.third, of(2, 1) * cell.third],
+            second: [0.5 * (polar - difference), 0.5 * (polar + difference), -0.5 * of(5, 2) * cell.quarter],
         }
+    }
+}
+
+/// What is common to all cells of a grid.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Cell {
+    /// How wide they are, radians.
+    angle: f64,
+    /// 2 sin(Δ/2)/3 and sin Δ/4.
+    third: f64,
+    quarter: f64,
+}
+
+impl Cell {
+    pub(crate) fn new(angle: f64) -> Cell {
+        let sine = |angle: f64| angle::sin_cos(angle).0;
+        Cell { angle, third: 2.0 * sine(0.5 * angle) / 3.0, quarter: 0.25 * sine(angle) }
     }
 }
 
@@ -79,10 +93,9 @@ pub(super) fn integrate(weights: &Weights<'_>, wood: Wood<'_>, sums: &mut Sums) 
             part[lane] = units;
         }
     }
+    // The scale leaves room for all of a row. Sums that are not looked after are done many at a time.
     for (sum, part) in sums.iter_mut().zip(parts) {
-        for units in part {
-            *sum += units;
-        }
+        *sum = part.into_iter().fold(*sum, i64::wrapping_add);
     }
 }
 
@@ -102,12 +115,19 @@ fn units(weights: &Weights<'_>, lane: usize, inner: f32, outer: f32) -> Sums {
     let g3 = (b2 * b - a2 * a) * third;
     let g4 = (b2 * b2 - a2 * a2) * fourth;
     let [sine, cosine, cosine2, sine2] = weights.of;
-    [g2, g3 * sine[lane], g3 * cosine[lane], g4, g4 * cosine2[lane], g4 * sine2[lane]].map(whole)
+    [
+        whole(g2),
+        whole(g3 * sine[lane]),
+        whole(g3 * cosine[lane]),
+        whole(g4),
+        whole(g4 * cosine2[lane]),
+        whole(g4 * sine2[lane]),
+    ]
 }
 
 #[inline(always)]
 fn whole(number: f64) -> i64 {
-    (number + WHOLE).to_bits() as i64 - WHOLE.to_bits() as i64
+    ((number + WHOLE).to_bits() as i64).wrapping_sub(WHOLE.to_bits() as i64)
 }
 
 #[cfg(test)]

@@ -20,9 +20,10 @@ mod spindle;
 mod way;
 
 use std::f64::consts::PI;
+use std::ops::RangeInclusive;
 
 use dryturn_carve::Stroke;
-use dryturn_geom::{Motions, angle};
+use dryturn_geom::{Motion, Motions, angle};
 use dryturn_scene::{Cutter, Job};
 
 pub(crate) use engagement::LEVEL;
@@ -38,8 +39,10 @@ use way::Way;
 /// What one stroke asks of cutter, spindle, wood and holding.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Load {
-    /// The block.
+    /// The block, or the first of those whose way it is.
     pub block: u32,
+    /// The same block, or the last of them.
+    pub last: u32,
     /// The stretch, as shares of the block's way.
     pub share: (f64, f64),
     /// Index of the cutter in the scene's list.
@@ -77,18 +80,29 @@ impl<'a> Loads<'a> {
         Loads { job, asked, spindle: Spindle::of(job), cutting }
     }
 
+    /// The motion whose way, or part of whose way, a stroke is: of blocks that go straight on, from the first to the last.
+    fn motion(&self, stroke: &Stroke) -> Option<Motion> {
+        let first = self.job.motion(stroke.block)?;
+        match stroke.last > stroke.block {
+            true => Some(Motion { to: self.job.motion(stroke.last)?.to, ..first }),
+            false => Some(first),
+        }
+    }
+
     /// The load of a stroke; `None` where it takes no wood.
     pub fn of(&self, stroke: &Stroke) -> Option<Load> {
-        let motion = self.job.motion(stroke.block)?;
+        let motion = self.motion(stroke)?;
         let cutter = self.job.scene.cutters.get(usize::from(motion.cutter))?;
         let way = Way::of(&motion, stroke.share, stroke.depth_mm);
-        let seconds = (self.asked)(stroke.block).map(|seconds| seconds * (stroke.share.1 - stroke.share.0));
+        let asked: Option<f64> = (stroke.block..=stroke.last).map(self.asked).sum();
+        let seconds = asked.map(|seconds| seconds * (stroke.share.1 - stroke.share.0));
         let seconds = seconds.filter(|seconds| *seconds > 0.0);
         let turning = self.spindle.during(stroke.block);
         let (engagement, immersion) = engagement(stroke, &way, cutter, seconds, turning)?;
         let specific = self.cutting.map(|[low, high]| [low, high * forces::thinness(engagement.chip_mean)]);
         Some(Load {
             block: stroke.block,
+            last: stroke.last,
             share: stroke.share,
             cutter: motion.cutter,
             station: way.middle.x,
@@ -100,6 +114,13 @@ impl<'a> Loads<'a> {
             forces: specific
                 .and_then(|specific| pulls(stroke, &way, (&engagement, immersion), cutter.teeth, turning, specific)),
         })
+    }
+}
+
+impl Load {
+    /// The blocks whose way it is, or is part of.
+    pub fn blocks(&self) -> RangeInclusive<u32> {
+        self.block..=self.last
     }
 }
 

@@ -7,9 +7,8 @@ use dryturn_geom::Motions;
 use crate::digits::{beside, figures, mm_beside, range_beside, short};
 use crate::evidence::Evidence;
 use crate::finding::{Finding, Place, Severity};
-use crate::limits;
-use crate::strength::{Neck, Spring, Strain};
-use crate::stretches::{Event, Stretch, motions, place, stretches};
+use crate::strength::{Neck, Pushed, Strain};
+use crate::stretches::{Event, Stretch, place, stretches};
 
 pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
     let mut findings: Vec<Finding> = thin_tabs(evidence).collect();
@@ -22,31 +21,34 @@ pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
 
 /// Of a stretch those that are sure to spring too far speak first.
 fn pushed_off(evidence: &Evidence<'_>, strain: &Strain) -> Vec<Finding> {
-    let allowed = limits::spring(&evidence.job.scene);
-    let events = motions(evidence.job).filter_map(|motion| {
-        let Spring { ends, share } = strain.spring_of(motion.block);
+    let blocks = strain.pushed.iter().flat_map(|pushed| pushed.block..=pushed.last);
+    let mut blocks: Vec<u32> = blocks.collect();
+    blocks.dedup();
+    let events = blocks.into_iter().filter_map(|block| {
+        let Pushed { ends, station, .. } = strain.worst_of(block)?;
         let [least, greatest] = ends.map(f64::from);
-        let (value, station) = ((least > allowed, greatest), motion.at(f64::from(share)).x);
-        (greatest > allowed).then(|| Event { block: motion.block, place: place(station), value, volume: 0.0 })
+        let (value, place) = ((least > strain.allowed, greatest), place(f64::from(*station)));
+        Some(Event { block, place, value, volume: 0.0 })
     });
-    stretches(evidence.job, events).iter().map(|stretch| pushed(evidence, strain, allowed, stretch)).collect()
+    let stretches = stretches(evidence.job, events);
+    stretches.iter().filter_map(|stretch| pushed(evidence, strain, stretch)).collect()
 }
 
-fn pushed(evidence: &Evidence<'_>, strain: &Strain, allowed: f64, stretch: &Stretch<(bool, f64)>) -> Finding {
+fn pushed(evidence: &Evidence<'_>, strain: &Strain, stretch: &Stretch<(bool, f64)>) -> Option<Finding> {
     let (block, (is_sure, greatest)) = (stretch.worst.block, stretch.worst.value);
-    let Spring { ends: [least, _], share } = strain.spring_of(block);
-    let [springs, allowed] = range_beside([f64::from(least), greatest], allowed, "mm");
+    let Pushed { ends: [least, _], share, .. } = strain.worst_of(block)?;
+    let [springs, allowed] = range_beside([f64::from(*least), greatest], strain.allowed, "mm");
     let stickout =
         evidence.job.cutter_index(block).and_then(|at| evidence.job.scene.cutters.get(usize::from(at))?.stickout);
     let what = if stickout.is_some() { "wood and cutter apart" } else { "the wood aside, the cutter not counted," };
-    Finding {
-        place: evidence.tip_place(block, f64::from(share)),
+    Some(Finding {
+        place: evidence.tip_place(block, f64::from(*share)),
         value: Some(greatest),
         unit: Some("mm"),
         text: format!("The cut pushes {what} by {springs}; {allowed} mm are allowed."),
         cure: "Cut slender parts last and in lighter passes, or support the blank with a center.".to_owned(),
         ..evidence.over("pushed-off", if is_sure { Severity::Error } else { Severity::Warning }, stretch)
-    }
+    })
 }
 
 /// Weak places that lie side by side are one neck.

@@ -19,4 +19,4 @@ mod torsion;
 mod weak;
 
 pub(crate) use stem::CUTTER_MODULUS;
-pub(crate) use strain::{Neck, Spring, Strain};
+pub(crate) use strain::{Neck, Part, Pushed, Strain, Watch};

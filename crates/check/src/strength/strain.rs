@@ -1,12 +1,13 @@
 //! What the cuts of a whole run do to the wood: how far they push it, and which necks they may break.
+//!
+//! A [`Watch`] goes through the moments of a course in parts, and [`Watch::strain`] brings together what came of them.
 
 use std::collections::BTreeMap;
 use std::f64::consts::PI;
 use std::ops::Range;
 
-use dryturn_carve::{CarveError, Course, Grid, Replay, RunOptions, Section};
+use dryturn_carve::{CarveError, Course, Grid, Replay, RunOptions, Section, Stroke};
 use dryturn_scene::Job;
-use rayon::prelude::*;
 
 use super::bar::Give;
 use super::held::Held;
@@ -15,35 +16,35 @@ use super::section::Profile;
 use super::spring::spring;
 use super::stem::Stem;
 use super::weak::{Burden, Pulls, Strength, Stresses, Weak, Wood};
+use crate::limits;
 use crate::load::{Load, Loads};
 use crate::stretches::{Until, place};
-
-/// Most moments at which the wood is looked at, beside those at which a program begins: more would cost more than a
-/// twentieth of the carve, and change little.
-const MOMENTS: usize = 192;
-/// Moments that one thread goes through in a row.
-const IN_A_ROW: usize = 16;
 
 /// Sections of one place that are looked at closely.
 const LOOKS: usize = 12;
 
 /// What the cuts of a run do to the wood that is held.
 pub(crate) struct Strain {
-    /// Of each block the stroke that springs the most.
-    worst: Vec<Spring>,
-    /// Of every stroke that takes wood, in their order, the least and the greatest spring, mm; 0 where nobody can tell.
-    springs: Vec<[f32; 2]>,
+    /// How far wood and cutter may spring apart, mm.
+    pub(crate) allowed: f64,
+    /// The strokes that push them farther, in their order.
+    pub(crate) pushed: Vec<Pushed>,
     /// The weakest sections, of each program and place along the axis one, in this order.
     pub(crate) necks: Vec<Neck>,
 }
 
-/// How far a block pushes wood and cutter apart at the worst.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(crate) struct Spring {
-    /// Least and greatest, mm; 0 where it takes nothing, or nobody can tell.
-    pub(crate) ends: [f32; 2],
-    /// Share of the block at which it is.
+/// How far a stroke pushes wood and cutter apart.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Pushed {
+    /// Its block, or the first of its blocks, and the last.
+    pub(crate) block: u32,
+    pub(crate) last: u32,
+    /// Share of the block in the middle of it.
     pub(crate) share: f32,
+    /// Station of the cutter there, mm.
+    pub(crate) station: f32,
+    /// Least and greatest, mm.
+    pub(crate) ends: [f32; 2],
 }
 
 /// A section that is too weak for what is cut with it.
@@ -73,73 +74,33 @@ struct Seen {
 }
 
 /// What is known of a job before its loads.
-struct Watch<'a> {
+pub(crate) struct Watch<'a> {
     job: &'a Job,
     course: &'a Course,
     loads: &'a Loads<'a>,
     held: Held<'a>,
     strength: Strength,
     stems: Vec<Option<Stem>>,
-    /// Moments of the course at which the wood is looked at.
-    looks: Vec<usize>,
+    /// How far wood and cutter may spring apart, mm.
+    allowed: f64,
     /// Of each program the sections that it is meant to part, if any.
     parted: Vec<Vec<bool>>,
 }
 
 /// What came of some moments in a row.
 #[derive(Default)]
-struct Part {
-    worst: Vec<Spring>,
-    springs: Vec<[f32; 2]>,
+pub(crate) struct Part {
+    pushed: Vec<Pushed>,
     seen: Vec<((usize, i64), Seen)>,
 }
 
 impl Strain {
-    /// `None` where the scene does not say what holds the blank, or how stiff it is. `work` is the job as it was carved on
-    /// the grid, and `course` what the carve told.
-    ///
-    /// # Errors
-    /// As [`Replay::new`].
-    pub(crate) fn of(
-        job: &Job,
-        work: &dryturn_carve::Job<'_>,
-        grid: &Grid,
-        (course, loads): (&Course, &Loads<'_>),
-        options: &RunOptions<'_>,
-    ) -> Result<Option<Strain>, CarveError> {
-        let Some(held) = Held::of(&job.scene, grid) else { return Ok(None) };
-        let material = job.scene.blank.material.as_ref();
-        let given = |strength: Option<f64>| strength.filter(|it| *it > 0.0).unwrap_or(f64::INFINITY);
-        let strength = Strength {
-            bending: given(material.and_then(|it| it.bending)),
-            shear: given(material.and_then(|it| it.shear)),
-        };
-        let stems = job.scene.cutters.iter().map(Stem::of).collect();
-        let looks = looks(job, course);
-        let parted = (0..job.scene.programs.len()).map(|program| parted(job, course, &held, program)).collect();
-        let watch = Watch { job, course, loads, held, strength, stems, looks, parted };
-        let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
-        pool.install(|| watch.strain(work, options)).map(Some)
+    /// How far the worst stroke of a block pushes wood and cutter apart, of those that are told.
+    pub(crate) fn worst_of(&self, block: u32) -> Option<&Pushed> {
+        let first = self.pushed.partition_point(|pushed| pushed.last < block);
+        let of_block = self.pushed[first..].iter().take_while(|pushed| pushed.block <= block);
+        of_block.reduce(|worst, next| if next.ends[1] > worst.ends[1] { next } else { worst })
     }
-
-    /// How far a block pushes wood and cutter apart.
-    pub(crate) fn spring_of(&self, block: u32) -> Spring {
-        self.worst.get(block as usize).copied().unwrap_or_default()
-    }
-
-    /// Least and greatest distance, mm, by which each stroke that takes wood pushes them apart, in the order of the strokes.
-    pub(crate) fn by_stroke(&self) -> impl Iterator<Item = [f64; 2]> {
-        self.springs.iter().map(|ends| ends.map(f64::from))
-    }
-}
-
-/// Evenly spread moments of a course, the first and the last, and those at which a program begins.
-fn looks(job: &Job, course: &Course) -> Vec<usize> {
-    let moments = course.moments();
-    let every = moments.len().div_ceil(MOMENTS).max(1);
-    let begins = |block: &u32| job.programs.iter().any(|run| run.first_block == *block);
-    let is_told = |at: &usize| at.is_multiple_of(every) || at + 1 == moments.len() || begins(&moments[*at]);
-    (0..moments.len()).filter(is_told).collect()
 }
 
 /// The sections that a program is meant to part: of those it leaves less than a quarter, or less than the tab that is to
@@ -157,16 +118,36 @@ fn parted(job: &Job, course: &Course, held: &Held<'_>, program: usize) -> Vec<bo
     before.iter().zip(&after).map(|(before, after)| is_parted(before, after)).collect()
 }
 
-impl Watch<'_> {
-    fn strain(&self, work: &dryturn_carve::Job<'_>, options: &RunOptions<'_>) -> Result<Strain, CarveError> {
-        let intervals = self.looks.len().saturating_sub(1);
-        let runs = (0..intervals.div_ceil(IN_A_ROW)).into_par_iter();
-        let parts: Vec<Part> = runs.map(|run| self.part(run * IN_A_ROW..intervals.min((run + 1) * IN_A_ROW))).collect();
+impl<'a> Watch<'a> {
+    /// `None` where the scene does not say what holds the blank, or how stiff it is. `course` is what a carve of the job on
+    /// the grid told; every program begins at one of its moments.
+    pub(crate) fn of(job: &'a Job, grid: &'a Grid, course: &'a Course, loads: &'a Loads<'a>) -> Option<Watch<'a>> {
+        let held = Held::of(&job.scene, grid)?;
+        let material = job.scene.blank.material.as_ref();
+        let given = |strength: Option<f64>| strength.filter(|it| *it > 0.0).unwrap_or(f64::INFINITY);
+        let strength = Strength {
+            bending: given(material.and_then(|it| it.bending)),
+            shear: given(material.and_then(|it| it.shear)),
+        };
+        let stems = job.scene.cutters.iter().map(Stem::of).collect();
+        let parted = (0..job.scene.programs.len()).map(|program| parted(job, course, &held, program)).collect();
+        Some(Watch { job, course, loads, held, strength, stems, allowed: limits::spring(&job.scene), parted })
+    }
+
+    /// What comes of all moments, part by part. `work` is the job as it was carved.
+    ///
+    /// # Errors
+    /// As [`Replay::new`].
+    pub(crate) fn strain(
+        &self,
+        parts: Vec<Part>,
+        work: &dryturn_carve::Job<'_>,
+        options: &RunOptions<'_>,
+    ) -> Result<Strain, CarveError> {
         let mut seen: BTreeMap<(usize, i64), Vec<Seen>> = BTreeMap::new();
-        let (mut worst, mut springs) = (Vec::new(), Vec::new());
+        let mut pushed = Vec::new();
         for part in parts {
-            worst.extend(part.worst);
-            springs.extend(part.springs);
+            pushed.extend(part.pushed);
             for (key, weak) in part.seen {
                 seen.entry(key).or_default().push(weak);
             }
@@ -175,7 +156,8 @@ impl Watch<'_> {
         let necks: Vec<Option<Neck>> = necks.collect::<Result<_, CarveError>>()?;
         let safety = self.job.scene.checks.safety;
         let is_weak = |neck: &Neck| neck.factors[1] < safety;
-        Ok(Strain { worst, springs, necks: necks.into_iter().flatten().filter(is_weak).collect() })
+        let necks = necks.into_iter().flatten().filter(is_weak).collect();
+        Ok(Strain { allowed: self.allowed, pushed, necks })
     }
 
     /// Of the sections seen at one place the one that comes nearest to breaking. Its integrals never tell a section too
@@ -206,14 +188,14 @@ impl Watch<'_> {
         Ok(worst)
     }
 
-    fn part(&self, intervals: Range<usize>) -> Part {
+    /// What comes of the blocks after some moments in a row, each up to the next; `tell` is told every stroke that takes
+    /// wood, and how far it pushes wood and cutter apart, mm, where anyone can tell.
+    pub(crate) fn part(&self, moments: Range<usize>, mut tell: impl FnMut(&Stroke, &Load, Option<[f64; 2]>)) -> Part {
         let mut part = Part::default();
-        let mut wood = self.wood(self.looks[intervals.start], None);
-        for interval in intervals {
-            let [moment, end] = [self.looks[interval], self.looks[interval + 1]];
-            let next = self.wood(end, Some(&wood));
-            let blocks = self.course.moments()[moment]..self.course.moments()[end];
-            self.interval(&mut part, moment, blocks, [&wood, &next]);
+        let mut wood = self.wood(moments.start, None);
+        for moment in moments {
+            let next = self.wood(moment + 1, Some(&wood));
+            self.interval(&mut part, moment, [&wood, &next], &mut tell);
             wood = next;
         }
         part
@@ -223,70 +205,30 @@ impl Watch<'_> {
         Wood::new(&self.held, self.held.sections(self.course, moment), before)
     }
 
-    /// The blocks between two moments, the wood before and after them.
-    fn interval(&self, part: &mut Part, moment: usize, blocks: Range<u32>, wood: [&Wood; 2]) {
-        let mut from = blocks.start;
-        while from < blocks.end {
-            let program = self.job.program_of(from);
-            let until = self.job.blocks_of(program).end.clamp(from + 1, blocks.end);
-            let is_parted = |station: f64| {
-                let parted = self.parted.get(program).and_then(|rows| rows.get(self.held.at(station)));
-                parted.copied().unwrap_or(false)
-            };
-            let pulls = self.pulls(part, from..until, wood, is_parted);
-            if self.job.scene.programs.get(program).is_none_or(|entry| entry.parts.is_none()) {
-                let weak = wood[0].weak(&self.held, &pulls, &self.strength, self.job.scene.checks.safety);
-                let key = |weak: &Weak| (program, place(self.held.station(weak.at)));
-                part.seen.extend(weak.into_iter().map(|weak| (key(&weak), Seen { moment, weak })));
-            }
-            from = until;
-        }
-    }
-
-    fn pulls(
+    /// The blocks between a moment and the next, the wood at both.
+    fn interval(
         &self,
         part: &mut Part,
-        blocks: Range<u32>,
-        [before, after]: [&Wood; 2],
-        is_parted: impl Fn(f64) -> bool,
-    ) -> Pulls {
-        let mut pulls = Pulls::default();
-        // By sections: many blocks cut at one place.
-        let mut gives: Vec<Option<[Give; 2]>> = vec![None; self.held.count()];
-        let end = if self.held.is_free() { before.end(&self.held) } else { f64::INFINITY };
-        for block in blocks {
-            let stem = self.job.cutter_index(block).and_then(|at| self.stems.get(usize::from(at))?.as_ref());
-            let mut worst = Spring::default();
-            for load in self.loads_of(block).map(|load| self.clear_of_end(load, end)) {
-                pulls.take(&load);
-                let at = self.held.at(load.station);
-                let give = |wood: &Wood| wood.bar.give(self.held.station(at));
-                let both = gives.get_mut(at).map(|known| *known.get_or_insert_with(|| [give(before), give(after)]));
-                let spring = both.and_then(|both| spring(&load, both, stem)).filter(|_| !is_parted(load.station));
-                let ends = spring.map_or([0.0; 2], |spring| spring.map(|end| end as f32));
-                if ends[1] > worst.ends[1] {
-                    worst = Spring { ends, share: (0.5 * (load.share.0 + load.share.1)) as f32 };
-                }
-                part.springs.push(ends);
-            }
-            part.worst.push(worst);
+        moment: usize,
+        wood: [&Wood; 2],
+        tell: &mut impl FnMut(&Stroke, &Load, Option<[f64; 2]>),
+    ) {
+        let blocks = self.course.moments()[moment]..self.course.moments()[moment + 1];
+        let program = self.job.program_of(blocks.start);
+        let (mut pulls, mut springs) = (Pulls::default(), Springs::new(self, program, wood));
+        for stroke in self.course.strokes(blocks) {
+            let Some(load) = self.loads.of(&stroke) else { continue };
+            let carried = springs.clear_of_end(&load);
+            pulls.take(&carried);
+            let ends = springs.of(&carried);
+            part.pushed.extend(ends.filter(|ends| ends[1] > self.allowed).map(|ends| Pushed::by(&load, ends)));
+            tell(&stroke, &load, ends);
         }
-        pulls
-    }
-
-    /// Where all wood from the cutter on to the free end lies under the cutter, that wood is what is being cut away: it
-    /// neither carries the load nor matters. The load then stands at the edge of what stays.
-    fn clear_of_end(&self, load: Load, end: f64) -> Load {
-        let cutter = self.job.scene.cutters.get(usize::from(load.cutter));
-        let radius = cutter.map_or(0.0, |cutter| cutter.flutes.radius());
-        // A row farther in, for rows stand for what lies within half a step of them.
-        let inward = radius + self.held.step();
-        let station = if load.station + radius < end { load.station } else { (load.station - inward).max(0.0) };
-        Load { station, ..load }
-    }
-
-    fn loads_of(&self, block: u32) -> impl Iterator<Item = Load> {
-        self.course.strokes(block).filter_map(|stroke| self.loads.of(&stroke))
+        if self.job.scene.programs.get(program).is_none_or(|entry| entry.parts.is_none()) {
+            let weak = wood[0].weak(&self.held, &pulls, &self.strength, self.job.scene.checks.safety);
+            let key = |weak: &Weak| (program, place(self.held.station(weak.at)));
+            part.seen.extend(weak.into_iter().map(|weak| (key(&weak), Seen { moment, weak })));
+        }
     }
 
     /// What a section makes of its burden: one that is not round is looked at by its outline.
@@ -321,6 +263,64 @@ impl Watch<'_> {
             factors: stresses.factors(&burden, &self.strength),
             block: burden.blocks[usize::from(twists > bends)],
         }
+    }
+}
+
+impl Pushed {
+    fn by(load: &Load, ends: [f64; 2]) -> Pushed {
+        Pushed {
+            block: load.block,
+            last: load.last,
+            share: (0.5 * (load.share.0 + load.share.1)) as f32,
+            station: load.station as f32,
+            ends: ends.map(|end| end as f32),
+        }
+    }
+}
+
+/// What gives way between two moments.
+struct Springs<'w> {
+    watch: &'w Watch<'w>,
+    /// Before and after.
+    wood: [&'w Wood; 2],
+    /// The sections that the program is meant to part.
+    parted: &'w [bool],
+    /// Where the wood ends that nothing holds, mm; beyond all stations where something does.
+    end: f64,
+    /// How each section gives way, before and after: many blocks cut at one place.
+    gives: Vec<Option<[Give; 2]>>,
+}
+
+impl<'w> Springs<'w> {
+    fn new(watch: &'w Watch<'w>, program: usize, wood: [&'w Wood; 2]) -> Springs<'w> {
+        let held = &watch.held;
+        let end = if held.is_free() { wood[0].end(held) } else { f64::INFINITY };
+        let parted = watch.parted.get(program).map_or(&[][..], Vec::as_slice);
+        Springs { watch, wood, parted, end, gives: vec![None; held.count()] }
+    }
+
+    /// Where all wood from the cutter on to the free end lies under the cutter, that wood is what is being cut away: it
+    /// neither carries the load nor matters. The load then stands at the edge of what stays.
+    fn clear_of_end(&self, load: &Load) -> Load {
+        let cutter = self.watch.job.scene.cutters.get(usize::from(load.cutter));
+        let radius = cutter.map_or(0.0, |cutter| cutter.flutes.radius());
+        // A row farther in, for rows stand for what lies within half a step of them.
+        let inward = radius + self.watch.held.step();
+        let station = if load.station + radius < self.end { load.station } else { (load.station - inward).max(0.0) };
+        Load { station, ..*load }
+    }
+
+    /// How far a load pushes wood and cutter apart, mm.
+    fn of(&mut self, load: &Load) -> Option<[f64; 2]> {
+        let (held, wood) = (&self.watch.held, self.wood);
+        let at = held.at(load.station);
+        if self.parted.get(at).copied().unwrap_or(false) {
+            return None;
+        }
+        let give = |wood: &Wood| wood.bar.give(held.station(at));
+        let gives = *self.gives.get_mut(at)?.get_or_insert_with(|| wood.map(give));
+        let stem = self.watch.stems.get(usize::from(load.cutter)).and_then(Option::as_ref);
+        spring(load, gives, stem)
     }
 }
 

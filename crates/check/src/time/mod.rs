@@ -34,7 +34,7 @@ pub(crate) use way::rates;
 pub const CORNER: f64 = 0.01;
 
 /// Blocks from one mark of the clock to the next.
-const MARK: usize = 256;
+const MARK: usize = 32;
 
 /// When each block of a job comes, and how long it takes.
 ///
@@ -45,6 +45,8 @@ pub struct Times<'a> {
     ways: Vec<Way<'a>>,
     /// What each block takes, seconds; 0 where it does not move or its time cannot be told.
     taken: Vec<f32>,
+    /// The same with no regard to acceleration; not a number where that cannot be told.
+    asked: Vec<f32>,
     /// Seconds of the blocks before every [`MARK`]-th.
     marks: Vec<f64>,
     /// Where the programs pause: the block before which they do, rising, and the seconds of all pauses until then.
@@ -57,8 +59,9 @@ impl<'a> Times<'a> {
     /// The times of a job.
     pub fn of(job: &'a Job) -> Times<'a> {
         let ways: Vec<Way<'a>> = job.programs.iter().map(|run| Way::new(job, run)).collect();
-        let mut taken = Vec::with_capacity(job.count() as usize);
-        ways.iter().for_each(|way| taken.extend(way.seconds()));
+        let room = || Vec::with_capacity(job.count() as usize);
+        let (mut taken, mut asked): (Vec<f32>, Vec<f32>) = (room(), room());
+        ways.iter().for_each(|way| taken.extend(way.seconds(&mut asked)));
         let mut before = 0.0;
         let mark = |blocks: &[f32]| {
             let now = before;
@@ -67,7 +70,7 @@ impl<'a> Times<'a> {
         };
         let marks = taken.chunks(MARK).map(mark).collect();
         let (pauses, paused_before) = pauses(job);
-        Times { job, ways, taken, marks, pauses, paused_before }
+        Times { job, ways, taken, asked, marks, pauses, paused_before }
     }
 
     /// How many blocks there are.
@@ -78,9 +81,7 @@ impl<'a> Times<'a> {
     /// Seconds a block asks for, with no regard to acceleration: by its feed, no word faster than its rapid. `None` where no
     /// feed is in force or a place is unknown.
     pub fn asked(&self, block: u32) -> Option<f64> {
-        let program = self.job.program_of(block);
-        let first = self.job.programs.get(program)?.first_block;
-        self.ways.get(program)?.asked(block.checked_sub(first)? as usize)
+        self.asked.get(block as usize).copied().map(f64::from).filter(|seconds| seconds.is_finite())
     }
 
     /// Seconds a block takes, speeding up and slowing down; 0 where it does not move or its time cannot be told.

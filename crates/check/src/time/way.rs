@@ -64,13 +64,14 @@ impl<'a> Way<'a> {
     }
 
     /// Seconds a block takes at the speed it asks for.
-    pub(super) fn asked(&self, at: usize) -> Option<f64> {
+    fn asked(&self, at: usize) -> Option<f64> {
         self.run.program.seconds(at, self.reading, &self.rates)
     }
 
-    /// Seconds that each block takes; none where it does not move, or its time cannot be told.
-    pub(super) fn seconds(&self) -> Vec<f32> {
-        let mut paces = self.paces();
+    /// Seconds that each block takes; none where it does not move, or its time cannot be told. What each asks for is added
+    /// to `asked`.
+    pub(super) fn seconds(&self, asked: &mut Vec<f32>) -> Vec<f32> {
+        let mut paces = self.paces(asked);
         slow_down(&mut paces);
         let mut taken = vec![0.0; paces.len()];
         let (mut speed, mut moving) = (0.0, (0..paces.len()).filter(|&at| paces[at].length > 0.0).peekable());
@@ -86,12 +87,14 @@ impl<'a> Way<'a> {
     }
 
     /// The pace of each block, as fast from one into the next as the corner between them lets it go.
-    fn paces(&self) -> Vec<Pace> {
+    fn paces(&self, asked: &mut Vec<f32>) -> Vec<Pace> {
         let blocks = &self.run.program.blocks;
         // The leg before, and its place.
         let mut before: Option<(Leg, usize)> = None;
         let pace = |(at, block): (usize, &Block)| {
-            let Some(leg) = self.leg(at) else {
+            let seconds = self.asked(at);
+            asked.push(seconds.map_or(f32::NAN, |seconds| seconds as f32));
+            let Some(leg) = self.leg(at, seconds) else {
                 before = before.filter(|_| !block.is_unknown());
                 return Pace::default();
             };
@@ -111,9 +114,10 @@ impl<'a> Way<'a> {
         self.stops.get(first).is_some_and(|after| *after as usize <= later)
     }
 
-    fn leg(&self, at: usize) -> Option<Leg> {
+    /// How a block that asks for so many seconds goes.
+    fn leg(&self, at: usize, asked: Option<f64>) -> Option<Leg> {
+        let asked = asked.filter(|seconds| *seconds > 0.0)?;
         let motion = self.job.motion(self.run.first_block + at as u32)?;
-        let asked = self.asked(at).filter(|seconds| *seconds > 0.0)?;
         if motion.arc.is_none() {
             let way = self.between(&motion.from, &motion.to);
             let length = norm(way);

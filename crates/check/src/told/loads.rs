@@ -26,16 +26,29 @@ pub struct LoadSummary {
 
 impl LoadSummary {
     pub(super) fn take(&mut self, effort: &Effort) {
-        let of = |peak: &mut Option<Peak>, range: Option<Ends>| {
-            let Some(range) = range.filter(|range| range[1].is_finite()) else { return };
-            if peak.is_none_or(|peak| range[1] > peak.range[1]) {
-                *peak = Some(Peak { block: effort.block, range });
+        let peak = |range: Option<Ends>| {
+            let range = range.filter(|range| range[1].is_finite());
+            range.map(|range| Peak { block: effort.block, range })
+        };
+        self.join(&LoadSummary {
+            power: peak(effort.power),
+            torque: peak(effort.torque),
+            force: peak(effort.force),
+            spring: peak(effort.spring),
+        });
+    }
+
+    /// Takes in the greatest of the blocks that follow.
+    pub(super) fn join(&mut self, later: &LoadSummary) {
+        let of = |peak: &mut Option<Peak>, later: Option<Peak>| {
+            if let Some(later) = later.filter(|later| peak.is_none_or(|peak| later.range[1] > peak.range[1])) {
+                *peak = Some(later);
             }
         };
-        of(&mut self.power, effort.power);
-        of(&mut self.torque, effort.torque);
-        of(&mut self.force, effort.force);
-        of(&mut self.spring, effort.spring);
+        of(&mut self.power, later.power);
+        of(&mut self.torque, later.torque);
+        of(&mut self.force, later.force);
+        of(&mut self.spring, later.spring);
     }
 }
 

@@ -45,82 +45,130 @@ pub struct Moment {
     pub spring: Option<Ends>,
 }
 
-/// Slices under way.
-pub(super) struct Slices<'a> {
-    times: &'a Times<'a>,
+/// Slices under way, of all of a run or of some blocks in a row.
+#[derive(Clone, Debug)]
+pub(super) struct Slices {
     step_s: f64,
-    moments: Vec<Moment>,
-    /// Wood cut at known radii in each slice: volume, mm³, and volume times radius.
-    cut: Vec<[f64; 2]>,
-    /// The most that one stroke takes in each slice, mm³.
-    most: Vec<f64>,
+    /// How many there are in the whole run.
+    points: u32,
+    /// The first of those that anything is known of, and all until the last.
+    first: usize,
+    slices: Vec<Slice>,
 }
 
-impl<'a> Slices<'a> {
-    pub(super) fn new(times: &'a Times<'a>, points: u32) -> Slices<'a> {
+/// What is done in a slice, as yet.
+#[derive(Clone, Copy, Debug, Default)]
+struct Slice {
+    /// Wood taken, mm³.
+    volume: f64,
+    /// Wood cut at a known radius, mm³, and that times the radius.
+    cut: [f64; 2],
+    /// The most that one stroke takes, mm³, and how the cutter stands in it.
+    most: f64,
+    engagement: Option<Engagement>,
+    power: Option<Ends>,
+    force: Option<Ends>,
+    torque: Option<Ends>,
+    spring: Option<Ends>,
+}
+
+impl Slice {
+    /// Of a stroke that takes so much of its wood in it, mm³.
+    fn of(effort: &Effort, volume: f64) -> Slice {
+        let radius = effort.radius_mm.filter(|_| volume > 0.0);
+        Slice {
+            volume,
+            cut: radius.map_or([0.0; 2], |radius| [volume, volume * radius]),
+            most: volume,
+            engagement: effort.engagement,
+            power: effort.power,
+            force: effort.force,
+            torque: effort.torque,
+            spring: effort.spring,
+        }
+    }
+
+    /// Takes in what else is done in it, later.
+    fn add(&mut self, more: &Slice) {
+        self.volume += more.volume;
+        self.cut = [self.cut[0] + more.cut[0], self.cut[1] + more.cut[1]];
+        if more.most > self.most {
+            (self.most, self.engagement) = (more.most, more.engagement);
+        }
+        self.power = greater(self.power, more.power);
+        self.force = greater(self.force, more.force);
+        self.torque = greater(self.torque, more.torque);
+        self.spring = greater(self.spring, more.spring);
+    }
+}
+
+impl Slices {
+    pub(super) fn new(times: &Times<'_>, points: u32) -> Slices {
         let step_s = step(times, points);
-        let points = if step_s > 0.0 { points } else { 0 };
-        let moment = |point: u32| {
-            let time_s = step_s * f64::from(point);
-            Moment { time_s, block: times.block_at(time_s), ..Moment::default() }
-        };
-        let moments: Vec<Moment> = (0..points).map(moment).collect();
-        Slices { times, step_s, cut: vec![[0.0; 2]; moments.len()], most: vec![0.0; moments.len()], moments }
+        Slices { step_s, points: if step_s > 0.0 { points } else { 0 }, first: 0, slices: Vec::new() }
     }
 
     /// The slice in which a moment lies.
     fn slice(&self, seconds: f64) -> usize {
-        ((seconds / self.step_s) as usize).min(self.moments.len().saturating_sub(1))
+        ((seconds / self.step_s) as usize).min((self.points as usize).saturating_sub(1))
     }
 
-    pub(super) fn take(&mut self, effort: &Effort) {
-        if self.moments.is_empty() {
+    pub(super) fn take(&mut self, times: &Times<'_>, effort: &Effort) {
+        if self.points == 0 {
             return;
         }
-        let (start, seconds) = (self.times.start(effort.block), self.times.seconds(effort.block));
-        let (from, to) = (start + seconds * effort.share.0, start + seconds * effort.share.1);
+        let during = |block: u32, share: f64| times.start(block) + share * times.seconds(block);
+        let (from, to) = (during(effort.block, effort.share.0), during(effort.last, effort.share.1));
         let (first, last) = (self.slice(from), self.slice(to));
         for at in first..=last {
-            let slice = [self.moments[at].time_s, self.moments[at].time_s + self.step_s];
-            let within = to.min(slice[1]) - from.max(slice[0]);
+            let start = self.step_s * at as f64;
+            let within = to.min(start + self.step_s) - from.max(start);
             // What takes no time falls into one slice whole.
             let share = if to > from && last > first { (within / (to - from)).clamp(0.0, 1.0) } else { 1.0 };
             if at > first && share <= 0.0 {
                 continue;
             }
-            self.add(at, effort, effort.volume_mm3 * share);
+            self.add(at, &Slice::of(effort, effort.volume_mm3 * share));
         }
     }
 
-    fn add(&mut self, at: usize, effort: &Effort, volume: f64) {
-        let (moment, cut) = (&mut self.moments[at], &mut self.cut[at]);
-        moment.removal_mm3_s += volume / self.step_s;
-        moment.power = greater(moment.power, effort.power);
-        moment.force = greater(moment.force, effort.force);
-        moment.torque = greater(moment.torque, effort.torque);
-        moment.spring = greater(moment.spring, effort.spring);
-        if volume > self.most[at] {
-            (self.most[at], moment.engagement) = (volume, effort.engagement);
+    fn add(&mut self, at: usize, more: &Slice) {
+        if self.slices.is_empty() {
+            self.first = at;
         }
-        if let Some(radius) = effort.radius_mm.filter(|_| volume > 0.0) {
-            *cut = [cut[0] + volume, cut[1] + volume * radius];
+        // Efforts come in the order of their time.
+        let at = at.saturating_sub(self.first);
+        if at >= self.slices.len() {
+            self.slices.resize(at + 1, Slice::default());
         }
+        self.slices[at].add(more);
     }
 
-    pub(super) fn finish(self, clearances: Vec<Option<f64>>) -> Series {
-        let Slices { times, step_s, mut moments, cut, .. } = self;
-        let idle = idle(&moments);
-        for (at, moment) in moments.iter_mut().enumerate() {
-            moment.clearance_mm = clearances.get(at).copied().flatten();
-            moment.radius_mm = (cut[at][0] > 0.0).then(|| cut[at][1] / cut[at][0]);
-            if moment.removal_mm3_s <= 0.0 {
-                moment.power = moment.power.or(idle.power);
-                moment.force = moment.force.or(idle.force);
-                moment.torque = moment.torque.or(idle.torque);
-                moment.spring = moment.spring.or(idle.spring);
+    /// Takes in the slices of the blocks that follow.
+    pub(super) fn join(&mut self, later: &Slices) {
+        later.slices.iter().enumerate().for_each(|(at, slice)| self.add(later.first + at, slice));
+    }
+
+    pub(super) fn finish(self, times: &Times<'_>, clearances: &[Option<f64>]) -> Series {
+        let idle = idle(&self.slices);
+        let moment = |point: u32| {
+            let at = (point as usize).checked_sub(self.first).and_then(|at| self.slices.get(at)).copied();
+            let slice = at.filter(|slice| slice.volume > 0.0).unwrap_or(idle);
+            let time_s = self.step_s * f64::from(point);
+            Moment {
+                time_s,
+                block: times.block_at(time_s),
+                removal_mm3_s: slice.volume / self.step_s,
+                engagement: slice.engagement,
+                power: slice.power,
+                force: slice.force,
+                torque: slice.torque,
+                radius_mm: (slice.cut[0] > 0.0).then(|| slice.cut[1] / slice.cut[0]),
+                clearance_mm: clearances.get(point as usize).copied().flatten(),
+                spring: slice.spring,
             }
-        }
-        Series { step_s, starts_s: times.starts(), moments }
+        };
+        Series { step_s: self.step_s, starts_s: times.starts(), moments: (0..self.points).map(moment).collect() }
     }
 }
 
@@ -138,14 +186,14 @@ fn step(times: &Times<'_>, points: u32) -> f64 {
 }
 
 /// The loads where no wood is cut: none, where they are known anywhere.
-fn idle(moments: &[Moment]) -> Moment {
-    let none = |of: fn(&Moment) -> Option<Ends>| moments.iter().find_map(of).map(|_| [0.0; 2]);
-    Moment {
-        power: none(|moment| moment.power),
-        force: none(|moment| moment.force),
-        torque: none(|moment| moment.torque),
-        spring: none(|moment| moment.spring),
-        ..Moment::default()
+fn idle(slices: &[Slice]) -> Slice {
+    let none = |of: fn(&Slice) -> Option<Ends>| slices.iter().find_map(of).map(|_| [0.0; 2]);
+    Slice {
+        power: none(|slice| slice.power),
+        force: none(|slice| slice.force),
+        torque: none(|slice| slice.torque),
+        spring: none(|slice| slice.spring),
+        ..Slice::default()
     }
 }
 

@@ -1,7 +1,7 @@
 //! What each block did to the surface, for the maps.
 
 use super::Effort;
-use crate::load::Grain;
+use crate::load::{Engagement, Grain};
 
 /// What the codes of [`Trace::way`] stand for, from 1; 0 is a groove, whose sides are cut both ways, a way straight down, or
 /// one that is not known.
@@ -29,10 +29,11 @@ pub struct Trace {
     pub way: u8,
 }
 
-/// A stroke and the share of its block at which it ends.
+/// A stroke, of one block or of several, and the share of its way at which it ends.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Stroke {
     block: u32,
+    last: u32,
     until: f32,
     volume: f32,
     trace: Trace,
@@ -58,24 +59,33 @@ impl Traces {
     pub const STROKE_BYTES: u64 = size_of::<Stroke>() as u64;
 
     pub(super) fn take(&mut self, effort: &Effort) {
-        self.knows.chip |= effort.chip_mm.is_some();
+        let chip = effort.engagement.and_then(|engagement| engagement.chip_greatest);
+        self.knows.chip |= chip.is_some();
         self.knows.spring |= effort.spring.is_some();
         let trace = Trace {
-            depth_mm: effort.depth_mm as f32,
-            chip_mm: effort.chip_mm.unwrap_or(0.0) as f32,
+            depth_mm: effort.engagement.map_or(0.0, |engagement| engagement.depth) as f32,
+            chip_mm: chip.unwrap_or(0.0) as f32,
             spring_mm: effort.spring.map_or(0.0, |ends| ends[1]) as f32,
-            way: way(effort),
+            way: effort.engagement.map_or(0, |engagement| way(&engagement)),
         };
         self.knows.way |= trace.way > 0;
-        let (block, until, volume) = (effort.block, effort.share.1 as f32, effort.volume_mm3 as f32);
-        self.strokes.push(Stroke { block, until, volume, trace });
+        let (until, volume) = (effort.share.1 as f32, effort.volume_mm3 as f32);
+        self.strokes.push(Stroke { block: effort.block, last: effort.last, until, volume, trace });
+    }
+
+    /// Takes in what the blocks that follow did.
+    pub(super) fn join(&mut self, mut later: Traces) {
+        let Known { chip, spring, way } = later.knows;
+        self.knows =
+            Known { chip: self.knows.chip || chip, spring: self.knows.spring || spring, way: self.knows.way || way };
+        self.strokes.append(&mut later.strokes);
     }
 
     /// What a block did at a share of its way, or at the nearest at which it took wood. Where nobody can tell the share, the
     /// greatest of each that it did anywhere, and the way of the stroke that took the most wood. Nothing where it took none.
     pub fn at(&self, block: u32, share: Option<f64>) -> Trace {
-        let first = self.strokes.partition_point(|stroke| stroke.block < block);
-        let count = self.strokes[first..].iter().take_while(|stroke| stroke.block == block).count();
+        let first = self.strokes.partition_point(|stroke| stroke.last < block);
+        let count = self.strokes[first..].iter().take_while(|stroke| stroke.block <= block).count();
         let strokes = &self.strokes[first..first + count];
         if let Some(share) = share {
             let next = strokes.iter().find(|stroke| f64::from(stroke.until) >= share).or(strokes.last());
@@ -115,9 +125,9 @@ impl Traces {
     }
 }
 
-fn way(effort: &Effort) -> u8 {
-    let (Some(is_climb), Some(grain)) = (effort.is_climb, effort.grain) else { return 0 };
-    let grain = match grain {
+fn way(engagement: &Engagement) -> u8 {
+    let Some(is_climb) = engagement.is_climb else { return 0 };
+    let grain = match engagement.grain {
         Grain::Downhill => 1,
         Grain::Along => 2,
         Grain::Across => 3,
@@ -130,24 +140,44 @@ fn way(effort: &Effort) -> u8 {
 mod tests {
     use super::*;
 
+    const GROOVE: Engagement = Engagement {
+        width: 6.0,
+        depth: 1.0,
+        diameter: 6.0,
+        arc: std::f64::consts::PI,
+        feed_per_tooth: None,
+        chip_mean: None,
+        chip_greatest: None,
+        rate: None,
+        speed: None,
+        direction: [-1.0, 0.0, 0.0],
+        is_plunge: false,
+        is_climb: None,
+        grain: Grain::Along,
+    };
+
     #[test]
     fn a_stroke_is_found_by_block_and_share() {
         let mut traces = Traces::default();
         assert!(!traces.knows_depths() && !traces.knows_chips() && !traces.knows_spring() && !traces.knows_ways());
-        let stroke = |block, share, volume_mm3, depth_mm, is_climb| Effort {
+        let stroke = |(block, last), share, volume_mm3, depth, is_climb| Effort {
             block,
+            last,
             share,
             volume_mm3,
-            depth_mm,
-            chip_mm: Some(0.1 * depth_mm),
-            is_climb: Some(is_climb),
-            grain: Some(Grain::Uphill),
+            engagement: Some(Engagement {
+                depth,
+                chip_greatest: Some(0.1 * depth),
+                is_climb: Some(is_climb),
+                grain: Grain::Uphill,
+                ..GROOVE
+            }),
             ..Effort::default()
         };
         let efforts = [
-            stroke(1, (0.25, 0.5), 5.0, 1.0, true),
-            stroke(1, (0.5, 0.75), 2.0, 3.0, false),
-            stroke(2, (0.0, 1.0), 1.0, 0.5, false),
+            stroke((1, 1), (0.25, 0.5), 5.0, 1.0, true),
+            stroke((1, 1), (0.5, 0.75), 2.0, 3.0, false),
+            stroke((2, 4), (0.0, 1.0), 1.0, 0.5, false),
         ];
         efforts.iter().for_each(|effort| traces.take(effort));
         let depth = |block, share| traces.at(block, share).depth_mm;
@@ -156,7 +186,9 @@ mod tests {
         let whole = traces.at(1, None);
         assert_eq!((whole.depth_mm, whole.chip_mm, whole.spring_mm, whole.way), (3.0, 0.3, 0.0, 4));
         assert_eq!((traces.at(2, None).way, traces.at(2, Some(0.5)).way), (8, 8));
-        assert_eq!((traces.at(0, None), traces.at(3, Some(0.5))), (Trace::default(), Trace::default()));
+        // All blocks of a stroke did what it did.
+        assert_eq!([2, 3, 4].map(|block| depth(block, Some(0.1))), [0.5; 3]);
+        assert_eq!((traces.at(0, None), traces.at(5, Some(0.5))), (Trace::default(), Trace::default()));
         assert!(traces.knows_depths() && traces.knows_chips() && !traces.knows_spring() && traces.knows_ways());
     }
 }

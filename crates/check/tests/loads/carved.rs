@@ -20,7 +20,7 @@ fn loads(job: &Job, pitch: f64) -> Vec<Load> {
     let times = Times::of(job);
     let asked = |block| times.asked(block);
     let loads = Loads::new(job, &asked);
-    (0..job.count()).flat_map(|block| course.strokes(block)).filter_map(|stroke| loads.of(&stroke)).collect()
+    course.strokes(0..job.count()).filter_map(|stroke| loads.of(&stroke)).collect()
 }
 
 #[track_caller]

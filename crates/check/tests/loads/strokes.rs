@@ -25,7 +25,8 @@ const MAPLE: &str = "material = \"hard maple\"";
 /// Block 0 as one stroke that takes a minute's seconds as asked.
 fn load_of(job: &Job, seconds: Option<f64>, volume: f64, depth: f64, left: f64) -> Option<Load> {
     let asked = |_| seconds;
-    let stroke = Stroke { block: 0, share: (0.0, 1.0), volume_mm3: volume, depth_mm: depth, left_mm3: left * volume };
+    let stroke =
+        Stroke { block: 0, last: 0, share: (0.0, 1.0), volume_mm3: volume, depth_mm: depth, left_mm3: left * volume };
     Loads::new(job, &asked).of(&stroke)
 }
 

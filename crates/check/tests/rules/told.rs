@@ -19,7 +19,7 @@ fn two_moves() -> Job {
 
 fn effort(block: u32, share: (f64, f64), volume_mm3: f64, radius: f64) -> Effort {
     let power = Some([volume_mm3, 2.0 * volume_mm3]);
-    Effort { block, share, volume_mm3, radius_mm: Some(radius), power, ..Effort::default() }
+    Effort { block, last: block, share, volume_mm3, radius_mm: Some(radius), power, ..Effort::default() }
 }
 
 #[test]
@@ -28,10 +28,10 @@ fn wood_falls_into_the_slices_in_which_it_is_cut() {
     let times = Times::of(&job);
     let mut telling = Telling::new(&times, 6);
     // The first move in two strokes, of which the second lies in both of its slices; the other move in one.
-    telling.take(&effort(0, (0.0, 0.4), 8.0, 20.0));
-    telling.take(&effort(0, (0.4, 1.0), 12.0, 10.0));
-    telling.take(&effort(1, (0.0, 1.0), 40.0, 5.0));
-    let told = telling.finish(vec![Some(3.0), None]);
+    telling.take(&times, &effort(0, (0.0, 0.4), 8.0, 20.0));
+    telling.take(&times, &effort(0, (0.4, 1.0), 12.0, 10.0));
+    telling.take(&times, &effort(1, (0.0, 1.0), 40.0, 5.0));
+    let told = telling.finish(&times, &[Some(3.0), None]);
     let series = told.series;
     assert_near(series.step_s, 5.0, 1e-6);
     let moments = &series.moments;
@@ -59,15 +59,15 @@ fn a_stroke_that_takes_no_time_and_a_job_without_any_are_no_harm() {
     let job = job(SCENE, &["M3 S9000\nG1 X10\nG1 X20 F60\n"]);
     let times = Times::of(&job);
     let mut telling = Telling::new(&times, 2);
-    telling.take(&effort(0, (0.0, 1.0), 10.0, 20.0));
-    telling.take(&effort(9, (0.0, 1.0), 10.0, 20.0));
-    let series = telling.finish(Vec::new()).series;
+    telling.take(&times, &effort(0, (0.0, 1.0), 10.0, 20.0));
+    telling.take(&times, &effort(9, (0.0, 1.0), 10.0, 20.0));
+    let series = telling.finish(&times, &[]).series;
     assert_near(series.moments[0].removal_mm3_s, 10.0 / series.step_s, 1e-6);
     let nothing = crate::common::job(SCENE, &["M3 S9000\n"]);
     let times = Times::of(&nothing);
     let mut telling = Telling::new(&times, 2);
-    telling.take(&effort(0, (0.0, 1.0), 10.0, 20.0));
-    assert!(telling.finish(Vec::new()).series.moments.is_empty());
+    telling.take(&times, &effort(0, (0.0, 1.0), 10.0, 20.0));
+    assert!(telling.finish(&times, &[]).series.moments.is_empty());
 }
 
 #[test]

@@ -35,7 +35,7 @@ impl Center {
     pub(super) fn findings(self, evidence: &Evidence<'_>) -> Vec<Finding> {
         let Some(replay) = evidence.replay else { return Vec::new() };
         let event = |load: &Load| {
-            let depth = depth(evidence, replay, &evidence.job.motion(load.block)?)?;
+            let depth = depth(evidence, replay, &evidence.job.motion(load.last)?)?;
             let value = Excess { share: 1.0, ..Excess::of(load, Asked::known(depth, ALLOWED)) };
             Some(Event { block: load.block, place: place(load.station), value, volume: 0.0 })
         };

@@ -38,8 +38,8 @@ impl ThinChips {
             self.seconds += seconds;
             // The other way round: the feed is what there is.
             let value = Excess::of(load, Asked { low: least, high: least, limit: feed });
-            let event = Event { block: load.block, place: place(load.station), value, volume: 0.0 };
-            keep_worst(&mut self.going_on, event);
+            let events = load.blocks().map(|block| Event { block, place: place(load.station), value, volume: 0.0 });
+            events.for_each(|event| keep_worst(&mut self.going_on, event));
         }
     }
 

@@ -123,8 +123,9 @@ impl Watch<'_> {
     fn look(&mut self, load: &Load, cutter: &Cutter) {
         let asked = (self.measure)(load, cutter);
         if let Some(asked) = asked.filter(|asked| asked.high > asked.limit * (1.0 + self.slack)) {
-            let value = Excess::of(load, asked);
-            keep_worst(&mut self.events, Event { block: load.block, place: place(load.station), value, volume: 0.0 });
+            let (value, place) = (Excess::of(load, asked), place(load.station));
+            let events = load.blocks().map(|block| Event { block, place, value, volume: 0.0 });
+            events.for_each(|event| keep_worst(&mut self.events, event));
         }
     }
 

@@ -1,0 +1,111 @@
+//! The run of a job: the wood that is left, and all that is known of the way there.
+//!
+//! The job is carved once, and its strokes are gone through once: of each the load is worked out, what springs under it, and
+//! what that does to necks; all of it is told as it comes. Many strokes in a row are gone through at the same time as
+//! others. Where they are parted follows from the job alone, so that the bits do not depend on threads.
+
+use std::ops::Range;
+
+use dryturn_carve::{CarveError, Carved, Course, Grid, RunOptions, carve_recorded};
+use dryturn_scene::Job;
+use rayon::prelude::*;
+
+use crate::load::Loads;
+use crate::parts::{Looked, Loose, loose};
+use crate::strength::{Part, Strain, Watch};
+use crate::time::Times;
+use crate::told::{Effort, Telling};
+
+/// Moments that one thread goes through in a row.
+const IN_A_ROW: usize = 16;
+
+/// How a job runs, without a look at what would be wrong with that.
+pub struct Run<'a> {
+    /// What is left of the blank.
+    pub carved: Carved,
+    /// What the run did on its way.
+    pub course: Course,
+    /// When each block comes.
+    pub times: Times<'a>,
+    /// What it is told by, as yet.
+    pub telling: Telling,
+    /// What the cuts do to the wood that is held, where anyone can tell.
+    pub(crate) strain: Option<Strain>,
+    /// What comes loose.
+    pub(crate) loose: Vec<Loose>,
+}
+
+impl<'a> Run<'a> {
+    /// Runs a job, told in so many slices; `work` is the same job as it is to be carved on the grid.
+    ///
+    /// # Errors
+    /// As [`carve_recorded`].
+    pub fn of(
+        job: &'a Job,
+        (work, grid): (&dryturn_carve::Job<'_>, &Grid),
+        slices: u32,
+        options: &RunOptions<'_>,
+    ) -> Result<Run<'a>, CarveError> {
+        let mut moments = Course::choose_moments(work, grid, options)?;
+        moments.extend(job.programs.iter().map(|run| run.first_block));
+        let (carved, course) = carve_recorded(work, grid, &moments, options)?;
+        let times = Times::of(job);
+        let (telling, strain) = {
+            let asked = |block| times.asked(block);
+            let loads = Loads::new(job, &asked);
+            let watch = Watch::of(job, grid, &course, &loads);
+            let walk = Walk { course: &course, times: &times, loads: &loads, watch: watch.as_ref(), slices };
+            walk.walk(work, options)?
+        };
+        let span = job.scene.target.as_ref().zip(job.target.as_ref()).map(|(target, shape)| target.compared(shape));
+        let looked = Looked { scene: &job.scene, work, carved: &carved, course: &course, span };
+        let loose = loose(&looked, options)?;
+        Ok(Run { carved, course, times, telling, strain, loose })
+    }
+}
+
+/// All that the strokes are looked at with.
+struct Walk<'a> {
+    course: &'a Course,
+    times: &'a Times<'a>,
+    loads: &'a Loads<'a>,
+    watch: Option<&'a Watch<'a>>,
+    slices: u32,
+}
+
+impl Walk<'_> {
+    fn walk(
+        &self,
+        work: &dryturn_carve::Job<'_>,
+        options: &RunOptions<'_>,
+    ) -> Result<(Telling, Option<Strain>), CarveError> {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
+        pool.install(|| {
+            let intervals = self.course.moments().len().saturating_sub(1);
+            let parts = (0..intervals.div_ceil(IN_A_ROW)).into_par_iter();
+            let parts = parts.map(|part| self.part(part * IN_A_ROW..intervals.min((part + 1) * IN_A_ROW)));
+            let (told, strained): (Vec<Telling>, Vec<Option<Part>>) = parts.unzip();
+            let mut telling = Telling::new(self.times, self.slices);
+            told.into_iter().for_each(|later| telling.join(later));
+            let strain = |watch: &Watch<'_>| watch.strain(strained.into_iter().flatten().collect(), work, options);
+            Ok((telling, self.watch.map(strain).transpose()?))
+        })
+    }
+
+    /// The strokes after some moments in a row, each up to the next.
+    fn part(&self, moments: Range<usize>) -> (Telling, Option<Part>) {
+        let mut telling = Telling::new(self.times, self.slices);
+        if let Some(watch) = self.watch {
+            let tell = |stroke: &_, load: &_, spring| telling.take(self.times, &Effort::of(stroke, load, spring));
+            let part = watch.part(moments, tell);
+            return (telling, Some(part));
+        }
+        let blocks = self.course.moments()[moments.start]..self.course.moments()[moments.end];
+        for stroke in self.course.strokes(blocks) {
+            if let Some(load) = self.loads.of(&stroke) {
+                telling.take(self.times, &Effort::of(&stroke, &load, None));
+            }
+        }
+        (telling, None)
+    }
+}
