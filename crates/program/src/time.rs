@@ -72,13 +72,13 @@ impl Program {
         for (word, way) in words.iter_mut().enumerate().filter(|(word, _)| still & 1 << word == 0) {
             *way = (to.to[word] - from[word]?).abs();
         }
-        let mut linear = angle::hypot(angle::hypot(words[0], words[1]), words[2]);
+        let mut linear = length([words[0], words[1], words[2]]);
         if let Some(arc) = self.arcs.get(to.arc as usize) {
             let [first, second, normal] = arc.plane.axes();
             linear = angle::hypot(arc.radius * arc.sweep.abs(), words[normal]);
             (words[first], words[second]) = fastest_stretch(arc);
         }
-        let rotary = angle::hypot(angle::hypot(words[3], words[4]), words[5]);
+        let rotary = length([words[3], words[4], words[5]]);
         Some(Way { words, linear, rotary })
     }
 }
@@ -115,7 +115,7 @@ impl Way {
         Some(match reading {
             FeedReading::Linear if self.is_linear() => self.linear / feed,
             FeedReading::Linear => self.rotary / feed,
-            FeedReading::All => angle::hypot(self.linear / unit, self.rotary) / written,
+            FeedReading::All => angle::diagonal(self.linear / unit, self.rotary) / written,
             FeedReading::InverseTime => 1.0 / written,
         })
     }
@@ -124,6 +124,11 @@ impl Way {
         let slowest = self.words.iter().zip(rates).map(|(way, rate)| if *way > 0.0 { way / rate } else { 0.0 });
         slowest.fold(0.0, f64::max)
     }
+}
+
+/// The length of a way by three words, none near to overflow.
+fn length(words: [f64; 3]) -> f64 {
+    words.iter().map(|way| way * way).sum::<f64>().sqrt()
 }
 
 /// The way each word of an arc's plane would go at its greatest rate on the arc: |sin| and |cos| of the direction at
