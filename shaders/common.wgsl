@@ -21,11 +21,14 @@ struct Frame {
     up: vec3f,
     ground: f32,
     middle: vec3f,
-    radius: f32,
-    along: vec3f,
-    unused: f32,
-    across: vec3f,
     open: f32,
+    across: vec3f,
+    is_clear: u32,
+    along: vec3f,
+    // One over the passes in which the ground was baked.
+    baked_share: f32,
+    rim: vec2f,
+    unused: vec2u,
     lights: array<Light, LIGHTS>,
 }
 

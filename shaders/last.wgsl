@@ -21,7 +21,7 @@ fn cover(@builtin(vertex_index) index: u32) -> @builtin(position) vec4f {
 
 // Straight up to a knee, and from there softly into white.
 fn tone(light: vec3f) -> vec3f {
-    const KNEE: f32 = 0.55;
+    const KNEE: f32 = 0.7;
     const WHITE: f32 = 3.0;
     let over = max(light - KNEE, vec3f(0.0)) / (1.0 - KNEE);
     let soft = over * (1.0 + over / (WHITE * WHITE)) / (1.0 + over);
@@ -43,7 +43,10 @@ fn finish(@builtin(position) at: vec4f) -> @location(0) vec4f {
         return vec4f(to_srgb(mix(last.ground, shown, alpha)), 1.0);
     }
     if last.kind == STUDIO {
-        return vec4f(to_srgb(mix(studio(at.xy / last.size), shown, alpha)), 1.0);
+        // Half a step of disorder keeps the long gradient of the sweep from showing its steps (Jimenez, Next generation
+        // post processing in Call of Duty, SIGGRAPH 2014: interleaved gradient noise).
+        let disorder = fract(52.9829189 * fract(dot(floor(at.xy), vec2f(0.06711056, 0.00583715)))) - 0.5;
+        return vec4f(to_srgb(mix(studio(at.xy / last.size), shown, alpha)) + disorder / 255.0, 1.0);
     }
     return vec4f(to_srgb(shown), alpha);
 }

@@ -1,4 +1,4 @@
-// Bodies, lit.
+// Bodies, lit: what they are made of at a point, and what of the light comes back from it.
 
 struct Point {
     @builtin(position) clip: vec4f,
@@ -26,26 +26,190 @@ struct Pixel {
 @fragment
 fn cut(point: Point, @builtin(front_facing) is_front: bool) -> Pixel {
     let seen = through_section(point.room, normalize(point.normal), is_front);
-    // Colours of triangles are those of their surface; the inside is the finish's own.
-    let color = select(point.color, vec4f(0.0), seen.is_cap);
-    let shaded = shade(seen.room, seen.normal, color);
     if seen.is_gone {
         discard;
     }
+    // Colours of triangles are those of their surface; the inside is the finish's own.
+    let color = select(point.color, vec4f(0.0), seen.is_cap);
     let clip = frame.to_clip * vec4f(seen.room, 1.0);
-    return Pixel(vec4f(shaded, 1.0), clip.z / clip.w);
+    return Pixel(vec4f(shade(seen.room, seen.normal, color), 1.0), clip.z / clip.w);
+}
+
+// A surface as light meets it.
+struct Surface {
+    color: vec3f,
+    roughness: f32,
+    // How much of the finish's gloss there is.
+    gloss: f32,
+    // Along the fibres, in the room; zero where there are none.
+    fibre: vec3f,
 }
 
 fn shade(room: vec3f, normal: vec3f, color: vec4f) -> vec3f {
     let to_eye = normalize(frame.eye - room);
-    let own = mix(body.early, color.rgb, color.a);
+    var surface = Surface(body.early, body.roughness, 1.0, vec3f(0.0));
+    if body.is_wood == 1u && color.a < 0.5 {
+        surface = wood(to_piece(room), to_piece(normal), frame.pixel * distance(frame.eye, room));
+    }
+    surface.color = mix(surface.color, color.rgb, color.a);
     var sum = vec3f(0.0);
     for (var light = 0u; light < LIGHTS; light++) {
         let facing = dot(normal, frame.lights[light].toward);
         if facing > 0.0 {
-            let got = frame.lights[light].power * facing * reaches(light, room);
-            sum += got * own;
+            let got = frame.lights[light].power * (facing * reaches(light, room));
+            sum += got * back(surface, normal, to_eye, frame.lights[light].toward, frame.lights[light].breadth);
         }
     }
     return sum;
+}
+
+// The share of light that a surface sends to the eye, as a multiple of what a white matt one would.
+fn back(surface: Surface, normal: vec3f, to_eye: vec3f, toward: vec3f, breadth: f32) -> vec3f {
+    let half = normalize(to_eye + toward);
+    let n_h = max(dot(normal, half), 0.0);
+    let n_e = max(dot(normal, to_eye), 0.03);
+    let n_l = max(dot(normal, toward), 0.03);
+    let e_h = clamp(dot(to_eye, half), 0.0, 1.0);
+    // Trowbridge and Reitz's lobe, with Smith's shadowing as Schlick simplifies it.
+    let rough = max(surface.roughness, breadth);
+    let a = rough * rough;
+    let d = n_h * n_h * (a * a - 1.0) + 1.0;
+    let k = 0.5 * a;
+    let lobe = a * a / (4.0 * d * d * (n_e * (1.0 - k) + k) * (n_l * (1.0 - k) + k));
+    let rest = pow(1.0 - e_h, 5.0);
+    if body.metallic > 0.5 {
+        return (surface.color + (1.0 - surface.color) * rest) * lobe;
+    }
+    let mirrored = 0.04 + 0.96 * rest;
+    // Fibres are cylinders: they send light into a cone about themselves (Kajiya and Kay).
+    let along = dot(surface.fibre, half);
+    let shimmer = pow(max(1.0 - along * along, 0.0), 24.0) * dot(surface.fibre, surface.fibre) * 0.22;
+    return surface.color * ((1.0 - mirrored) * (0.89 + shimmer)) + vec3f(mirrored * lobe * surface.gloss);
+}
+
+// Numbers without order for a cell, 0 ... 1 (Jarzynski and Olano, Hash functions for GPU rendering, JCGT 2020: pcg3d).
+fn chance(cell: vec3i) -> vec3f {
+    var v = bitcast<vec3u>(cell) * 1664525u + 1013904223u;
+    v.x += v.y * v.z;
+    v.y += v.z * v.x;
+    v.z += v.x * v.y;
+    v ^= v >> vec3u(16u);
+    v.x += v.y * v.z;
+    v.y += v.z * v.x;
+    v.z += v.x * v.y;
+    return vec3f(v >> vec3u(8u)) / 16777216.0;
+}
+
+// Smooth noise, −1 ... 1, that changes within a length of 1.
+fn noise(at: vec3f) -> f32 {
+    let cell = floor(at);
+    let i = vec3i(cell);
+    let f = at - cell;
+    let s = f * f * (3.0 - 2.0 * f);
+    let low = mix(
+        mix(chance(i).x, chance(i + vec3i(1, 0, 0)).x, s.x),
+        mix(chance(i + vec3i(0, 1, 0)).x, chance(i + vec3i(1, 1, 0)).x, s.x),
+        s.y,
+    );
+    let high = mix(
+        mix(chance(i + vec3i(0, 0, 1)).x, chance(i + vec3i(1, 0, 1)).x, s.x),
+        mix(chance(i + vec3i(0, 1, 1)).x, chance(i + vec3i(1, 1, 1)).x, s.x),
+        s.y,
+    );
+    return 2.0 * mix(low, high, s.z) - 1.0;
+}
+
+// How much is left to be seen of what is so large, at so large a pixel.
+fn kept(size: f32, pixel: f32) -> f32 {
+    return 1.0 - smoothstep(0.4, 1.6, pixel / size);
+}
+
+// Where a point is in the tree: along it, out from the pith, and around it, mm; and in which ring, and how far in that.
+struct Tree {
+    along: f32,
+    out: f32,
+    around: f32,
+    ring: f32,
+    season: f32,
+}
+
+fn tree(p: vec3f) -> Tree {
+    // The pith leans against the axis and is never quite straight.
+    let bend = vec2f(noise(vec3f(p.x / 70.0, 3.5, 0.5)), noise(vec3f(p.x / 70.0, 7.5, 0.5)));
+    let across = p.yz - body.pith - vec2f(0.022, -0.034) * p.x - bend * 1.6;
+    let out = length(across);
+    // Rings bulge a little where others lag, and are not all as wide.
+    let bulge = noise(vec3f(p.x / 55.0, across / 14.0)) * 0.32 + noise(vec3f(p.x / 16.0, across / 4.0)) * 0.06;
+    let even = out / body.ring + bulge;
+    let count = even + 0.45 * noise(vec3f(even * 0.55, 0.5, 0.5));
+    let around = atan2(across.y, across.x) * length(body.pith);
+    return Tree(p.x, out, around, floor(count), fract(count));
+}
+
+// How much latewood, 0 ... 1: rises over the ring, and ends where the next begins.
+fn latewood(season: f32) -> f32 {
+    let full = 1.0 - body.late_share;
+    let rise = smoothstep(full - body.gradual * full, full + 0.35 * body.late_share, season);
+    return rise * (1.0 - smoothstep(0.965, 1.0, season));
+}
+
+// How much of a vessel, 0 ... 1: a thin tube along the grain, or none, in each cell of a lattice.
+fn vessel(at: Tree, pixel: f32) -> f32 {
+    let side = 2.0 * body.pore_width;
+    let column = vec2f(at.out, at.around) / side;
+    let place = vec2i(floor(column));
+    // Neighbours along the grain do not begin together.
+    let along = at.along / body.pore_length + chance(vec3i(place, 11)).x * 7.0;
+    let cell = vec3i(place, i32(floor(along)));
+    let luck = chance(cell);
+    let early = mix(1.0, 1.35 * (1.0 - smoothstep(0.18, 0.4, at.season)), body.ring_porous);
+    let share = body.pores * early;
+    let radius = 0.25 * (0.7 + 0.6 * luck.y);
+    let center = vec2f(0.5) + (chance(cell.zxy).xy - 0.5) * 0.45;
+    let within = 2.0 * fract(along) - 1.0;
+    let thick = radius * sqrt(1.0 - within * within);
+    let blur = clamp(pixel / side, 0.04, 0.5);
+    let inside = 1.0 - smoothstep(thick - blur, thick + blur, distance(fract(column), center));
+    // Where cells are smaller than pixels, only their mean is left.
+    return mix(0.13 * share, select(0.0, inside, luck.x < share), kept(side, pixel));
+}
+
+// How much of a ray, 0 ... 1: an upright sheet that runs outward, thin around the tree and of some height along it.
+fn ray(at: Tree, pixel: f32) -> f32 {
+    let side = 5.0 * body.ray_width;
+    let drift = 0.35 * noise(vec3f(at.along / (2.0 * body.ray_height), at.out / 9.0, at.around / 9.0));
+    let column = at.around / side + drift;
+    let place = i32(floor(column));
+    let far = i32(floor(at.out / 17.0 + chance(vec3i(place, 5, 3)).x));
+    let along = at.along / (1.25 * body.ray_height) + chance(vec3i(place, far, 23)).x * 5.0;
+    let luck = chance(vec3i(place, far, i32(floor(along))));
+    let within = 2.0 * fract(along) - 1.0;
+    let thick = 0.1 * (0.5 + luck.y) * sqrt(1.0 - within * within);
+    let blur = clamp(pixel / side, 0.02, 0.5);
+    let off = abs(fract(column) - 0.3 - 0.4 * luck.z);
+    let inside = (1.0 - smoothstep(thick - blur, thick + blur, off)) * min(1.0, thick / blur + 0.15);
+    return mix(0.13 * body.rays, select(0.0, inside, luck.x < body.rays), kept(side, pixel));
+}
+
+// Wood at a point of the piece frame, whose axis the fibres follow.
+fn wood(p: vec3f, normal: vec3f, pixel: f32) -> Surface {
+    let at = tree(p);
+    let of_ring = chance(vec3i(i32(at.ring), 1, 1));
+    let seasons = mix(0.4 * body.late_share + 0.1, latewood(at.season), kept(0.6 * body.ring, pixel));
+    let late = seasons * (0.72 + 0.5 * of_ring.x);
+    let fine = noise(vec3f(p.x / 9.0, p.yz / 0.22)) * kept(0.22, pixel);
+    let coarse = noise(vec3f(p.x / 34.0, p.yz / 1.1)) * kept(1.1, pixel);
+    let cloud = noise(vec3f(p.x / 85.0, p.yz / 16.0)) + 0.5 * noise(vec3f(p.x / 30.0, p.yz / 6.0));
+    let darker = body.streaks * (0.13 * fine + 0.15 * coarse) + body.clouds * 0.3 * cloud;
+    var color = mix(body.early, body.late, clamp(late + 0.9 * darker, -0.15, 1.3)) * (1.0 - 0.3 * darker);
+    color = mix(color, body.ray, 0.55 * ray(at, pixel));
+    let hollow = vessel(at, pixel);
+    color = mix(color, body.pore, 0.85 * hollow);
+    // Cut across, the ends of the fibres drink the finish and show darker.
+    let end = smoothstep(0.25, 0.95, abs(normal.x));
+    color *= 1.0 - vec3f(0.28, 0.35, 0.42) * end;
+    // Fibres that wave in and out shimmer.
+    let wave = body.figure * 0.34 * noise(vec3f(p.x / 5.5, p.yz / 15.0)) + 0.05 * fine;
+    let fibre = normalize(vec3f(1.0, wave, 0.6 * wave)) * (1.0 - end);
+    return Surface(max(color, vec3f(0.0)), mix(body.roughness, 0.6, 0.6 * end), (1.0 - 0.6 * hollow) * (1.0 - 0.5 * end), to_room(fibre));
 }

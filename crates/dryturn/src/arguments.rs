@@ -63,6 +63,20 @@ pub(crate) enum Command {
         /// Its name; without one all are listed
         name: Option<String>,
     },
+    /// Say what this machine can draw pictures with, and what to install if it cannot
+    #[cfg(feature = "render")]
+    #[command(after_help = "\
+Examples:
+  dryturn doctor
+  dryturn doctor --adapter 1
+  WGPU_BACKEND=gl dryturn doctor
+
+Exit codes: 0 pictures can be drawn · 2 they cannot")]
+    Doctor {
+        /// The adapter to try: its number, or a part of its name
+        #[arg(long, value_name = "NAME")]
+        adapter: Option<String>,
+    },
     /// Print the JSON schema of a file that dryturn writes
     #[command(after_help = "Example:\n  dryturn schema report > report.schema.json")]
     Schema {

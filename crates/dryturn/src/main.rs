@@ -9,6 +9,8 @@
 #![forbid(unsafe_code)]
 
 mod arguments;
+#[cfg(feature = "render")]
+mod doctor;
 mod failure;
 mod holding;
 mod inspect;
@@ -47,6 +49,8 @@ fn main() -> ExitCode {
         Command::Inspect(arguments) => inspect::run_all(arguments),
         Command::Round(arguments) => round::run(arguments, &interrupts()),
         Command::Rule { name } => rule::explain(name.as_deref()),
+        #[cfg(feature = "render")]
+        Command::Doctor { adapter } => doctor::examine(adapter.as_deref()),
         Command::Schema { of: SchemaOf::Report } => print(&dryturn_report::schema()),
     };
     ExitCode::from(code)

@@ -5,6 +5,8 @@
 
 mod species;
 
+use crate::mirror;
+
 /// What a body looks like.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Finish {
@@ -62,6 +64,38 @@ pub struct Wood {
     pub roughness: f32,
 }
 
+impl Wood {
+    /// Where the pith is, mm off the axis at station 0, y and z: the blank comes from beside the heart.
+    pub const PITH: [f32; 2] = [-38.0, 57.0];
+
+    fn mirror(&self) -> mirror::Body {
+        mirror::Body {
+            early: linear(self.early),
+            roughness: self.roughness,
+            late: linear(self.late),
+            metallic: 0.0,
+            pore: linear(self.pore),
+            ring: self.ring,
+            ray: linear(self.ray),
+            late_share: self.late_share,
+            turn: [1.0, 0.0],
+            gradual: self.gradual,
+            ring_porous: self.ring_porous,
+            pore_width: self.pore_width,
+            pore_length: self.pore_length,
+            pores: self.pores,
+            ray_width: self.ray_width,
+            ray_height: self.ray_height,
+            rays: self.rays,
+            streaks: self.streaks,
+            clouds: self.clouds,
+            pith: Wood::PITH,
+            figure: self.figure,
+            is_wood: 1,
+        }
+    }
+}
+
 impl Finish {
     /// Machined steel.
     pub const STEEL: Finish = metal([186, 188, 190], 0.36);
@@ -80,6 +114,30 @@ impl Finish {
         let known = PLAIN.iter().find(|(keys, _)| keys.iter().any(|key| has(key)));
         known.map_or(plain([204, 204, 200], 0.5), |(_, finish)| *finish)
     }
+
+    /// What the shaders are told of a body of this finish, turned by so many radians.
+    pub(crate) fn mirror(&self, turn: f64) -> mirror::Body {
+        let turn = [turn.cos() as f32, turn.sin() as f32];
+        match self {
+            Finish::Plain { color, roughness, metallic } => mirror::Body {
+                early: linear(*color),
+                roughness: *roughness,
+                metallic: *metallic,
+                turn,
+                ..bytemuck::Zeroable::zeroed()
+            },
+            Finish::Wood(wood) => mirror::Body { turn, ..wood.mirror() },
+        }
+    }
+}
+
+/// The linear colour of an sRGB one.
+pub(crate) fn linear(color: [u8; 3]) -> [f32; 3] {
+    color.map(|it| {
+        let share = f64::from(it) / 255.0;
+        let linear = if share <= 0.04045 { share / 12.92 } else { ((share + 0.055) / 1.055).powf(2.4) };
+        linear as f32
+    })
 }
 
 const fn plain(color: [u8; 3], roughness: f32) -> Finish {

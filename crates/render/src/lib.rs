@@ -23,10 +23,13 @@
 mod error;
 mod finish;
 mod gpu;
+mod lettering;
 mod lights;
 mod mirror;
 mod model;
 mod passes;
+mod scene;
+mod shoot;
 mod stage;
 mod targets;
 mod vertices;

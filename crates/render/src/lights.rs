@@ -25,16 +25,16 @@ struct Area {
 }
 
 const AREAS: [Area; 3] = [
-    Area { count: 5, at: [-48.0, 46.0], size: [34.0, 26.0], power: [1.72, 1.66, 1.56], breadth: 0.2 },
-    Area { count: 2, at: [58.0, 24.0], size: [44.0, 36.0], power: [0.34, 0.36, 0.40], breadth: 0.35 },
-    Area { count: 2, at: [158.0, 38.0], size: [50.0, 20.0], power: [0.62, 0.63, 0.66], breadth: 0.3 },
+    Area { count: 5, at: [-48.0, 46.0], size: [34.0, 26.0], power: [0.92, 0.90, 0.865], breadth: 0.2 },
+    Area { count: 2, at: [58.0, 24.0], size: [44.0, 36.0], power: [0.21, 0.22, 0.24], breadth: 0.35 },
+    Area { count: 2, at: [158.0, 38.0], size: [50.0, 20.0], power: [0.34, 0.345, 0.36], breadth: 0.3 },
 ];
 
 /// Lights of a pass that make up the dome.
 const DOME: usize = LIGHTS - 9;
 /// What level ground receives from the sky, and what comes back up from it.
-const SKY: [f64; 3] = [0.62, 0.65, 0.70];
-const BOUNCE: [f64; 3] = [0.30, 0.285, 0.265];
+const SKY: [f64; 3] = [0.36, 0.37, 0.39];
+const BOUNCE: [f64; 3] = [0.17, 0.167, 0.16];
 
 /// Light from a direction.
 struct From {

@@ -35,15 +35,20 @@ pub(crate) struct Frame {
     pub(crate) up: [f32; 3],
     /// How high the ground is.
     pub(crate) ground: f32,
-    /// The middle of the ground that is drawn, and its radius.
+    /// The middle of the ground that is drawn.
     pub(crate) middle: [f32; 3],
-    pub(crate) radius: f32,
-    /// Along the ground, away from and across the eye.
-    pub(crate) along: [f32; 3],
-    pub(crate) unused: f32,
-    pub(crate) across: [f32; 3],
     /// What level ground without any shadow receives.
     pub(crate) open: f32,
+    /// From the middle to the sides of the ground that is drawn.
+    pub(crate) across: [f32; 3],
+    /// 1 if the ground is left transparent.
+    pub(crate) is_clear: u32,
+    pub(crate) along: [f32; 3],
+    /// One over the passes in which the ground was baked.
+    pub(crate) baked_share: f32,
+    /// The share of the ground's half, across and along, in which shadows end.
+    pub(crate) rim: [f32; 2],
+    pub(crate) unused: [u32; 2],
     pub(crate) lights: [Light; LIGHTS],
 }
 
@@ -92,4 +97,84 @@ pub(crate) struct Last {
     /// One over the number of passes.
     pub(crate) share: f32,
     pub(crate) unused: f32,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::BTreeMap;
+    use std::mem::offset_of;
+
+    /// Size and offsets by the names of fields.
+    type Layout = (usize, BTreeMap<String, usize>);
+
+    macro_rules! layout {
+        ($name:ident: $($field:ident),+) => {{
+            // Names every field, or does not compile.
+            let $name { $($field: _),+ } = bytemuck::Zeroable::zeroed();
+            let fields = [$((stringify!($field).to_owned(), offset_of!($name, $field))),+];
+            (stringify!($name), (size_of::<$name>(), BTreeMap::from(fields)))
+        }};
+    }
+
+    fn mirrors() -> BTreeMap<&'static str, Layout> {
+        BTreeMap::from([
+            layout!(Light: to_map, toward, bias, power, breadth),
+            layout!(
+                Frame: to_clip, eye, pixel, plane, up, ground, middle, open, across, is_clear, along, baked_share, rim,
+                unused, lights
+            ),
+            layout!(
+                Body: early, roughness, late, metallic, pore, ring, ray, late_share, turn, gradual, ring_porous,
+                pore_width, pore_length, pores, ray_width, ray_height, rays, streaks, clouds, pith, figure, is_wood
+            ),
+            layout!(Last: ground, kind, size, share, unused),
+        ])
+    }
+
+    /// The structures of all shaders that a uniform buffer holds.
+    fn told() -> BTreeMap<String, Layout> {
+        let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../shaders");
+        let common = std::fs::read_to_string(format!("{folder}/common.wgsl")).unwrap();
+        let mut told = BTreeMap::new();
+        for entry in std::fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            let own = std::fs::read_to_string(&path).unwrap();
+            let source = if path.ends_with("common.wgsl") { own } else { format!("{common}{own}") };
+            let module = naga::front::wgsl::parse_str(&source).unwrap();
+            let uniforms = module.global_variables.iter().filter(|it| it.1.space == naga::AddressSpace::Uniform);
+            for (_, variable) in uniforms {
+                gather(&module, variable.ty, &mut told);
+            }
+        }
+        told
+    }
+
+    fn gather(module: &naga::Module, ty: naga::Handle<naga::Type>, told: &mut BTreeMap<String, Layout>) {
+        match &module.types[ty].inner {
+            naga::TypeInner::Struct { members, span } => {
+                let offset = |it: &naga::StructMember| (it.name.clone().unwrap(), it.offset as usize);
+                let layout = (*span as usize, members.iter().map(offset).collect());
+                told.insert(module.types[ty].name.clone().unwrap(), layout);
+                members.iter().for_each(|it| gather(module, it.ty, told));
+            }
+            naga::TypeInner::Array { base, .. } => gather(module, *base, told),
+            _ => {}
+        }
+    }
+
+    #[test]
+    fn every_structure_lies_as_the_shaders_read_it() {
+        let (told, mirrors) = (told(), mirrors());
+        assert_eq!(told.keys().map(String::as_str).collect::<Vec<_>>(), mirrors.keys().copied().collect::<Vec<_>>());
+        for (name, layout) in &told {
+            assert_eq!(layout, &mirrors[name.as_str()], "{name}");
+        }
+    }
+
+    #[test]
+    fn there_are_as_many_lights_as_the_shaders_count() {
+        let common = include_str!("../../../shaders/common.wgsl");
+        assert!(common.contains(&format!("const LIGHTS: u32 = {LIGHTS}u;")));
+    }
 }

@@ -1,5 +1,6 @@
 //! The passes as the adapter runs them: shaders, and what they are bound to.
 
+use wgpu::util::DeviceExt;
 use wgpu::{
     BindGroupLayout, BindingType, ColorTargetState, CompareFunction, Face, RenderPipeline, ShaderStages, TextureFormat,
     TextureSampleType, TextureViewDimension, VertexAttribute, VertexFormat,
@@ -29,6 +30,9 @@ pub(crate) struct Passes {
     pub(crate) shadow: Pair,
     pub(crate) piece: Pair,
     pub(crate) distance: Pair,
+    /// One picture of sums, drawn over the frame.
+    pub(crate) baked: BindGroupLayout,
+    pub(crate) bake: RenderPipeline,
     pub(crate) ground: RenderPipeline,
     pub(crate) sum: RenderPipeline,
     pub(crate) last: RenderPipeline,
@@ -38,7 +42,9 @@ pub(crate) struct Passes {
 struct Plan<'a> {
     name: &'a str,
     source: &'a str,
-    is_over_bodies: bool,
+    /// What is read before the source.
+    common: &'a str,
+    has_vertices: bool,
     groups: &'a [&'a BindGroupLayout],
     vertex: &'a str,
     fragment: Option<&'a str>,
@@ -53,13 +59,15 @@ impl Passes {
         let frame = layout(device, &[uniform()]);
         let lit = layout(device, &[uniform(), maps(), BindingType::Sampler(wgpu::SamplerBindingType::Comparison)]);
         let body = layout(device, &[uniform()]);
+        let baked = layout(device, &[picture()]);
         let pictures = layout(device, &[picture(), picture()]);
         let ending = layout(device, &[uniform(), picture()]);
         let over = |plan: Plan<'_>| plan.pipeline(device);
         let shadow = Plan {
             name: "shadow",
             source: include_str!("../../../shaders/shadow.wgsl"),
-            is_over_bodies: true,
+            common: COMMON,
+            has_vertices: true,
             groups: &[&frame, &body],
             vertex: "place",
             fragment: None,
@@ -90,15 +98,25 @@ impl Passes {
         let ground = Plan {
             name: "ground",
             source: include_str!("../../../shaders/ground.wgsl"),
-            groups: &[&lit],
+            has_vertices: false,
+            groups: &[&lit, &baked],
             fragment: Some("shadow"),
             hides: None,
             ..piece
         };
+        let bake = Plan {
+            name: "bake",
+            source: include_str!("../../../shaders/bake.wgsl"),
+            groups: &[&lit],
+            depth: None,
+            samples: 1,
+            ..ground
+        };
         let sum = Plan {
             name: "sum",
             source: include_str!("../../../shaders/sum.wgsl"),
-            is_over_bodies: false,
+            common: "",
+            has_vertices: false,
             groups: &[&pictures],
             vertex: "cover",
             fragment: Some("add"),
@@ -119,11 +137,13 @@ impl Passes {
             shadow: shadow.pair(device),
             piece: piece.pair(device),
             distance: distance.pair(device),
+            bake: over(bake),
             ground: over(ground),
             sum: over(sum),
             last: over(last),
             frame,
             lit,
+            baked,
             body,
             pictures,
             ending,
@@ -139,8 +159,7 @@ impl Plan<'_> {
     }
 
     fn pipeline(&self, device: &wgpu::Device) -> RenderPipeline {
-        let common = if self.name == "sum" || self.name == "last" { "" } else { COMMON };
-        let source = wgpu::ShaderSource::Wgsl(format!("{common}{}", self.source).into());
+        let source = wgpu::ShaderSource::Wgsl(format!("{}{}", self.common, self.source).into());
         let module = device.create_shader_module(wgpu::ShaderModuleDescriptor { label: Some(self.name), source });
         let groups: Vec<Option<&BindGroupLayout>> = self.groups.iter().map(|group| Some(*group)).collect();
         let layout = device.create_pipeline_layout(&wgpu::PipelineLayoutDescriptor {
@@ -148,7 +167,7 @@ impl Plan<'_> {
             bind_group_layouts: &groups,
             immediate_size: 0,
         });
-        let buffers = if self.is_over_bodies && self.name != "ground" { vec![Some(vertices())] } else { vec![] };
+        let buffers = if self.has_vertices { vec![Some(vertices())] } else { vec![] };
         let targets: Vec<Option<ColorTargetState>> = self.color.iter().map(|format| Some((*format).into())).collect();
         let compilation_options = wgpu::PipelineCompilationOptions::default();
         device.create_render_pipeline(&wgpu::RenderPipelineDescriptor {
@@ -242,4 +261,40 @@ pub(crate) fn bind<const N: usize>(
     let numbered = (0..).zip(resources);
     let entries: Vec<_> = numbered.map(|(binding, resource)| wgpu::BindGroupEntry { binding, resource }).collect();
     device.create_bind_group(&wgpu::BindGroupDescriptor { label: None, layout, entries: &entries })
+}
+
+/// A buffer of what a pass is told.
+pub(crate) fn told(device: &wgpu::Device, contents: &[u8]) -> wgpu::Buffer {
+    let usage = wgpu::BufferUsages::UNIFORM | wgpu::BufferUsages::COPY_DST;
+    device.create_buffer_init(&wgpu::util::BufferInitDescriptor { label: None, contents, usage })
+}
+
+/// What is drawn into: a view, where its samples are resolved to, and what it is cleared to.
+pub(crate) type Into<'a> = (&'a wgpu::TextureView, Option<&'a wgpu::TextureView>, wgpu::Color);
+
+/// Begins a pass with everything cleared.
+pub(crate) fn begin<'a>(
+    encoder: &'a mut wgpu::CommandEncoder,
+    color: Option<Into<'_>>,
+    depth: Option<&wgpu::TextureView>,
+) -> wgpu::RenderPass<'a> {
+    let color = color.map(|(view, resolve_target, clear)| wgpu::RenderPassColorAttachment {
+        view,
+        depth_slice: None,
+        resolve_target,
+        ops: wgpu::Operations { load: wgpu::LoadOp::Clear(clear), store: wgpu::StoreOp::Store },
+    });
+    let colors: Vec<_> = color.into_iter().map(Some).collect();
+    encoder.begin_render_pass(&wgpu::RenderPassDescriptor {
+        label: None,
+        color_attachments: &colors,
+        depth_stencil_attachment: depth.map(|view| wgpu::RenderPassDepthStencilAttachment {
+            view,
+            depth_ops: Some(wgpu::Operations { load: wgpu::LoadOp::Clear(1.0), store: wgpu::StoreOp::Store }),
+            stencil_ops: None,
+        }),
+        timestamp_writes: None,
+        occlusion_query_set: None,
+        multiview_mask: None,
+    })
 }

@@ -40,29 +40,45 @@ pub(crate) fn texture(
     })
 }
 
-/// What the passes of one picture draw into.
+/// All of a texture.
+pub(crate) fn whole(texture: &wgpu::Texture) -> wgpu::TextureView {
+    texture.create_view(&wgpu::TextureViewDescriptor::default())
+}
+
+/// Light of one pass, and the sums of all passes.
+pub(crate) struct Sums {
+    pub(crate) latest: wgpu::TextureView,
+    /// The sums, in turn: after so many passes the sum is in the one whose number is theirs, modulo two.
+    pub(crate) sums: [wgpu::TextureView; 2],
+}
+
+impl Sums {
+    pub(crate) fn new(device: &wgpu::Device, [width, height]: [u32; 2]) -> Sums {
+        let view = |format| whole(&texture(device, [width, height, 1], 1, format));
+        Sums { latest: view(COLOR), sums: [view(SUM), view(SUM)] }
+    }
+
+    pub(crate) fn after(&self, passes: u32) -> &wgpu::TextureView {
+        &self.sums[passes as usize % 2]
+    }
+}
+
+/// What one picture is drawn into.
 pub(crate) struct Targets {
-    pub(crate) size: [u32; 2],
     /// Light and depth, of several samples a pixel.
     pub(crate) color: wgpu::TextureView,
     pub(crate) depth: wgpu::TextureView,
-    /// The light of one pass.
-    pub(crate) latest: wgpu::TextureView,
-    /// The sums, in turn.
-    pub(crate) sums: [wgpu::TextureView; 2],
+    pub(crate) sums: Sums,
     pub(crate) last: wgpu::Texture,
 }
 
 impl Targets {
     pub(crate) fn new(device: &wgpu::Device, size: [u32; 2]) -> Targets {
         let make = |samples, format| texture(device, [size[0], size[1], 1], samples, format);
-        let view = |samples, format| make(samples, format).create_view(&wgpu::TextureViewDescriptor::default());
         Targets {
-            size,
-            color: view(SAMPLES, COLOR),
-            depth: view(SAMPLES, DEPTH),
-            latest: view(1, COLOR),
-            sums: [view(1, SUM), view(1, SUM)],
+            color: whole(&make(SAMPLES, COLOR)),
+            depth: whole(&make(SAMPLES, DEPTH)),
+            sums: Sums::new(device, size),
             last: make(1, LAST),
         }
     }

@@ -11,7 +11,7 @@ use rayon::prelude::*;
 pub(crate) struct Vertex {
     /// mm, in the piece frame.
     pub(crate) position: [f32; 3],
-    /// Outward, of length 32 767; the fourth is 0.
+    /// Outward, of length 32 767; the fourth is 1 on edges and in corners.
     pub(crate) normal: [i16; 4],
     /// sRGB, and 255 where it takes the place of the finish's own.
     pub(crate) color: [u8; 4],
@@ -47,6 +47,30 @@ impl Vertices {
             vertices.extend(sides);
         }
         Some(Vertices { vertices, indices })
+    }
+}
+
+impl Vertices {
+    /// The triangles that are left when smooth vertices of a cell, and of about the same direction, become one: enough
+    /// to throw a shadow. Edges stay where they are. `cell` is in mm.
+    pub(crate) fn coarse(&self, cell: f32) -> Vec<u32> {
+        let key = |(number, vertex): (usize, &Vertex)| {
+            let place = vertex.position.map(|it| u64::from((it / cell).floor() as i32 as u16));
+            let side = vertex.normal.map(|it| ((f32::from(it) / 16384.0).round() + 2.0) as u64);
+            let [x, y, z] = [place[0] << 41, place[1] << 25, place[2] << 9];
+            (x | y | z | side[0] << 6 | side[1] << 3 | side[2], number as u32)
+        };
+        let mut keys: Vec<(u64, u32)> = self.vertices.par_iter().enumerate().map(key).collect();
+        keys.par_sort_unstable();
+        let mut stands_for: Vec<u32> = (0..self.vertices.len() as u32).collect();
+        for cell in keys.chunk_by(|a, b| a.0 == b.0) {
+            let smooth = || cell.iter().filter(|it| self.vertices[it.1 as usize].normal[3] == 0);
+            if let Some((_, first)) = smooth().next() {
+                smooth().for_each(|it| stands_for[it.1 as usize] = *first);
+            }
+        }
+        let moved = self.indices.par_chunks_exact(3).map(|it| [it[0], it[1], it[2]].map(|it| stands_for[it as usize]));
+        moved.filter(|[a, b, c]| a != b && b != c && c != a).flatten_iter().collect()
     }
 }
 
@@ -145,7 +169,8 @@ impl Fan<'_> {
             }
         }
         let [x, y, z] = sum.try_normalize().unwrap_or(DVec3::X).to_array().map(|it| (it * 32767.0).round() as i16);
-        Vertex { position: self.mesh.vertices[vertex].map(|it| it as f32), normal: [x, y, z, 0], color }
+        let is_sharp = i16::from(self.mesh.kinds[vertex] != Kind::Smooth);
+        Vertex { position: self.mesh.vertices[vertex].map(|it| it as f32), normal: [x, y, z, is_sharp], color }
     }
 
     /// The angle of a triangle at a corner, radians.
@@ -180,7 +205,7 @@ mod tests {
         for (triangle, corners) in made.indices.chunks(3).enumerate() {
             let expected = normal(&cube(), triangle).to_array().map(|it| (it * 32767.0) as i16);
             for corner in corners {
-                assert_eq!(made.vertices[*corner as usize].normal[..3], expected);
+                assert_eq!(made.vertices[*corner as usize].normal, [expected[0], expected[1], expected[2], 1]);
             }
         }
     }
@@ -192,6 +217,32 @@ mod tests {
         assert_eq!(made.vertices.len(), 8);
         let third = (32767.0 / 3.0_f64.sqrt()).round() as i16;
         assert_eq!(made.vertices[0].normal, [-third, -third, -third, 0]);
+    }
+
+    #[test]
+    fn what_throws_shadows_has_fewer_triangles_and_the_same_edges() {
+        let mut mesh = Mesh::default();
+        let side = 40;
+        for k in 0..(side + 1) * (side + 1) {
+            let (x, y) = (k % (side + 1), k / (side + 1));
+            mesh.vertices.push([f64::from(x), f64::from(y), 0.0]);
+            let is_rim = x == 0 || y == 0 || x == side || y == side;
+            mesh.kinds.push(if is_rim { Kind::Edge } else { Kind::Smooth });
+        }
+        for k in (0..(side + 1) * side).filter(|k| k % (side + 1) < side).map(|k| k as u32) {
+            let above = k + side as u32 + 1;
+            mesh.triangles.extend([[k, k + 1, above], [above, k + 1, above + 1]]);
+        }
+        let made = Vertices::new(&mesh, None).unwrap();
+        let coarse = made.coarse(10.0);
+        assert!(coarse.len() < made.indices.len() / 5, "{} of {}", coarse.len(), made.indices.len());
+        let corner = |it: u32| made.vertices[it as usize].position;
+        let area: f32 = coarse
+            .chunks(3)
+            .map(|it| [corner(it[0]), corner(it[1]), corner(it[2])])
+            .map(|[a, b, c]| 0.5 * ((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])))
+            .sum();
+        assert!((area - 1600.0).abs() < 0.1, "{area}");
     }
 
     #[test]

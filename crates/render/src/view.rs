@@ -1,6 +1,6 @@
 //! From where a picture is taken.
 
-use glam::{DMat4, DVec3};
+use glam::{DMat4, DVec2, DVec3};
 
 use crate::RenderError;
 
@@ -73,7 +73,7 @@ impl View {
     }
 
     /// The directions of the room in the piece frame: to the right, away from the eye and up, as seen at a turn of 0.
-    fn room(&self) -> [DVec3; 3] {
+    pub(crate) fn room(&self) -> [DVec3; 3] {
         if self.standing { [DVec3::NEG_Z, DVec3::Y, DVec3::X] } else { [DVec3::X, DVec3::Y, DVec3::Z] }
     }
 
@@ -148,6 +148,13 @@ impl Camera {
         self.near = 0.5 * (back - nearest).max(0.02 * (back - farthest).abs().max(size));
         // The ground goes on behind.
         self.far = (back - farthest).max(size) * 4.0 + size;
+    }
+
+    /// The pixel, from the upper left corner, at which a point of the room is seen; `None` behind the eye.
+    pub(crate) fn pixel(&self, point: [f64; 3], [width, height]: [f64; 2]) -> Option<DVec2> {
+        let at = self.to_clip([0.0; 2]) * DVec3::from_array(point).extend(1.0);
+        let share = DVec2::new(0.5 + 0.5 * at.x / at.w, 0.5 - 0.5 * at.y / at.w);
+        (at.w > 0.0).then(|| share * DVec2::new(width, height))
     }
 
     /// From the room to the picture: x to the right and y up, −1 … 1, and depth 0 … 1; `shift` moves everything to the

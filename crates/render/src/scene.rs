@@ -1,0 +1,143 @@
+//! What of a picture is the same in all of its passes.
+
+use glam::{DQuat, DVec3};
+
+use crate::lights::{lights, open};
+use crate::view::Camera;
+use crate::{Ground, Line, Picture, Section, Shot};
+use crate::{lettering, mirror};
+
+/// Room that letters take at a dimension line, as a multiple of its offset from the piece.
+const LETTERS: f64 = 1.25;
+
+/// What of a picture is the same in all of its passes.
+pub(crate) struct Scene<'a> {
+    shot: &'a Shot,
+    camera: Camera,
+    /// Of what is shown, in the room.
+    points: Vec<DVec3>,
+    plane: Plane,
+    ground: Level,
+    /// The dimension lines, in the room.
+    lines: Vec<Line>,
+}
+
+/// A section in the room: a unit vector, and how far along it what stays may reach.
+#[derive(Clone, Copy)]
+pub(crate) struct Plane {
+    normal: DVec3,
+    reach: f64,
+}
+
+/// The ground that is drawn.
+struct Level {
+    middle: DVec3,
+    /// From the middle to its sides.
+    across: DVec3,
+    along: DVec3,
+    /// The share of the half in which shadows end.
+    rim: [f64; 2],
+}
+
+impl Plane {
+    /// The plane of a section, of a piece that is turned by so many radians.
+    pub(crate) fn new(section: Option<&Section>, turn: f64) -> Plane {
+        let Some(section) = section else { return Plane { normal: DVec3::ZERO, reach: 1.0 } };
+        let normal = DVec3::from_array(section.normal).normalize();
+        let reach = normal.dot(DVec3::from_array(section.point));
+        Plane { normal: DQuat::from_rotation_x(turn) * normal, reach }
+    }
+
+    pub(crate) fn keeps(self, point: DVec3) -> bool {
+        self.normal.dot(point) <= self.reach
+    }
+}
+
+impl Level {
+    /// Under the points, wide enough for their shadows.
+    fn under(points: &[DVec3], axes: [DVec3; 3]) -> Level {
+        /// Most of a shadow falls within this many heights.
+        const SPREAD: f64 = 1.8;
+        let [across, along, up] = axes.map(|axis| {
+            let reach = points.iter().map(|point| point.dot(axis));
+            reach.fold((f64::MAX, f64::MIN), |(low, high), it| (low.min(it), high.max(it)))
+        });
+        let margin = SPREAD * (up.1 - up.0).max(1e-3);
+        let half = [across, along].map(|(low, high)| 0.5 * (high - low) + margin);
+        let middle = axes[0] * (0.5 * (across.0 + across.1)) + axes[1] * (0.5 * (along.0 + along.1));
+        Level {
+            middle: middle + axes[2] * up.0,
+            across: axes[0] * half[0],
+            along: axes[1] * half[1],
+            rim: half.map(|half| 0.6 * margin / half),
+        }
+    }
+}
+
+impl<'a> Scene<'a> {
+    /// A shot of points in the room, of a piece that is turned by so many radians; there is at least one point.
+    pub(crate) fn new(shot: &'a Shot, points: Vec<DVec3>, plane: Plane, turn: f64) -> Scene<'a> {
+        let turned = |it: [f64; 3]| (DQuat::from_rotation_x(turn) * DVec3::from_array(it)).to_array();
+        let in_room = |line: &Line| Line {
+            from: turned(line.from),
+            to: turned(line.to),
+            offset: turned(line.offset),
+            text: line.text.clone(),
+        };
+        let lines: Vec<Line> = shot.lines.iter().map(in_room).collect();
+        let ends = lines.iter().flat_map(|line| {
+            let offset = DVec3::from_array(line.offset) * LETTERS;
+            [line.from, line.to].map(|it| DVec3::from_array(it) + offset)
+        });
+        let in_picture: Vec<DVec3> = points.iter().copied().chain(ends).collect();
+        let camera = Camera::new(&shot.view, [shot.width, shot.height], &in_picture);
+        let ground = Level::under(&points, shot.view.room());
+        Scene { shot, camera, points, plane, ground, lines }
+    }
+
+    /// Draws the dimension lines over the picture.
+    pub(crate) fn write_lines(&self, picture: &mut Picture) {
+        lettering::write(picture, &self.lines, &self.camera, self.shot.ground);
+    }
+
+    /// What the shaders are told about one of several passes; `shift` is a part of a pixel. `baked` is the number of
+    /// passes in which the ground was baked.
+    pub(crate) fn frame(&self, (pass, passes): (u32, u32), shift: [f64; 2], baked: u32) -> mirror::Frame {
+        let Scene { shot, camera, ground, .. } = self;
+        let lights = lights(&shot.view, &self.points, pass, passes);
+        let up = shot.view.up();
+        let single = |it: DVec3| it.as_vec3().to_array();
+        mirror::Frame {
+            to_clip: camera.to_clip(shift).as_mat4().to_cols_array_2d(),
+            eye: single(camera.eye),
+            pixel: (2.0 * camera.half[0] / f64::from(shot.width)) as f32,
+            plane: self.plane.normal.extend(self.plane.reach).as_vec4().to_array(),
+            up: single(up),
+            ground: ground.middle.dot(up) as f32,
+            middle: single(ground.middle),
+            open: open(&lights, up) as f32,
+            across: single(ground.across),
+            is_clear: u32::from(shot.ground == Ground::Transparent),
+            along: single(ground.along),
+            baked_share: 1.0 / baked as f32,
+            rim: ground.rim.map(|it| it as f32),
+            unused: [0; 2],
+            lights,
+        }
+    }
+
+    /// As [`Scene::frame`], moved within the pixel to the place of a pass of Halton's sequence.
+    pub(crate) fn frame_within(&self, pass: u32, baked: u32) -> mirror::Frame {
+        let by = |base: u32| {
+            let (mut index, mut share, mut sum) = (pass + 1, 1.0, 0.0);
+            while index > 0 {
+                share /= f64::from(base);
+                sum += share * f64::from(index % base);
+                index /= base;
+            }
+            2.0 * sum - 1.0
+        };
+        let shift = [by(2) / f64::from(self.shot.width), by(3) / f64::from(self.shot.height)];
+        self.frame((pass, self.shot.samples), shift, baked)
+    }
+}
