@@ -5,6 +5,8 @@
 mod cli;
 mod course;
 mod determinism;
+#[cfg(feature = "render")]
+mod doctor;
 mod frames;
 mod fuzz;
 mod hostile;

@@ -16,7 +16,8 @@ pub(crate) fn write(picture: &mut Picture, lines: &[Line], camera: &Camera, grou
     let Some(mut page) = Pixmap::new(picture.width, picture.height).filter(|_| !lines.is_empty()) else { return };
     let Ok(font) = FontRef::try_from_slice(epaint_default_fonts::UBUNTU_LIGHT) else { return };
     let size = [picture.width, picture.height].map(f64::from);
-    let unit = size[0].min(size[1]) / 900.0;
+    // Letters of small pictures stay legible.
+    let unit = (size[0].min(size[1]) / 900.0).max(0.6);
     let is_dark = matches!(ground, Ground::Plain([red, green, blue]) if u32::from(red) + 2 * u32::from(green) + u32::from(blue) < 400);
     let (ink, rim) = if is_dark { (LIGHT, DARK) } else { (DARK, LIGHT) };
     let drawn: Vec<Drawn> = lines.iter().filter_map(|line| Drawn::new(line, camera, size, unit, &font)).collect();
@@ -38,7 +39,7 @@ struct Drawn {
 }
 
 impl Drawn {
-    /// `None` where a part of it is behind the eye. `unit` is a ninth of a hundredth of the picture's shorter side.
+    /// `None` where a part of it is behind the eye. `unit` is a 900th of the picture's shorter side, pixels.
     fn new(line: &Line, camera: &Camera, size: [f64; 2], unit: f64, font: &FontRef<'_>) -> Option<Drawn> {
         let at = |from: [f64; 3], by: f64| {
             let place = std::array::from_fn(|axis| from[axis] + by * line.offset[axis]);
