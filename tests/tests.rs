@@ -16,6 +16,7 @@ mod interrupt;
 mod memory;
 mod outputs;
 mod quiet;
+mod restart;
 mod round;
 mod scenes;
 mod skin;

@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use dryturn_check::{SERIES_POINTS, Severity};
 
+use crate::restart::{self, RestartArguments};
 use crate::round::{self, RoundArguments};
 
 pub(crate) use mesh::{MeshArguments, Paint, What};
@@ -57,6 +58,9 @@ pub(crate) enum Command {
     /// Write the program that brings a raw blank to round, to a prism, or to a coupon that shows the zeros
     #[command(after_help = round::HELP)]
     Round(Box<RoundArguments>),
+    /// Write the program that takes a job up at a line, after it was broken off
+    #[command(after_help = restart::HELP)]
+    Restart(RestartArguments),
     /// Explain a rule: when it speaks, why it matters at the machine, what quiets it
     #[command(after_help = "Examples:\n  dryturn rule holder-hits\n  dryturn rule")]
     Rule {

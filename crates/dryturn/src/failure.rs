@@ -5,6 +5,7 @@ use std::io::IsTerminal;
 use dryturn_carve::CarveError;
 use dryturn_check::ReadError;
 use dryturn_plan::PlanError;
+use dryturn_plan::restart::RestartError;
 use dryturn_report::WriteError;
 use dryturn_scene::SceneError;
 use dryturn_surface::SurfaceError;
@@ -69,6 +70,16 @@ impl From<PlanError> for Failure {
         match error {
             PlanError::Scene(error) => error.into(),
             PlanError::Carve(error) => error.into(),
+            error => Failure::Other(dryturn_report::plain(&error.to_string())),
+        }
+    }
+}
+
+impl From<RestartError> for Failure {
+    fn from(error: RestartError) -> Self {
+        match error {
+            RestartError::Scene(error) => error.into(),
+            RestartError::Carve(error) => error.into(),
             error => Failure::Other(dryturn_report::plain(&error.to_string())),
         }
     }

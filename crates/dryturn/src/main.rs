@@ -2,7 +2,7 @@
 //!
 //! The command line is thin: [`arguments`] says what was typed, [`prove`] runs a scene and [`output`] lays out what is
 //! written; [`mesh`] writes the piece as a solid; [`inspect`] describes programs alone, [`rule`] explains a rule, [`round`]
-//! writes the program that brings a blank to round. [`piece`] and [`holding`] are what is shown of a scene without proving
+//! writes the program that brings a blank to round, [`restart`] the one that takes a job up. [`piece`] and [`holding`] are what is shown of a scene without proving
 //! it. Exit codes are an interface: 0 nothing at or above `--fail-on`,
 //! 1 findings, 2 usage or unreadable input, 130 interrupted.
 
@@ -20,6 +20,7 @@ mod output;
 mod piece;
 mod progress;
 mod prove;
+mod restart;
 mod round;
 mod rule;
 mod running;
@@ -48,6 +49,7 @@ fn main() -> ExitCode {
         Command::Mesh(arguments) => mesh::run(arguments, &interrupts()),
         Command::Inspect(arguments) => inspect::run_all(arguments),
         Command::Round(arguments) => round::run(arguments, &interrupts()),
+        Command::Restart(arguments) => restart::run(arguments, &interrupts()),
         Command::Rule { name } => rule::explain(name.as_deref()),
         #[cfg(feature = "render")]
         Command::Doctor { adapter } => doctor::examine(adapter.as_deref()),

@@ -15,6 +15,7 @@
 //!
 //! [`round::draft`] writes what brings a raw blank to a true cylinder, to a prism, or to a coupon that shows how far the
 //! zeros are off. A [`Draft`] holds program, scene, job and proof; whoever keeps it on a disk looks at its findings first.
+//! [`restart::draft`] writes what takes a job up in the middle.
 //!
 //! ```
 //! use dryturn_plan::{Blank, Posting, round};
@@ -39,6 +40,7 @@ mod draft;
 mod error;
 mod measure;
 mod path;
+pub mod restart;
 pub mod round;
 mod scene;
 mod writer;

@@ -180,6 +180,12 @@ fn folded(text: &str, width: usize) -> Vec<String> {
     lines
 }
 
+/// A remark as every controller takes it: brackets would end it, and what is not plain some do not read.
+pub(crate) fn plain(text: &str) -> String {
+    let plain = |c: char| if c.is_ascii_graphic() && c != '(' && c != ')' || c == ' ' { c } else { '_' };
+    text.chars().map(plain).collect()
+}
+
 struct Writer<'a> {
     posting: &'a Posting,
     text: String,
@@ -202,9 +208,7 @@ impl Writer<'_> {
     }
 
     fn remark(&mut self, text: &str) {
-        // Brackets would end it, and what is not plain some controllers do not take.
-        let plain = |c: char| if c.is_ascii_graphic() && c != '(' && c != ')' || c == ' ' { c } else { '_' };
-        let text: String = text.chars().map(plain).collect();
+        let text = plain(text);
         for line in folded(&text, REMARK) {
             self.text.push_str(&format!("({line})\n"));
         }
