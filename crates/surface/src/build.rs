@@ -4,6 +4,7 @@ use dryturn_carve::{Carved, Replay, RunOptions};
 use dryturn_geom::Side as Chuck;
 
 use crate::complex::Complex;
+use crate::doubts::{Doubts, thin};
 use crate::draft::Draft;
 use crate::level::levels;
 use crate::mesh::Mesh;
@@ -29,7 +30,25 @@ pub fn build(
     chuck: Chuck,
     options: &RunOptions<'_>,
 ) -> Result<Mesh, SurfaceError> {
-    on_threads(options, |stop| meshed(&Rays::of(carved, stop)?, replay, chuck, stop))
+    Ok(build_with_doubts(carved, replay, chuck, options)?.0)
+}
+
+/// The same mesh, and where it may not show the piece as it is.
+///
+/// # Errors
+/// As [`build`].
+pub fn build_with_doubts(
+    carved: &Carved,
+    replay: &Replay<'_>,
+    chuck: Chuck,
+    options: &RunOptions<'_>,
+) -> Result<(Mesh, Doubts), SurfaceError> {
+    on_threads(options, |stop| {
+        let rays = Rays::of(carved, stop)?;
+        let (mesh, crossings) = meshed(&rays, replay, chuck, stop)?;
+        let doubts = Doubts { crossings, thin: thin(&rays) };
+        Ok((mesh, if chuck == Chuck::Plus { doubts.mirrored() } else { doubts }))
+    })
 }
 
 /// The surface of what has been taken off a blank, as a mesh in the piece frame: `blank` and `carved` are the same job
@@ -45,24 +64,29 @@ pub fn build_removed(
     chuck: Chuck,
     options: &RunOptions<'_>,
 ) -> Result<Mesh, SurfaceError> {
-    on_threads(options, |stop| meshed(&Rays::removed(blank, carved, stop)?, &Removed(replay), chuck, stop))
+    on_threads(options, |stop| Ok(meshed(&Rays::removed(blank, carved, stop)?, &Removed(replay), chuck, stop)?.0))
 }
 
-fn on_threads(
+fn on_threads<T: Send>(
     options: &RunOptions<'_>,
-    work: impl FnOnce(&Stop<'_>) -> Result<Mesh, SurfaceError> + Send,
-) -> Result<Mesh, SurfaceError> {
+    work: impl FnOnce(&Stop<'_>) -> Result<T, SurfaceError> + Send,
+) -> Result<T, SurfaceError> {
     let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
     pool.install(|| work(&Stop::new(options, STAGES)))
 }
 
-/// The mesh of a body, in the piece frame.
-fn meshed<W: Wood>(rays: &Rays, wood: &W, chuck: Chuck, stop: &Stop<'_>) -> Result<Mesh, SurfaceError> {
+/// The mesh of a body, in the piece frame, and where it still passes through itself, in the blank frame.
+fn meshed<W: Wood>(
+    rays: &Rays,
+    wood: &W,
+    chuck: Chuck,
+    stop: &Stop<'_>,
+) -> Result<(Mesh, Vec<[f64; 3]>), SurfaceError> {
     let skin = Skin::new(rays, wood, stop)?;
     let cut = |row: usize, column: usize| levels(rays, &skin, row, column);
     let complex = Complex::new(&skin, wood, cut, stop)?;
-    let (mesh, _) = Draft::new(&complex, stop)?.mended(stop)?;
-    Ok(if chuck == Chuck::Plus { mesh.mirrored() } else { mesh })
+    let (mesh, crossings) = Draft::new(&complex, stop)?.mended(stop)?;
+    Ok((if chuck == Chuck::Plus { mesh.mirrored() } else { mesh }, crossings))
 }
 
 #[cfg(test)]

@@ -19,7 +19,7 @@ pub(crate) struct Vertex {
     pub(crate) kind: Kind,
     /// Whether its loop has two knots only, so that two faces meet there along two edges.
     pub(crate) is_pair: bool,
-    /// Whether its column has one end on each ray and is crossed nowhere else.
+    /// Whether its column has one end on each ray: the surface passes over it once.
     pub(crate) is_plain: bool,
 }
 
@@ -97,7 +97,7 @@ impl<W: Wood> At<'_, W> {
         let next = self.complex.rays.after(self.number);
         let places = [(self.row, self.number), (self.row, next), (self.row + 1, next), (self.row + 1, self.number)];
         let samples = places.map(|(row, column)| self.complex.skin.sample(row, column, 0));
-        Vertex { is_plain: true, ..self.through(&samples) }
+        self.through(&samples)
     }
 
     fn vertex(&self, loops: &Loops, which: usize) -> Vertex {
@@ -110,7 +110,8 @@ impl<W: Wood> At<'_, W> {
 
     fn through(&self, samples: &[Sample]) -> Vertex {
         let (point, kind) = vertex(samples, &self.cell(samples, BEYOND), self.complex.wood);
-        Vertex { point, kind, is_pair: samples.len() == 2, is_plain: false }
+        let is_plain = self.column.rays.iter().all(|ends| ends.len() == 1);
+        Vertex { point, kind, is_pair: samples.len() == 2, is_plain }
     }
 
     fn sample(&self, node: usize) -> Sample {

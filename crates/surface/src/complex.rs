@@ -7,7 +7,7 @@ use crate::crossing::{at_the_face, crossing};
 use crate::level::Levels;
 use crate::place::Place;
 use crate::ragged::Ragged;
-use crate::rays::{Rays, is_solid};
+use crate::rays::{End, Rays, is_solid};
 use crate::skin::{Sample, Skin};
 use crate::strip::{Knot, Strip};
 use crate::wood::Wood;
@@ -98,27 +98,33 @@ impl<'a, W: Wood> Complex<'a, W> {
                 continue;
             };
             levels.retain(|level| strip.differs_at(*level));
+            let mut below = None;
             for &level in &levels {
                 let [near, far] = [near, far].map(|(row, column)| self.place(row, column, level));
-                let (solid, empty) = if is_solid(strip.near, level) { (near, far) } else { (far, near) };
-                crossings.samples.push(self.cross(solid, empty));
+                let is_near = is_solid(strip.near, level);
+                let (solid, empty) = if is_near { (near, far) } else { (far, near) };
+                // Who made the crossing below, or the end of the empty ray, is likely to have made this one too.
+                let likely = below.or_else(|| maker(if is_near { strip.far } else { strip.near }, level));
+                let sample = self.cross(solid, empty, likely);
+                below = Some(sample.by);
+                crossings.samples.push(sample);
             }
             crossings.levels.push(levels);
         }
         crossings
     }
 
-    fn cross(&self, solid: Place, empty: Place) -> Sample {
+    fn cross(&self, solid: Place, empty: Place, likely: Option<u32>) -> Sample {
         let is_beyond = [self.rays.stations[0], self.rays.stations[self.rays.rows() - 1]].contains(&empty.station);
-        if is_beyond { at_the_face(self.wood, solid, empty) } else { crossing(self.wood, solid, empty) }
+        if is_beyond { at_the_face(self.wood, solid, empty) } else { crossing(self.wood, solid, empty, likely) }
     }
 
     fn axis_of(&self, row: usize) -> Option<Sample> {
         let next = *self.rays.solid_axis.get(row + 1)?;
         let ends = [row, row + 1].map(|row| self.place(row, 0, 0.0));
         match (self.rays.solid_axis[row], next) {
-            (true, false) => Some(self.cross(ends[0], ends[1])),
-            (false, true) => Some(self.cross(ends[1], ends[0])),
+            (true, false) => Some(self.cross(ends[0], ends[1], None)),
+            (false, true) => Some(self.cross(ends[1], ends[0], None)),
             _ => None,
         }
     }
@@ -195,6 +201,12 @@ impl<'a, W: Wood> Complex<'a, W> {
             (Knot::Level(number), _) => self.around_sample(near.0, near.1, number as usize),
         }
     }
+}
+
+/// Who made the end of a ray below a radius, or else the one above it.
+fn maker(ends: &[End], radius: f64) -> Option<u32> {
+    let above = ends.partition_point(|end| end.radius() < radius);
+    ends[..above].last().or_else(|| ends.get(above)).map(|end| end.by)
 }
 
 /// The levels of two columns.

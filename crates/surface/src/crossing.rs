@@ -13,6 +13,8 @@ use crate::wood::{State, Wood};
 
 /// Length of the bracket that halving ends with, mm.
 const BRACKET: f64 = 1e-3;
+/// How far on both sides of an owner's surface is looked, in brackets.
+const CLOSE: f64 = 0.45;
 /// Steps toward the owner's surface, and the one that ends them, mm: what is left after it goes with its square.
 const STEPS: usize = 6;
 const SHORT: f64 = 1e-5;
@@ -20,22 +22,27 @@ const SHORT: f64 = 1e-5;
 const ASTRAY: f64 = 4.0;
 
 /// The crossing on the way from a place in the wood to one where it is gone; both differ in their station or in their
-/// angle.
-pub(crate) fn crossing(wood: &impl Wood, solid: Place, empty: Place) -> Sample {
+/// angle. Where somebody is likely to have made it, his surface is tried first.
+pub(crate) fn crossing(wood: &impl Wood, solid: Place, empty: Place, likely: Option<u32>) -> Sample {
     let way = Way::new(solid, empty);
-    let mut bracket = Bracket { wood, way: &way, low: (0.0, wood.at(solid).by), high: (1.0, wood.at(empty).by) };
+    let mut bracket = Bracket { wood, way: &way, low: (0.0, None), high: (1.0, None) };
     let (mut tried, mut guess) = (None, None);
+    if let Some(owner) = likely {
+        (tried, guess) = (likely, bracket.ask_around(owner));
+    }
+    if bracket.high.1.is_none() {
+        bracket.high.1 = wood.at(way.at(bracket.high.0)).by;
+    }
+    if bracket.by().is_none() {
+        bracket.low.1 = wood.at(way.at(bracket.low.0)).by;
+    }
     while bracket.length() > BRACKET {
         if bracket.by() != tried {
             tried = bracket.by();
-            guess = tried.and_then(|by| settled(wood, by, &way, bracket.middle(), way.length));
-            if let Some((share, _)) = guess {
-                let aside = 0.5 * BRACKET / way.length;
-                bracket.ask(share - aside);
-                bracket.ask(share + aside);
-            }
+            guess = tried.and_then(|by| bracket.ask_around(by));
+        } else {
+            bracket.ask(bracket.middle());
         }
-        bracket.ask(bracket.middle());
     }
     let (by, middle) = (bracket.by(), bracket.middle());
     let unsettled = Sample { point: way.at(middle).point(), normal: way.direction, by: by.unwrap_or(UNTOUCHED) };
@@ -55,7 +62,7 @@ pub(crate) fn at_the_face(wood: &impl Wood, solid: Place, empty: Place) -> Sampl
     let reaches = |face: &Sample| wood.at(Place { station: face.point.x + from_face, ..inside }).is_solid;
     match face.filter(|(_, face)| reaches(face)) {
         Some((_, face)) => face,
-        None => crossing(wood, solid, empty),
+        None => crossing(wood, solid, empty, None),
     }
 }
 
@@ -82,6 +89,15 @@ impl<W: Wood> Bracket<'_, W> {
     /// Whose surface is in between.
     fn by(&self) -> Option<u32> {
         self.high.1.or(self.low.1)
+    }
+
+    /// Looks closely on both sides of where an owner's surface crosses the way, and gives that place.
+    fn ask_around(&mut self, owner: u32) -> Option<(f64, Sample)> {
+        let found = settled(self.wood, owner, self.way, self.middle(), self.way.length)?;
+        let aside = CLOSE * BRACKET / self.way.length;
+        self.ask(found.0 + aside);
+        self.ask(found.0 - aside);
+        Some(found)
     }
 
     /// Looks whether there is wood at a share of the way.

@@ -31,6 +31,7 @@
 //! cells meet, until none does.
 //!
 //! What the rays do not see, the mesh does not show: a fin thinner than their distance comes out in islands.
+//! [`build_with_doubts`] tells where that may be so.
 //!
 //! # Practice
 //!
@@ -71,6 +72,7 @@ mod cells;
 mod column;
 mod complex;
 mod crossing;
+mod doubts;
 mod draft;
 mod faces;
 mod level;
@@ -93,7 +95,8 @@ mod vertex;
 mod wood;
 mod write;
 
-pub use build::{build, build_removed};
+pub use build::{build, build_removed, build_with_doubts};
+pub use doubts::Doubts;
 pub use mesh::{Kind, Mesh};
 pub use normals::Shaded;
 pub use topology::{Fault, Topology};

@@ -31,7 +31,7 @@ impl<W: Wood> Draft<'_, W> {
     /// # Errors
     /// [`SurfaceError::Cancelled`] if told to stop, [`SurfaceError::TooLarge`] if there are more vertices than can be
     /// numbered.
-    pub(crate) fn mended(mut self, stop: &Stop<'_>) -> Result<(Mesh, Vec<DVec3>), SurfaceError> {
+    pub(crate) fn mended(mut self, stop: &Stop<'_>) -> Result<(Mesh, Vec<[f64; 3]>), SurfaceError> {
         let all: Vec<usize> = (0..self.faces.len()).collect();
         let mesh = self.joined(all.iter().copied())?;
         let mut pairs = piercings(&mesh, self.doubtful(&mesh), stop)?;
@@ -50,7 +50,7 @@ impl<W: Wood> Draft<'_, W> {
                 break;
             }
         }
-        let places = pairs.iter().map(|(one, _)| DVec3::from_array(part.corners(*one as usize)[0])).collect();
+        let places = pairs.iter().map(|(one, _)| part.corners(*one as usize)[0]).collect();
         Ok((self.joined(all.into_iter())?, places))
     }
 
@@ -105,8 +105,8 @@ impl<W: Wood> Draft<'_, W> {
         found
     }
 
-    /// The triangles that may pass through others and those around them. A face whose corners are each the only vertex
-    /// of a column between four rays with one end each, and which looks outward, lies over its own rays alone.
+    /// The triangles that may pass through others and those around them. Where each ray ends once, and all triangles look
+    /// outward, there is one of them over any place, for those that look out are one more than those that look in.
     fn doubtful(&self, mesh: &Mesh) -> Vec<u32> {
         let mut is_doubtful: Vec<bool> = mesh.triangles.iter().map(|it| !self.is_plain(mesh, *it)).collect();
         for _ in 0..NEAR {

@@ -16,7 +16,7 @@ use crate::{Stop, SurfaceError};
 use pair::pass_through;
 
 /// So many triangles are looked at pair by pair.
-const FEW: usize = 48;
+const FEW: usize = 24;
 /// Most that either part may hold, as a share of what is parted, for this to be of use.
 const PART: f64 = 0.85;
 

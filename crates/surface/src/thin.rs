@@ -11,9 +11,9 @@
 //! exactly two neighbours in common (Dey et al., *Topology preserving edge contraction*, Publ. Inst. Math. 66, 1999).
 //! No triangle may turn far or become a needle.
 //!
-//! Bands of triangles, as they follow each other, are thinned on all threads while the vertices that two of them share
-//! stay; then what is left is thinned as a whole. Where the outcome passes through itself, the vertices there are kept
-//! and its bands thinned anew.
+//! In rounds with ever greater bounds, bands of triangles, as they follow each other, are thinned on all threads while
+//! the vertices that two of them share stay; each round has its bands elsewhere, and the last has only one. Where the
+//! outcome passes through itself, the vertices there are kept and the mesh is thinned anew.
 
 mod distance;
 mod part;
@@ -27,6 +27,8 @@ use crate::piercing::{Pair, piercings};
 use crate::{Stop, SurfaceError};
 use part::{Part, Stay, Triangle};
 
+/// Bounds of the rounds, as shares of the one asked for: what costs nothing goes first.
+const ROUNDS: [f64; 5] = [1e-7, 0.1, 0.4, 1.0, 1.0];
 /// Triangles in a band.
 const BAND: usize = 1 << 16;
 /// Times that vertices are kept where the outcome passes through itself.
@@ -63,8 +65,9 @@ impl Mesh {
             return Ok(self.clone());
         }
         let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
-        let stop = Stop::new(options, 2);
-        pool.install(|| Thinner::new(self, within, group, &stop).run())
+        let stop = Stop::new(options, 1);
+        let kept = vec![false; self.vertices.len()];
+        pool.install(|| Thinner { mesh: self, within, group, stop: &stop, kept }.run())
     }
 
     /// The mesh of some triangles over the vertices of this one, those that none of them has left out.
@@ -88,83 +91,76 @@ struct Thinner<'a> {
     within: f64,
     group: Group<'a>,
     stop: &'a Stop<'a>,
-    stays: Vec<Stay>,
-    /// What is left of each band that need not be thinned anew.
-    bands: Vec<Option<Vec<Triangle>>>,
+    /// Vertices that stay.
+    kept: Vec<bool>,
 }
 
-impl<'a> Thinner<'a> {
-    fn new(mesh: &'a Mesh, within: f64, group: Group<'a>, stop: &'a Stop<'a>) -> Thinner<'a> {
-        const NONE: usize = usize::MAX;
-        let mut band_of = vec![NONE; mesh.vertices.len()];
-        let mut stays = vec![Stay::Free; mesh.vertices.len()];
-        for (triangle, corners) in mesh.triangles.iter().enumerate() {
-            for &corner in corners {
-                let band = &mut band_of[corner as usize];
-                if *band == NONE {
-                    *band = triangle / BAND;
-                } else if *band != triangle / BAND {
-                    stays[corner as usize] = Stay::Border;
+impl Thinner<'_> {
+    fn run(mut self) -> Result<Mesh, SurfaceError> {
+        let mut repairs = 0;
+        loop {
+            let thinned = self.mesh.left_with(&self.thinned()?);
+            let pairs = piercings(&thinned, (0..thinned.triangles.len() as u32).collect(), self.stop)?;
+            if pairs.is_empty() || repairs == REPAIRS {
+                return Ok(thinned);
+            }
+            let margin = self.within * f64::from(1 << (2 * repairs));
+            self.keep(&near(&thinned, &pairs, margin));
+            repairs += 1;
+        }
+    }
+
+    fn thinned(&self) -> Result<Vec<Triangle>, SurfaceError> {
+        let all = self.mesh.triangles.iter().zip(&self.mesh.owners);
+        let mut left: Vec<Triangle> = all.map(|(&corners, &owner)| Triangle { corners, owner, bound: 0.0 }).collect();
+        for (round, share) in ROUNDS.into_iter().enumerate() {
+            let is_last = round + 1 == ROUNDS.len();
+            let bands = if is_last { vec![&left[..]] } else { banded(&left, round % 2 == 1) };
+            left = self.in_bands(&bands, share * self.within)?;
+        }
+        Ok(left)
+    }
+
+    /// What is left of each band, the vertices that several of them share untouched.
+    fn in_bands(&self, bands: &[&[Triangle]], within: f64) -> Result<Vec<Triangle>, SurfaceError> {
+        const NONE: u32 = u32::MAX;
+        let mut band_of = vec![NONE; self.mesh.vertices.len()];
+        let mut stays: Vec<Stay> = self.kept.iter().map(|it| if *it { Stay::Kept } else { Stay::Free }).collect();
+        for (band, triangles) in (0..).zip(bands) {
+            for corner in triangles.iter().flat_map(|it| it.corners) {
+                match &mut band_of[corner as usize] {
+                    first if *first == NONE => *first = band,
+                    first if *first != band => stays[corner as usize] = Stay::Border,
+                    _ => {}
                 }
             }
         }
-        Thinner { mesh, within, group, stop, stays, bands: vec![None; mesh.triangles.len().div_ceil(BAND)] }
-    }
-
-    fn run(mut self) -> Result<Mesh, SurfaceError> {
-        let mut kept = vec![false; self.mesh.vertices.len()];
-        for repair in 0.. {
-            let thinned = self.thinned(&kept)?;
-            let pairs = piercings(&thinned, (0..thinned.triangles.len() as u32).collect(), self.stop)?;
-            if pairs.is_empty() || repair == REPAIRS {
-                return Ok(thinned);
-            }
-            let margin = self.within * f64::from(1 << (2 * repair));
-            self.keep(&near(&thinned, &pairs, margin), &mut kept);
-        }
-        unreachable!("the last repair returns")
-    }
-
-    /// The bands that are to be thinned anew, and then the whole.
-    fn thinned(&mut self, kept: &[bool]) -> Result<Mesh, SurfaceError> {
-        let stay = |vertex: u32| if kept[vertex as usize] { Stay::Kept } else { Stay::Free };
-        let on_border = |vertex: u32| match self.stays[vertex as usize] {
-            Stay::Border => Stay::Border,
-            _ => stay(vertex),
+        let thin = |triangles: &&[Triangle]| {
+            self.stop.step(ROUNDS.len() * bands.len())?;
+            let stay = |vertex: u32| stays[vertex as usize];
+            Part::of(self.mesh, triangles.to_vec(), stay, self.group, self.stop).thinned(within)
         };
-        let count = self.bands.len();
-        let thin = |(band, left): (usize, &mut Option<Vec<Triangle>>)| {
-            if left.is_none() {
-                self.stop.step(count)?;
-                let triangles = of_band(self.mesh, band);
-                *left = Some(Part::of(self.mesh, triangles, on_border, self.group, self.stop).thinned(self.within)?);
-            }
-            Ok(())
-        };
-        self.bands.par_iter_mut().enumerate().map(thin).collect::<Result<(), SurfaceError>>()?;
-        let left: Vec<Triangle> = self.bands.iter().flatten().flatten().copied().collect();
-        self.stop.step(1)?;
-        let left = Part::of(self.mesh, left, stay, self.group, self.stop).thinned(self.within)?;
-        Ok(self.mesh.left_with(&left))
+        let left: Vec<Vec<Triangle>> = bands.par_iter().map(thin).collect::<Result<_, SurfaceError>>()?;
+        Ok(left.concat())
     }
 
     /// Keeps the corners of all triangles of the mesh that reach into some boxes.
-    fn keep(&mut self, boxes: &[Bounds], kept: &mut [bool]) {
+    fn keep(&mut self, boxes: &[Bounds]) {
         let reaches = |triangle: &usize| {
             let bounds = self.mesh.bounds_of(*triangle);
             boxes.iter().any(|other| overlap(bounds, *other))
         };
         let found: Vec<usize> = (0..self.mesh.triangles.len()).into_par_iter().filter(reaches).collect();
-        for triangle in found {
-            self.bands[triangle / BAND] = None;
-            self.mesh.triangles[triangle].iter().for_each(|corner| kept[*corner as usize] = true);
+        for corner in found.into_iter().flat_map(|triangle| self.mesh.triangles[triangle]) {
+            self.kept[corner as usize] = true;
         }
     }
 }
 
-fn of_band(mesh: &Mesh, band: usize) -> Vec<Triangle> {
-    let all = band * BAND..((band + 1) * BAND).min(mesh.triangles.len());
-    all.map(|it| Triangle { corners: mesh.triangles[it], owner: mesh.owners[it], bound: 0.0 }).collect()
+/// Triangles in bands of equal size, the first of them half as large if asked for.
+fn banded(triangles: &[Triangle], is_shifted: bool) -> Vec<&[Triangle]> {
+    let (first, others) = triangles.split_at(if is_shifted { triangles.len().min(BAND / 2) } else { 0 });
+    std::iter::once(first).filter(|it| !it.is_empty()).chain(others.chunks(BAND)).collect()
 }
 
 /// The least and the greatest coordinates of something.

@@ -71,18 +71,15 @@ fn the_walls_of_a_groove_stand_where_they_are_cut() {
 }
 
 #[test]
-fn no_mesh_of_a_plain_solid_passes_through_itself() {
-    // Where a rim touches a row of rays, as that of the ring does, two patches may still pass through each other.
-    let plain = ["V11", "V12", "V13", "V08", "V14"];
+fn no_mesh_of_a_plain_solid_passes_through_itself_thinned_or_not() {
+    // Where a rim touches a row of rays, as that of the ring does, hundreds of pairs would if they were not mended.
+    let plain = ["V11", "V12", "V13", "V08", "V14", "V21"];
     let scenes = [holes(), grooves(), passed()].into_iter().flatten();
     let scenes = scenes.filter(|it| plain.contains(&&it.name[..3]));
     for scene in scenes {
         let full = scene.mesh(0.25);
-        let thinned = full.thinned(5e-3, &RunOptions::default()).unwrap();
-        sound(scene.name, &thinned);
-        let found = [&full, &thinned].map(|mesh| mesh.crossings(&RunOptions::default()).unwrap().len());
-        println!("{}: {found:?} pairs", scene.name);
-        assert_eq!(found, [0, 0], "{}", scene.name);
+        sound(scene.name, &full);
+        sound(scene.name, &full.thinned(5e-3, &RunOptions::default()).unwrap());
     }
 }
 

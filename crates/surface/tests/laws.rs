@@ -13,7 +13,7 @@ use common::{Scene, bounding, holes, passed, sound};
 use dryturn_carve::{Carved, Cutter, Dimple, Grid, Job, PREPARED, Replay, RunOptions, UNTOUCHED, carve};
 use dryturn_geom::{Motion, Offset, Section, Shape, Side, Stock, piece_from_blank};
 use dryturn_scene::{Mesh as Target, MeshSurface};
-use dryturn_surface::{Kind, Mesh, SurfaceError, build};
+use dryturn_surface::{Kind, Mesh, SurfaceError, build, build_with_doubts};
 
 fn meshed(job: &Job<'_>, pitch: f64) -> (Carved, Mesh) {
     let options = RunOptions::default();
@@ -273,4 +273,48 @@ fn a_run_tells_how_far_it_is_and_can_be_stopped() {
     cancel.store(true, Ordering::Relaxed);
     assert!(matches!(build(&carved, &replay, Side::Minus, &options), Err(SurfaceError::Cancelled)));
     assert!(matches!(mesh.thinned(0.01, &options), Err(SurfaceError::Cancelled)));
+}
+
+/// Five pockets leave a core with five bars around it, whose edges are sharp.
+#[test]
+fn bars_between_pockets_come_out_whole() {
+    let stock = Stock::round(25.0, 40.0);
+    let mut program = Program::new(pose(20.0, 0.0, 30.0, 0.0));
+    for angle in (0..5).map(|k| 72.0 * f64::from(k)) {
+        program.resume(pose(12.0, -4.0, 30.0, angle), 0);
+        for (x, y) in [(12.0, -4.0), (28.0, -4.0), (28.0, 4.0), (12.0, 4.0), (12.0, 0.0), (28.0, 0.0)] {
+            program.feed(pose(x, y, 7.0, angle));
+        }
+    }
+    let cutters = [cutter(Shape::Flat, 4.0, 60.0)];
+    let job = Job { stock: &stock, dimple: None, cutters: &cutters, motions: &program.motions };
+    let (_, mesh) = meshed(&job, 0.5);
+    let topology = sound("bars", &mesh);
+    assert_eq!((topology.genus, topology.surfaces), (5, 1));
+}
+
+/// Two slots leave a wall between them that leans away from the rays and is thinner than they are apart.
+#[test]
+fn what_is_thinner_than_the_rays_are_apart_is_told() {
+    let stock = Stock::round(15.0, 20.0);
+    let cutters = [cutter(Shape::Flat, 2.0, 60.0)];
+    let thin_at = |wall: f64, pitch: f64, side: Side| {
+        let mut program = Program::new(pose(-10.0, 4.0, 6.0, 0.0));
+        let aside = 4.0 + 4.0 + wall;
+        program
+            .feed(pose(30.0, 4.0, 6.0, 0.0))
+            .resume(pose(-10.0, aside, 6.0, 0.0), 0)
+            .feed(pose(30.0, aside, 6.0, 0.0));
+        let job = Job { stock: &stock, dimple: None, cutters: &cutters, motions: &program.motions };
+        let options = RunOptions::default();
+        let carved = carve(&job, &Grid::over(&stock, pitch), &options).unwrap();
+        build_with_doubts(&carved, &Replay::new(&job, &options).unwrap(), side, &options).unwrap().1.thin
+    };
+    let found = thin_at(0.1, 0.4, Side::Minus);
+    println!("thin wall: {} places", found.len());
+    assert!(!found.is_empty());
+    assert!(found.iter().all(|[x, y, _]| (0.0..=20.0).contains(x) && (y - 6.05).abs() < 0.06), "{found:?}");
+    let mirrored: Vec<[f64; 3]> = thin_at(0.1, 0.4, Side::Plus).into_iter().map(|[x, y, z]| [x, -y, z]).collect();
+    assert_eq!(found, mirrored);
+    assert_eq!(thin_at(1.5, 0.4, Side::Minus), [[0.0; 3]; 0]);
 }

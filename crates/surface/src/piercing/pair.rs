@@ -10,7 +10,9 @@ use robust::{Coord, Coord3D, orient2d, orient3d};
 pub(crate) fn pass_through(one: [u32; 3], other: [u32; 3], point: impl Fn(u32) -> DVec3) -> bool {
     let [a, b] = [one, other].map(|triangle| triangle.map(&point));
     let own = |of: [u32; 3], than: [u32; 3]| of.map(|vertex| !than.contains(&vertex));
-    if is_apart(a, b, own(other, one)) || is_apart(b, a, own(one, other)) {
+    let (own_a, own_b) = (own(one, other), own(other, one));
+    let is_edge_shared = own_b.iter().filter(|is_own| **is_own).count() == 1;
+    if is_edge_shared && !is_folded(a, b) || is_apart(a, b, own_b) || is_apart(b, a, own_a) {
         return false;
     }
     // The side of the plane of one that the corners of the other lie on; those they share lie in it.
@@ -26,6 +28,14 @@ pub(crate) fn pass_through(one: [u32; 3], other: [u32; 3], point: impl Fn(u32) -
     }
     let over_b = sides(one, b, other);
     is_mixed(over_b) && (is_pierced(a, b, over_a) || is_pierced(b, a, over_b))
+}
+
+/// Whether two triangles on both sides of an edge, in one sense, look in opposite directions: otherwise they cannot lie
+/// upon each other.
+fn is_folded(one: [DVec3; 3], other: [DVec3; 3]) -> bool {
+    let [one, other] = [one, other].map(|[a, b, c]| (b - a).cross(c - a));
+    // Written so that a triangle without a normal counts.
+    !(one.dot(other) > 0.0)
 }
 
 /// A distance far above the rounding of coordinates, mm.

@@ -7,8 +7,6 @@ use super::distance::from_triangle;
 use crate::mesh::{Mesh, spokes};
 use crate::{Stop, SurfaceError};
 
-/// Bounds of the rounds, as shares of the one asked for: what costs nothing goes first.
-const ROUNDS: [f64; 4] = [1e-7, 0.1, 0.4, 1.0];
 /// A round is over when a pass over all vertices takes less than this share of them.
 const FEW: f64 = 0.005;
 /// Least product of the normals of a triangle before and after: 37°.
@@ -106,9 +104,7 @@ impl<'a> Part<'a> {
     /// # Errors
     /// [`SurfaceError::Cancelled`] if told to stop.
     pub(crate) fn thinned(mut self, within: f64) -> Result<Vec<Triangle>, SurfaceError> {
-        for share in ROUNDS {
-            while self.pass(share * within)? as f64 > FEW * self.left as f64 {}
-        }
+        while self.pass(within)? as f64 > FEW * self.left as f64 {}
         let numbered = |corners: [u32; 3]| corners.map(|corner| self.numbers[corner as usize]);
         let left = self.triangles.iter().filter(|it| it.corners[0] != GONE);
         Ok(left.map(|it| Triangle { corners: numbered(it.corners), ..*it }).collect())
