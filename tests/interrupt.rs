@@ -88,3 +88,12 @@ fn an_interrupted_run_leaves_old_files_as_they_were_and_starts_no_other_scene() 
     interrupted(&workshop, "prove scene.toml out/scene.resolved.toml");
     assert!(workshop.files() == before);
 }
+
+#[cfg(feature = "render")]
+#[test]
+fn an_interrupted_still_ends_soon_and_leaves_nothing() {
+    let workshop = Workshop::with(&[("scene.toml", SCENE), ("long.nc", &long_program())]);
+    interrupted(&workshop, "still . -o pictures/long.html --memory 20GB");
+    assert_eq!(workshop.files().len(), 2);
+    assert!(!workshop.path("pictures").exists());
+}

@@ -2,7 +2,11 @@
 
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
+#[cfg(feature = "render")]
+mod browser;
 mod cli;
+#[cfg(feature = "render")]
+mod compare;
 mod course;
 mod determinism;
 #[cfg(feature = "render")]
@@ -15,10 +19,16 @@ mod inspect;
 mod interrupt;
 mod memory;
 mod outputs;
+#[cfg(feature = "render")]
+mod page;
+#[cfg(feature = "render")]
+mod pictures;
 mod quiet;
 mod restart;
 mod round;
 mod scenes;
 mod skin;
+#[cfg(feature = "render")]
+mod still;
 mod target;
 mod workshop;

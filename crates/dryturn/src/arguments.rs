@@ -1,6 +1,8 @@
 //! What can be typed.
 
 mod mesh;
+#[cfg(feature = "render")]
+mod still;
 
 use std::path::PathBuf;
 
@@ -11,6 +13,8 @@ use crate::restart::{self, RestartArguments};
 use crate::round::{self, RoundArguments};
 
 pub(crate) use mesh::{MeshArguments, Paint, What};
+#[cfg(feature = "render")]
+pub(crate) use still::{Backdrop, Cut, Moment, Size, StillArguments, Tint};
 
 /// Proves out rotary router programs before a blank is committed.
 ///
@@ -52,6 +56,10 @@ pub(crate) enum Command {
     /// Write the piece, or what belongs to it, as a solid: STL, PLY, GLB or 3MF
     #[command(after_help = mesh::EXAMPLES)]
     Mesh(MeshArguments),
+    /// Take a picture of the piece, or make a page on which it is turned by hand
+    #[cfg(feature = "render")]
+    #[command(after_help = still::EXAMPLES)]
+    Still(StillArguments),
     /// Describe programs without a scene: units, words that move, cutters, feeds, heights, times
     #[command(after_help = INSPECTED)]
     Inspect(InspectArguments),

@@ -14,7 +14,7 @@ pub(crate) struct Held {
     /// What it is made of, as such parts mostly are.
     pub(crate) material: &'static str,
     /// Whether it turns with the blank.
-    #[allow(dead_code, reason = "pictures ask for it")]
+    #[cfg_attr(not(feature = "render"), expect(dead_code, reason = "only pictures ask for it"))]
     pub(crate) turns: bool,
     /// Closed, in the piece frame while θ on top is 0.
     pub(crate) mesh: Mesh,

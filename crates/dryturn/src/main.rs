@@ -25,6 +25,8 @@ mod round;
 mod rule;
 mod running;
 mod scenes;
+#[cfg(feature = "render")]
+mod still;
 
 use std::io::Write;
 use std::process::ExitCode;
@@ -47,6 +49,8 @@ fn main() -> ExitCode {
     let code = match &arguments.command {
         Command::Prove(arguments) => prove::run_all(arguments, &interrupts()),
         Command::Mesh(arguments) => mesh::run(arguments, &interrupts()),
+        #[cfg(feature = "render")]
+        Command::Still(arguments) => still::run(arguments, &interrupts()),
         Command::Inspect(arguments) => inspect::run_all(arguments),
         Command::Round(arguments) => round::run(arguments, &interrupts()),
         Command::Restart(arguments) => restart::run(arguments, &interrupts()),

@@ -18,6 +18,8 @@ use dryturn_report::{
 use dryturn_scene::Job;
 
 pub(crate) use gathered::{Gathered, clash, shows_text};
+#[cfg(feature = "render")]
+pub(crate) use maps::cutter_name;
 pub(crate) use maps::{Watch, bytes as map_bytes};
 
 /// Why the files could not be made or written.

@@ -79,7 +79,7 @@ pub use junit::junit;
 pub use map::{BORE, Band, Kind, Map, MapError, Setting, UNTOUCHED, Values, npy, npy_head};
 pub use markdown::markdown;
 pub use outcome::{FileName, Outcome, Proved, Quote, Refusal};
-pub use picture::{Drawing, RunPicture, picture, run_picture};
+pub use picture::{Drawing, Key, KeyScale, RunPicture, picture, run_picture};
 pub use quality::quality;
 pub use rule_page::{rule_list, rule_page};
 pub use run::{

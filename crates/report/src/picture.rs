@@ -9,6 +9,7 @@
 mod axes;
 mod canvas;
 mod inks;
+mod key;
 mod layout;
 mod legend;
 mod lettering;
@@ -20,6 +21,7 @@ mod style;
 use crate::map::{Band, Kind, Map, MapError, Setting, Values};
 use canvas::Canvas;
 use inks::{Count, Inks};
+pub use key::{Key, KeyScale};
 use layout::Layout;
 use legend::Legend;
 use lettering::Lettering;

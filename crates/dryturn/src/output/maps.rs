@@ -147,7 +147,7 @@ struct Names {
 impl Names {
     fn of(job: &Job, proof: &Proof) -> Names {
         let programs = (1..).zip(job.programs.iter().map(|run| run.file.clone())).collect();
-        let cutters = job.scene.cutters.iter().map(|cutter| (cutter.number as i16, called(cutter))).collect();
+        let cutters = job.scene.cutters.iter().map(|cutter| (cutter.number as i16, cutter_name(cutter))).collect();
         let chord = proof.target.as_ref().map_or(0.0, |comparison| comparison.chord_mm);
         let allowed = job
             .scene
@@ -161,7 +161,7 @@ impl Names {
     }
 }
 
-fn called(cutter: &Cutter) -> String {
+pub(crate) fn cutter_name(cutter: &Cutter) -> String {
     if cutter.name.is_empty() { cutter.number.to_string() } else { format!("{} {}", cutter.number, cutter.name) }
 }
 

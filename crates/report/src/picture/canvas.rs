@@ -62,20 +62,21 @@ impl Canvas {
         &self.lettering
     }
 
+    /// Red, green and blue of the pixels, row by row.
+    pub(super) fn rgb(&self) -> Vec<u8> {
+        // No pixel lets anything through, so that none was changed by its share.
+        self.pixmap.pixels().iter().flat_map(|pixel| [pixel.red(), pixel.green(), pixel.blue()]).collect()
+    }
+
     /// The page as a PNG file. It is packed quickly, and by code whose bytes are the same on every machine.
     pub(super) fn png(&self) -> Result<Vec<u8>, png::EncodingError> {
-        // No pixel lets anything through, so that none was changed by its share.
-        let mut pixels = Vec::with_capacity(3 * self.pixmap.pixels().len());
-        for pixel in self.pixmap.pixels() {
-            pixels.extend_from_slice(&[pixel.red(), pixel.green(), pixel.blue()]);
-        }
         let mut file = Vec::new();
         let mut encoder = png::Encoder::new(&mut file, self.pixmap.width(), self.pixmap.height());
         encoder.set_color(png::ColorType::Rgb);
         encoder.set_depth(png::BitDepth::Eight);
         encoder.set_compression(png::Compression::Fast);
         let mut writer = encoder.write_header()?;
-        writer.write_image_data(&pixels)?;
+        writer.write_image_data(&self.rgb())?;
         writer.finish()?;
         Ok(file)
     }

@@ -61,6 +61,11 @@ pub(super) fn category(index: usize, x: i32, y: i32) -> Colour {
     if is_light(hue) { mixed(hue, INK, 120) } else { mixed(hue, PAPER, 150) }
 }
 
+/// Colour of a category without its pattern.
+pub(super) fn hue(index: usize) -> Colour {
+    HUES[index % HUES.len()]
+}
+
 /// Whether a dark mark is seen better on a colour than a light one.
 fn is_light(colour: Colour) -> bool {
     let [red, green, blue] = colour.map(u32::from);

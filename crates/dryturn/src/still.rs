@@ -1,0 +1,171 @@
+//! `dryturn still`: pictures of the piece, and a page to turn it by hand.
+
+mod dimensions;
+mod file;
+mod frame;
+mod moment;
+mod page;
+mod shown;
+mod tint;
+
+use std::ffi::OsStr;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
+
+use dryturn_geom::Motions;
+use dryturn_render::{Gpu, RenderError, Wish};
+use dryturn_report::{Staging, WriteError, plain};
+
+use crate::arguments::{Color, StillArguments, Tint};
+use crate::failure::Failure;
+use crate::piece::{self, Piece};
+use crate::running::Running;
+use crate::{print, tell};
+use dimensions::Measures;
+use shown::Still;
+
+/// Makes what is asked for; gives the exit code.
+pub(crate) fn run(arguments: &StillArguments, interrupted: &AtomicBool) -> u8 {
+    match made(arguments, &Running::new(&arguments.going, interrupted)) {
+        Ok(_) if arguments.going.quiet => 0,
+        Ok(text) => print(&text),
+        Err(failure) => failure.told(Color::Auto),
+    }
+}
+
+/// What is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Form {
+    Picture,
+    Frames(u32),
+    Animation(u32),
+    Page,
+}
+
+impl Form {
+    /// The form that the name of the file and the options come to.
+    fn of(arguments: &StillArguments) -> Result<Form, Failure> {
+        let ending = arguments.output.extension().map(|ending| ending.to_string_lossy().to_lowercase());
+        let form = match (ending.as_deref(), arguments.turntable) {
+            (Some("png"), None) => Form::Picture,
+            (Some("png"), Some(count)) => Form::Frames(count),
+            (Some("apng"), Some(count)) => Form::Animation(count),
+            (Some("apng"), None) => {
+                return Err(Failure::Other("an .apng goes round: add --turntable 48, or write a .png".to_owned()));
+            }
+            (Some("html"), _) => Form::Page,
+            _ => {
+                let name = plain(&arguments.output.display().to_string());
+                let known = "end it in .png for a picture, in .html for a page, or in .apng with --turntable";
+                return Err(Failure::Other(format!("{name}: the ending does not say what to write; {known}")));
+            }
+        };
+        match (form, page_lacks(arguments)) {
+            (Form::Page, Some(option)) => {
+                Err(Failure::Other(format!("a page shows the piece alone, as it looks: leave {option} out")))
+            }
+            _ => Ok(form),
+        }
+    }
+}
+
+/// An option that means nothing to a page.
+fn page_lacks(arguments: &StillArguments) -> Option<&'static str> {
+    let given = [
+        (arguments.section.is_some(), "--section"),
+        (arguments.color != Tint::Wood, "--color"),
+        (arguments.holding, "--holding"),
+        (arguments.dimensions, "--dimensions"),
+        (arguments.turntable.is_some(), "--turntable"),
+    ];
+    given.into_iter().find(|(is_given, _)| *is_given).map(|(_, option)| option)
+}
+
+fn made(arguments: &StillArguments, running: &Running<'_>) -> Result<String, Failure> {
+    let form = Form::of(arguments)?;
+    let job = piece::read(&arguments.scene, &arguments.going, running)?;
+    if arguments.color == Tint::Gap && job.target.is_none() {
+        return Err(Failure::Other("the scene has no [target] that the piece could be held against".to_owned()));
+    }
+    let blocks = match &arguments.at {
+        Some(at) => moment::block_after(&job, at).map_err(Failure::Other)?,
+        None => job.count(),
+    };
+    let gpu = adapter(arguments, form)?;
+    let piece = Piece::carve(job, blocks, running)?;
+    let mesh = piece.mesh(running)?;
+    let Some(measures) = Measures::of(&mesh, piece.work.grid.station_step) else {
+        return Err(Failure::Other("nothing is left of the blank".to_owned()));
+    };
+    let still = Still { arguments, running, piece: &piece, mesh: &mesh, measures };
+    let mut files = Files::beside(&arguments.output, running.interrupted);
+    match (form, &gpu) {
+        (Form::Page, gpu) => files.put("", still.page(gpu.as_ref())?.as_bytes())?,
+        (Form::Picture, Some(gpu)) => files.put("", &still.picture(gpu)?)?,
+        (Form::Animation(count), Some(gpu)) => files.put("", &still.animation(gpu, count)?)?,
+        (Form::Frames(count), Some(gpu)) => still.frames(gpu, count, &mut files)?,
+        (_, None) => {}
+    }
+    Ok(files.put_in_place()?)
+}
+
+/// The files that are written, all or none.
+struct Files<'a> {
+    staging: Staging<'a>,
+    /// Name of the file that was asked for: its stem and its ending.
+    name: [String; 2],
+}
+
+impl<'a> Files<'a> {
+    fn beside(output: &Path, interrupted: &'a AtomicBool) -> Files<'a> {
+        let folder = output.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let part = |part: Option<&OsStr>| part.unwrap_or_default().to_string_lossy().into_owned();
+        let name = [part(output.file_stem()), part(output.extension())];
+        Files { staging: Staging::new(folder, interrupted), name }
+    }
+
+    /// A file, with something behind the stem of its name.
+    fn put(&mut self, behind: &str, bytes: &[u8]) -> Result<(), WriteError> {
+        let [stem, ending] = &self.name;
+        self.staging.file(format!("{stem}{behind}.{ending}").as_ref(), bytes)
+    }
+
+    /// Puts all in their places; gives their names, a line each.
+    fn put_in_place(self) -> Result<String, WriteError> {
+        let written = self.staging.put_in_place()?;
+        let named = |path: &PathBuf| plain(&path.strip_prefix(".").unwrap_or(path).display().to_string());
+        Ok(written.iter().map(|path| format!("{}\n", named(path))).collect())
+    }
+}
+
+/// The adapter to draw with; none for a page where there is none.
+fn adapter(arguments: &StillArguments, form: Form) -> Result<Option<Gpu>, Failure> {
+    let say = |text: String| {
+        if !arguments.going.quiet {
+            tell(&text)
+        }
+    };
+    match Gpu::open(&Wish { adapter: arguments.adapter.clone() }) {
+        Ok(gpu) => {
+            let about = gpu.about();
+            if about.is_software {
+                say(format!("note: drawn by the processor ({}), as {}", plain(&about.name), gpu.why()));
+            }
+            Ok(Some(gpu))
+        }
+        Err(error @ RenderError::NoAdapter { .. }) if form == Form::Page => {
+            say(format!("note: the page has no picture for browsers without WebGL 2: {error}"));
+            Ok(None)
+        }
+        Err(error) => Err(error.into()),
+    }
+}
+
+impl From<RenderError> for Failure {
+    fn from(error: RenderError) -> Self {
+        match error {
+            RenderError::Cancelled => Failure::Interrupted,
+            error => Failure::Other(error.to_string()),
+        }
+    }
+}

@@ -1,0 +1,195 @@
+//! The piece before the camera.
+
+use dryturn_render::{Body, Finish, Gpu, Ground, Model, Picture, Shot, Stage, View};
+use dryturn_scene::material::Material;
+use dryturn_surface::Mesh;
+
+use super::Files;
+use super::dimensions::Measures;
+use super::file::{self, Animation, Image};
+use super::frame::{around, section};
+use super::page::{self, Told};
+use super::tint::{Tinted, tinted};
+use crate::arguments::{Backdrop, Size, StillArguments, Tint};
+use crate::failure::Failure;
+use crate::holding::{Held, holding};
+use crate::output;
+use crate::piece::Piece;
+use crate::running::Running;
+
+/// A piece that is shown.
+pub(super) struct Still<'a> {
+    pub(super) arguments: &'a StillArguments,
+    pub(super) running: &'a Running<'a>,
+    pub(super) piece: &'a Piece,
+    pub(super) mesh: &'a Mesh,
+    pub(super) measures: Measures,
+}
+
+/// Chords of round bodies of the holding, mm.
+const ROUND: f64 = 0.01;
+/// The picture on a page for browsers that cannot show the piece.
+const ON_PAGE: Size = Size { width: 1200, height: 800 };
+/// How long an animation takes for its way around, ms.
+const WAY_AROUND: u32 = 8000;
+/// White paper.
+const WHITE: [u8; 3] = [255; 3];
+
+impl Still<'_> {
+    /// One picture, as a file.
+    pub(super) fn picture(&self, gpu: &Gpu) -> Result<Vec<u8>, Failure> {
+        let views = [self.arguments.view];
+        self.shown(gpu, &views, |image| file::png(&image).map_err(encoding))?.pop().ok_or_else(nothing)
+    }
+
+    /// Pictures all around, a file each.
+    pub(super) fn frames(&self, gpu: &Gpu, count: u32, files: &mut Files<'_>) -> Result<(), Failure> {
+        let digits = count.to_string().len().max(3);
+        let mut number = 0;
+        self.shown(gpu, &self.around(count), |image| {
+            number += 1;
+            let png = file::png(&image).map_err(encoding)?;
+            files.put(&format!("-{number:0digits$}"), &png).map_err(Failure::from)
+        })?;
+        Ok(())
+    }
+
+    /// Pictures all around, as one that moves.
+    pub(super) fn animation(&self, gpu: &Gpu, count: u32) -> Result<Vec<u8>, Failure> {
+        let Size { width, height } = self.arguments.size;
+        let mut file = Vec::new();
+        let mut animation = Animation::new(&mut file, [width, height], count, WAY_AROUND / count).map_err(encoding)?;
+        self.shown(gpu, &self.around(count), |image| animation.add(&image).map_err(encoding))?;
+        animation.finish().map_err(encoding)?;
+        Ok(file)
+    }
+
+    /// The page to turn it by hand, with a picture if there is an adapter.
+    pub(super) fn page(&self, gpu: Option<&Gpu>) -> Result<String, Failure> {
+        let scene = &self.piece.job.scene;
+        let shot = Shot { width: ON_PAGE.width, height: ON_PAGE.height, ..self.shot() };
+        let shot = Shot { ground: Ground::Transparent, ..shot };
+        let picture = gpu.map(|gpu| {
+            let model = Model { bodies: vec![self.body(None)], turned: 0.0 };
+            let picture =
+                self.running.stage("drawing", |options| dryturn_render::render(gpu, &model, &shot, options))?;
+            file::png(&image(picture)).map_err(encoding)
+        });
+        let told = Told {
+            title: &output::title(&self.piece.job),
+            size: &self.measures.size(scene.units),
+            material: scene.blank.material.as_ref().map(|material| material.name.as_str()),
+            finish: self.finish(),
+            view: self.arguments.view,
+            picture: picture.transpose()?,
+        };
+        page::page(&page::thinned(self.mesh, self.running)?, &told)
+    }
+
+    /// Takes pictures from these views, one after the other, and does something with each.
+    fn shown<T>(
+        &self,
+        gpu: &Gpu,
+        views: &[View],
+        mut each: impl FnMut(Image) -> Result<T, Failure>,
+    ) -> Result<Vec<T>, Failure> {
+        let tinted = tinted(self.arguments.color, self.piece, self.mesh, self.running)?;
+        let held = if self.arguments.holding { holding(&self.piece.job.scene, ROUND) } else { Vec::new() };
+        let bodies = std::iter::once(self.body(tinted.as_ref())).chain(held.iter().map(of_holding)).collect();
+        let model = Model { bodies, turned: 0.0 };
+        self.running.stage("drawing", |options| {
+            let stage = Stage::new(gpu, &model, options)?;
+            let share = 1.0 / views.len() as f64;
+            let take = |(number, view): (usize, &View)| {
+                let show = |done: f64| options.progress.iter().for_each(|tell| tell((number as f64 + done) * share));
+                let options = dryturn_check::RunOptions { progress: Some(&show), ..*options };
+                let mut image = image(stage.render(&Shot { view: *view, ..self.shot() }, 0.0, &options)?);
+                if let Some(tinted) = tinted.as_ref().filter(|_| !self.arguments.no_legend) {
+                    lay_card(&mut image, tinted, view);
+                }
+                each(image)
+            };
+            views.iter().enumerate().map(take).collect()
+        })
+    }
+
+    fn around(&self, count: u32) -> Vec<View> {
+        let Size { width, height } = self.arguments.size;
+        let bounds = self.mesh.bounds().unwrap_or_default();
+        around(&self.arguments.view, bounds.into(), f64::from(width) / f64::from(height), count)
+    }
+
+    /// How all pictures of a run are taken.
+    fn shot(&self) -> Shot {
+        let StillArguments { view, size, samples, .. } = *self.arguments;
+        let lines =
+            if self.arguments.dimensions { self.measures.lines(&view, self.piece.job.scene.units) } else { vec![] };
+        Shot {
+            width: size.width,
+            height: size.height,
+            view,
+            section: self.arguments.section.map(|cut| section(cut, &view)),
+            ground: match self.arguments.ground {
+                Backdrop::Transparent => Ground::Transparent,
+                Backdrop::Plain => Ground::Plain(WHITE),
+                Backdrop::Studio => Ground::Studio,
+            },
+            samples,
+            lines,
+        }
+    }
+
+    fn body(&self, tinted: Option<&Tinted>) -> Body<'_> {
+        // What is told by colours stands out from a surface that is nothing itself.
+        let finish = if self.arguments.color == Tint::Wood { self.finish() } else { DULL };
+        let colors = tinted.map(|tinted| tinted.colors.clone());
+        Body { mesh: self.mesh, finish, colors, clipped: true, turns: true }
+    }
+
+    fn finish(&self) -> Finish {
+        let of = |material: &Material| Finish::of(&material.name, material.is_wood);
+        self.piece.job.scene.blank.material.as_ref().map_or(UNKNOWN, of)
+    }
+}
+
+const DULL: Finish = Finish::Plain { color: [226, 220, 208], roughness: 0.7, metallic: 0.0 };
+/// A blank of which nobody says what it is made of.
+const UNKNOWN: Finish = Finish::Plain { color: [214, 205, 190], roughness: 0.6, metallic: 0.0 };
+
+fn of_holding(held: &Held) -> Body<'_> {
+    let finish = Finish::of(held.material, false);
+    Body { mesh: &held.mesh, finish, colors: None, clipped: false, turns: held.turns }
+}
+
+fn image(Picture { width, height, rgba }: Picture) -> Image {
+    Image { width, height, rgba }
+}
+
+/// Lays the card that explains the colours into the lower corner that the piece leaves free, where it fits.
+fn lay_card(image: &mut Image, tinted: &Tinted, view: &View) {
+    let size = (image.width.min(image.height) as f32 / 42.0).max(9.0);
+    let Some((width, height, rgb)) = tinted.key.card(size, tinted.is_part_raw) else { return };
+    let margin = size as u32;
+    if width + margin > image.width || height + margin > image.height {
+        return;
+    }
+    // The end that is nearer to the eye is seen lower.
+    let [right, _, back] = view.axes();
+    let left = if right[0] * back[0] < 0.0 { image.width - width - margin } else { margin };
+    let top = image.height - height - margin;
+    for (row, pixels) in rgb.chunks_exact(3 * width as usize).enumerate() {
+        let start = 4 * ((top as usize + row) * image.width as usize + left as usize);
+        for (to, from) in image.rgba[start..].chunks_exact_mut(4).zip(pixels.chunks_exact(3)) {
+            to[..3].copy_from_slice(from);
+            to[3] = u8::MAX;
+        }
+    }
+}
+
+fn encoding(error: png::EncodingError) -> Failure {
+    Failure::Other(format!("the picture could not be encoded: {error}"))
+}
+
+fn nothing() -> Failure {
+    Failure::Other("no view was asked for".to_owned())
+}
