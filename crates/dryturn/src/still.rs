@@ -72,6 +72,7 @@ impl Form {
 /// An option that means nothing to a page.
 fn page_lacks(arguments: &StillArguments) -> Option<&'static str> {
     let given = [
+        (arguments.view.distance.is_some(), "the distance of --view"),
         (arguments.section.is_some(), "--section"),
         (arguments.color != Tint::Wood, "--color"),
         (arguments.holding, "--holding"),
@@ -91,20 +92,47 @@ fn made(arguments: &StillArguments, running: &Running<'_>) -> Result<String, Fai
         Some(at) => moment::block_after(&job, at).map_err(Failure::Other)?,
         None => job.count(),
     };
-    let gpu = adapter(arguments, form)?;
+    // Before the long work, for it would be in vain.
+    let gpu = Gpu::open(&Wish { adapter: arguments.adapter.clone() });
+    announce(&gpu, form, arguments.going.quiet)?;
     let piece = Piece::carve(job, blocks, running)?;
     let mesh = piece.mesh(running)?;
     let Some(measures) = Measures::of(&mesh, piece.work.grid.station_step) else {
         return Err(Failure::Other("nothing is left of the blank".to_owned()));
     };
-    let still = Still { arguments, running, piece: &piece, mesh: &mesh, measures };
-    let mut files = Files::beside(&arguments.output, running.interrupted);
-    match (form, &gpu) {
-        (Form::Page, gpu) => files.put("", still.page(gpu.as_ref())?.as_bytes())?,
-        (Form::Picture, Some(gpu)) => files.put("", &still.picture(gpu)?)?,
-        (Form::Animation(count), Some(gpu)) => files.put("", &still.animation(gpu, count)?)?,
-        (Form::Frames(count), Some(gpu)) => still.frames(gpu, count, &mut files)?,
-        (_, None) => {}
+    written(form, &Still { arguments, running, piece: &piece, mesh: &mesh, measures }, gpu.as_ref())
+}
+
+/// Tells what draws where that matters.
+///
+/// # Errors
+/// Where nothing does, unless it is a page, which can be made without.
+fn announce(gpu: &Result<Gpu, RenderError>, form: Form, quiet: bool) -> Result<(), Failure> {
+    let note = match gpu {
+        Ok(gpu) if gpu.about().is_software => {
+            format!("note: drawn by the processor ({}), as {}", plain(&gpu.about().name), gpu.why())
+        }
+        Ok(_) => return Ok(()),
+        Err(error @ RenderError::NoAdapter { .. }) if form == Form::Page => {
+            format!("note: the page has no picture for browsers without WebGL 2: {error}")
+        }
+        Err(error) => return Err(error.clone().into()),
+    };
+    if !quiet {
+        tell(&note);
+    }
+    Ok(())
+}
+
+/// Writes the files; gives their names, a line each.
+fn written(form: Form, still: &Still<'_>, gpu: Result<&Gpu, &RenderError>) -> Result<String, Failure> {
+    let mut files = Files::beside(&still.arguments.output, still.running.interrupted);
+    let draws = || gpu.map_err(|error| Failure::from(error.clone()));
+    match form {
+        Form::Page => files.put("", still.page(gpu.ok())?.as_bytes())?,
+        Form::Picture => files.put("", &still.picture(draws()?)?)?,
+        Form::Animation(count) => files.put("", &still.animation(draws()?, count)?)?,
+        Form::Frames(count) => still.frames(draws()?, count, &mut files)?,
     }
     Ok(files.put_in_place()?)
 }
@@ -135,29 +163,6 @@ impl<'a> Files<'a> {
         let written = self.staging.put_in_place()?;
         let named = |path: &PathBuf| plain(&path.strip_prefix(".").unwrap_or(path).display().to_string());
         Ok(written.iter().map(|path| format!("{}\n", named(path))).collect())
-    }
-}
-
-/// The adapter to draw with; none for a page where there is none.
-fn adapter(arguments: &StillArguments, form: Form) -> Result<Option<Gpu>, Failure> {
-    let say = |text: String| {
-        if !arguments.going.quiet {
-            tell(&text)
-        }
-    };
-    match Gpu::open(&Wish { adapter: arguments.adapter.clone() }) {
-        Ok(gpu) => {
-            let about = gpu.about();
-            if about.is_software {
-                say(format!("note: drawn by the processor ({}), as {}", plain(&about.name), gpu.why()));
-            }
-            Ok(Some(gpu))
-        }
-        Err(error @ RenderError::NoAdapter { .. }) if form == Form::Page => {
-            say(format!("note: the page has no picture for browsers without WebGL 2: {error}"));
-            Ok(None)
-        }
-        Err(error) => Err(error.into()),
     }
 }
 

@@ -26,7 +26,8 @@ pub(crate) struct StillArguments {
     #[arg(value_name = "SCENE")]
     pub(crate) scene: PathBuf,
 
-    /// The file to write: .png is a picture, .apng goes round (with --turntable), .html is a page to turn it by hand
+    /// The file to write: .png is a picture, .apng goes round (with --turntable), .html is a page to turn it by hand, for
+    /// which of all that follows only --view, --at, --samples and --adapter matter
     #[arg(long, short, value_name = "FILE")]
     pub(crate) output: PathBuf,
 

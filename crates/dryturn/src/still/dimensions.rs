@@ -171,7 +171,7 @@ mod tests {
 
     #[test]
     fn lines_lie_square_to_the_axis_and_to_the_eye() {
-        let measures = Measures::of(&rings(&[9.0, 3.0, 9.0]), 1.0).unwrap();
+        let measures = Measures::of(&rings(&[9.0, 9.0, 3.0, 9.0, 9.0]), 1.0).unwrap();
         for name in View::names() {
             let view = View::named(name).unwrap();
             let lines = measures.lines(&view, LengthUnit::Millimetre);
