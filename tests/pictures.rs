@@ -7,7 +7,9 @@ use crate::workshop::{Workshop, root, scene};
 fn compared(name: &str, scene_file: &str, options: &str) {
     let workshop = Workshop::new();
     let scene = scene(scene_file);
-    let Some(run) = workshop.drawn(&format!("still {} -o still.png --size 480x320 --samples 2 --pitch 0.6 {options}", scene.display())) else {
+    let Some(run) = workshop
+        .drawn(&format!("still {} -o still.png --size 480x320 --samples 2 --pitch 0.6 {options}", scene.display()))
+    else {
         return;
     };
     if !run.stderr.contains("drawn by the processor") {
