@@ -5,7 +5,7 @@
 use std::io::{self, Write};
 
 use quick_xml::escape::escape;
-use zip::write::{SimpleFileOptions, StreamWriter};
+use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, DateTime, ZipWriter};
 
 use super::model::{Body, Model};
@@ -34,6 +34,32 @@ const TRIANGLE_BYTES: u64 = 72;
 /// # Errors
 /// Those of `to`.
 pub fn write_3mf(model: &Model<'_>, to: &mut dyn Write) -> io::Result<()> {
+    archive(model, &mut Latch { to, has_refused: false })
+}
+
+/// A sink that after its first refusal takes everything and keeps nothing: an archive that is given up would otherwise
+/// try to end, and complain on standard error.
+struct Latch<'a> {
+    to: &'a mut dyn Write,
+    has_refused: bool,
+}
+
+impl Write for Latch<'_> {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        if self.has_refused {
+            return Ok(bytes.len());
+        }
+        let written = self.to.write(bytes);
+        self.has_refused = written.is_err();
+        written
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+fn archive(model: &Model<'_>, to: &mut Latch<'_>) -> io::Result<()> {
     let mut zip = ZipWriter::new_stream(to);
     let options = SimpleFileOptions::default()
         .compression_method(CompressionMethod::Deflated)
@@ -45,8 +71,7 @@ pub fn write_3mf(model: &Model<'_>, to: &mut dyn Write) -> io::Result<()> {
     let bytes: u64 = model.bodies.iter().map(about).sum();
     zip.start_file("3D/3dmodel.model", options.large_file(bytes > u64::from(u32::MAX)))?;
     write_model(model, &mut zip)?;
-    let mut inner: StreamWriter<&mut dyn Write> = zip.finish()?;
-    inner.flush()
+    zip.finish().map(drop).map_err(io::Error::from)
 }
 
 fn about(body: &Body<'_>) -> u64 {
