@@ -97,3 +97,12 @@ fn an_interrupted_still_ends_soon_and_leaves_nothing() {
     assert_eq!(workshop.files().len(), 2);
     assert!(!workshop.path("pictures").exists());
 }
+
+#[test]
+fn an_interrupted_mesh_leaves_the_old_file_as_it_was() {
+    let workshop = Workshop::with(&[("scene.toml", SCENE), ("long.nc", &long_program()), ("piece.glb", "an old file")]);
+    let before = workshop.files();
+    interrupted(&workshop, "mesh . -o piece.glb --memory 40GB");
+    interrupted(&workshop, "mesh . -o new/piece.3mf --what removed,blank --memory 40GB");
+    assert!(workshop.files() == before);
+}

@@ -18,6 +18,7 @@ mod inspect;
 #[cfg(unix)]
 mod interrupt;
 mod memory;
+mod mesh;
 mod outputs;
 #[cfg(feature = "render")]
 mod page;

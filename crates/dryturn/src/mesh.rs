@@ -6,13 +6,11 @@ mod paints;
 
 use std::sync::atomic::AtomicBool;
 
-use dryturn_geom::Motions;
 use dryturn_report::plain;
-use dryturn_scene::Job;
 
 use crate::arguments::{Color, MeshArguments};
 use crate::failure::Failure;
-use crate::piece::{self, Piece};
+use crate::piece;
 use crate::running::Running;
 use crate::{output, print};
 use bodies::{Made, bodies};
@@ -33,22 +31,10 @@ fn written(arguments: &MeshArguments, running: &Running<'_>) -> Result<String, F
     let format = Format::of(&arguments.output)?;
     format.check(arguments)?;
     let job = piece::read(&arguments.scene, &arguments.going, running)?;
-    let (job, made, paints) = made(arguments, job, running)?;
+    let mut paints = Paints::new(&job, arguments.color);
+    let (job, made) = bodies(arguments, job, &mut paints, running)?;
     format.write(&arguments.output, &output::title(&job), &made, &paints, running)?;
     Ok(told(arguments, &made))
-}
-
-/// The bodies that are asked for, and how they are painted. The job comes back.
-fn made(arguments: &MeshArguments, job: Job, running: &Running<'_>) -> Result<(Job, Vec<Made>, Paints), Failure> {
-    let mut paints = Paints::new(&job, arguments.color);
-    if bodies::need_no_carve(&arguments.what) {
-        let made = bodies(arguments, &job, None, &mut paints, running)?;
-        return Ok((job, made, paints));
-    }
-    let blocks = job.count();
-    let piece = Piece::carve(job, blocks, running)?;
-    let made = bodies(arguments, &piece.job, Some(&piece), &mut paints, running)?;
-    Ok((piece.job, made, paints))
 }
 
 /// What was written, for a person.

@@ -15,7 +15,7 @@ use crate::running::Running;
 use crate::scenes;
 
 /// Bytes for each ray while a mesh is made and thinned, of a piece with walls on every side.
-const MESH_BYTES: u64 = 1400;
+const MESH_BYTES: u64 = 1000;
 
 /// Reads the job of the scene that is named.
 pub(crate) fn read(named: &Path, going: &Going, running: &Running<'_>) -> Result<Job, Failure> {

@@ -29,7 +29,7 @@ pub(crate) struct MeshArguments {
     pub(crate) what: Vec<What>,
 
     /// How far the mesh may stray where that saves triangles, mm; 0 leaves all of them
-    #[arg(long, default_value_t = 0.005, value_name = "MM", value_parser = within)]
+    #[arg(long, default_value_t = 0.005, value_name = "MM", value_parser = within, allow_negative_numbers = true)]
     pub(crate) within: f64,
 
     /// What colours tell in .glb and .3mf: the wood, or the cutter that made each spot
@@ -46,12 +46,19 @@ pub(crate) enum What {
     Piece,
     /// What the programs take off it
     Removed,
-    /// The shape wanted, as it was read
-    Target,
     /// The blank before the first cut, bored and dimpled
     Blank,
+    /// The shape wanted, as it was read
+    Target,
     /// Chuck, jaws, faceplate, screws, drive, tailstock and center
     Holding,
+}
+
+impl What {
+    /// Whether it takes a carve to know it.
+    pub(crate) fn is_carved(self) -> bool {
+        matches!(self, What::Piece | What::Removed | What::Blank)
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]

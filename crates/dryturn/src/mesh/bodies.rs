@@ -1,5 +1,6 @@
 //! The bodies that go into the file.
 
+use dryturn_geom::Motions;
 use dryturn_scene::Job;
 use dryturn_surface::Mesh;
 
@@ -17,42 +18,47 @@ pub(super) struct Made {
     pub(super) painted: Painted,
 }
 
-/// Whether these bodies are there without any carving.
-pub(super) fn need_no_carve(what: &[What]) -> bool {
-    what.iter().all(|what| matches!(what, What::Target | What::Holding))
-}
-
-/// The bodies that are asked for, each once, in the order of the list of choices.
+/// The bodies that are asked for, each once, in the order of the list of choices; the job comes back.
 pub(super) fn bodies(
     arguments: &MeshArguments,
-    job: &Job,
-    piece: Option<&Piece>,
+    job: Job,
     paints: &mut Paints,
     running: &Running<'_>,
-) -> Result<Vec<Made>, Failure> {
+) -> Result<(Job, Vec<Made>), Failure> {
     let mut asked = arguments.what.clone();
     asked.sort_unstable();
     asked.dedup();
-    let mut made = Vec::new();
-    for what in asked {
-        let carved = |mesh: &dyn Fn(&Piece) -> Result<Mesh, Failure>| {
-            let Some(piece) = piece else { return Ok(Mesh::default()) };
-            let mesh = mesh(piece)?;
-            running.stage("thinning", |options| mesh.thinned(arguments.within, options))
-        };
-        let (name, mesh, painted) = match what {
-            What::Piece => ("piece", carved(&|piece| piece.mesh(running))?, paints.of_piece()),
-            What::Removed => ("removed", carved(&|piece| piece.removed(running))?, paints.of_piece()),
-            What::Blank => ("blank", carved(&|piece| piece.blank(running))?, paints.of_blank()),
-            What::Target => ("target", target(job, arguments.within)?, paints.of_target()),
-            What::Holding => {
-                made.extend(held(job, arguments.within, paints)?);
-                continue;
-            }
-        };
-        made.push(Made { name: name.to_owned(), mesh: solid(name, mesh)?, painted });
+    let (carved, given): (Vec<What>, Vec<What>) = asked.into_iter().partition(|what| what.is_carved());
+    // What is missing in the scene is told before anything takes long.
+    let mut rest = Vec::new();
+    for what in given {
+        rest.extend(match what {
+            What::Holding => held(&job, arguments.within, paints)?,
+            _ => vec![target(&job, arguments.within, paints)?],
+        });
     }
-    Ok(made)
+    if carved.is_empty() {
+        return Ok((job, rest));
+    }
+    let blocks = job.count();
+    let piece = Piece::carve(job, blocks, running)?;
+    let made = carved.into_iter().map(|what| of_carve(what, &piece, arguments.within, paints, running));
+    let mut made = made.collect::<Result<Vec<_>, _>>()?;
+    made.extend(rest);
+    Ok((piece.job, made))
+}
+
+/// A body that the carve gives, thinned.
+fn of_carve(what: What, piece: &Piece, within: f64, paints: &Paints, running: &Running<'_>) -> Result<Made, Failure> {
+    let (name, mesh, painted) = match what {
+        What::Removed => ("removed", piece.removed(running)?, paints.of_piece()),
+        What::Blank => ("blank", piece.blank(running)?, paints.of_blank()),
+        _ => ("piece", piece.mesh(running)?, paints.of_piece()),
+    };
+    // Where paints meet, the line between them stays.
+    let paint = |owner| paints.paint(painted, owner) as u32;
+    let mesh = running.stage("thinning", |options| mesh.thinned_apart(within, &paint, options))?;
+    Ok(Made { name: name.to_owned(), mesh: solid(name, mesh)?, painted })
 }
 
 /// The mesh, if it is one.
@@ -66,9 +72,10 @@ fn solid(name: &str, mesh: Mesh) -> Result<Mesh, Failure> {
     Ok(mesh)
 }
 
-fn target(job: &Job, within: f64) -> Result<Mesh, Failure> {
-    piece::target(job, within)
-        .ok_or_else(|| Failure::Other("the scene has no target; describe it under [target]".to_owned()))
+fn target(job: &Job, within: f64, paints: &mut Paints) -> Result<Made, Failure> {
+    let none = || Failure::Other("the scene has no target; describe it under [target]".to_owned());
+    let mesh = piece::target(job, within).ok_or_else(none)?;
+    Ok(Made { name: "target".to_owned(), mesh, painted: paints.of_target() })
 }
 
 fn held(job: &Job, within: f64, paints: &mut Paints) -> Result<Vec<Made>, Failure> {

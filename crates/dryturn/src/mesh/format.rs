@@ -1,5 +1,6 @@
 //! The formats, and the file.
 
+use std::borrow::Cow;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
@@ -82,24 +83,21 @@ impl Format {
             Format::ThreeMf => write_3mf,
         };
         let painting: Vec<_> = made.iter().map(|made| move |owner: u32| paints.paint(made.painted, owner)).collect();
-        let body = |(made, paint_of)| -> Body<'_> {
-            let made: &Made = made;
-            Body { name: &made.name, mesh: &made.mesh, paint_of }
-        };
+        let body = made.iter().zip(&painting);
         let bodies: Vec<Body<'_>> =
-            made.iter().zip(painting.iter().map(|it| it as &dyn Fn(u32) -> usize)).map(body).collect();
+            body.map(|(made, paint_of)| Body { name: &made.name, mesh: &made.mesh, paint_of }).collect();
         write(&Model { title: &plain(title), paints: &paints.all, bodies: &bodies }, sink)
     }
 }
 
 /// All bodies as one mesh.
-fn joined(made: &[Made]) -> std::borrow::Cow<'_, Mesh> {
+fn joined(made: &[Made]) -> Cow<'_, Mesh> {
     if let [one] = made {
-        return std::borrow::Cow::Borrowed(&one.mesh);
+        return Cow::Borrowed(&one.mesh);
     }
     let mut all = Mesh::default();
     made.iter().for_each(|made| all.add(made.mesh.clone()));
-    std::borrow::Cow::Owned(all)
+    Cow::Owned(all)
 }
 
 /// A draft as a writer; what it refuses is kept, for it says more than the error of a writer can.
