@@ -34,8 +34,7 @@ pub(crate) fn pass_through(one: [u32; 3], other: [u32; 3], point: impl Fn(u32) -
 /// upon each other.
 fn is_folded(one: [DVec3; 3], other: [DVec3; 3]) -> bool {
     let [one, other] = [one, other].map(|[a, b, c]| (b - a).cross(c - a));
-    // Written so that a triangle without a normal counts.
-    !(one.dot(other) > 0.0)
+    one.dot(other) <= 0.0
 }
 
 /// A distance far above the rounding of coordinates, mm.
