@@ -47,10 +47,7 @@ fn same(one: &Proof, other: &Proof) -> bool {
 /// Lines spread over all blocks of a job, always the same.
 fn lines(job: &Job, count: u32) -> Vec<At> {
     let block = |draw: u32| (u64::from(draw) * 2_654_435_761 % u64::from(job.count())) as u32;
-    (1..=count)
-        .map(|draw| block(draw))
-        .map(|block| At { program: job.program_of(block), line: job.line_of(block) })
-        .collect()
+    (1..=count).map(block).map(|block| At { program: job.program_of(block), line: job.line_of(block) }).collect()
 }
 
 #[test]
