@@ -90,7 +90,7 @@ impl Drawn {
 
     fn ink(&self, page: &mut Pixmap, unit: f64, paint: &Paint<'_>) {
         if let Some(path) = &self.strokes {
-            page.stroke_path(path, paint, &stroke(1.4 * unit), Transform::identity(), None);
+            page.stroke_path(path, paint, &stroke((1.4 * unit).max(1.0)), Transform::identity(), None);
         }
         for path in [&self.heads, &self.text].into_iter().flatten() {
             page.fill_path(path, paint, FillRule::Winding, Transform::identity(), None);

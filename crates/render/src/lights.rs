@@ -9,7 +9,7 @@ use crate::mirror::{LIGHTS, Light};
 use crate::view::View;
 
 /// Side of a map of shadows, texels.
-pub(crate) const MAP: u32 = 1024;
+pub(crate) const MAP: u32 = 512;
 
 /// A soft light, as an area of the sky.
 struct Area {

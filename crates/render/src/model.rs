@@ -92,7 +92,7 @@ pub struct Shot {
 
 impl Shot {
     /// Passes of a good picture.
-    pub const SAMPLES: u32 = 8;
+    pub const SAMPLES: u32 = 6;
 
     /// A picture of the default view on white paper.
     pub fn new(width: u32, height: u32) -> Shot {

@@ -57,7 +57,7 @@ struct Plan<'a> {
 impl Passes {
     pub(crate) fn new(device: &wgpu::Device) -> Passes {
         let frame = layout(device, &[uniform()]);
-        let lit = layout(device, &[uniform(), maps(), BindingType::Sampler(wgpu::SamplerBindingType::Comparison)]);
+        let lit = layout(device, &[uniform(), maps()]);
         let body = layout(device, &[uniform()]);
         let baked = layout(device, &[picture()]);
         let pictures = layout(device, &[picture(), picture()]);

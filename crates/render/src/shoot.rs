@@ -11,9 +11,9 @@ use crate::targets::{DEPTH, DISTANCE, Sums, Targets, texture, whole};
 use crate::{Ground, RenderError, Shot};
 
 /// Texels along a side of the ground.
-const BAKED: u32 = 640;
-/// Passes that bake the ground for each pass of the picture; long soft shadows take more lights than corners.
-const BAKING: u32 = 3;
+const BAKED: u32 = 512;
+/// Passes that bake the ground for each of the picture; long soft shadows take more lights than corners.
+const BAKING: u32 = 2;
 
 /// A picture that is being taken.
 pub(crate) struct Shoot<'a> {
@@ -184,8 +184,7 @@ impl Shoot<'_> {
     /// The frame and the maps of shadows.
     fn lit(&self) -> wgpu::BindGroup {
         let maps = whole(&self.stage.maps);
-        let sampler = BindingResource::Sampler(&self.stage.nearer);
-        let resources = [self.stage.frame.as_entire_binding(), BindingResource::TextureView(&maps), sampler];
+        let resources = [self.stage.frame.as_entire_binding(), BindingResource::TextureView(&maps)];
         bind(&self.stage.gpu.device, &self.stage.passes.lit, resources)
     }
 }

@@ -21,7 +21,6 @@ pub struct Stage<'a> {
     pub(crate) passes: Passes,
     pub(crate) bodies: Vec<Loaded>,
     pub(crate) maps: wgpu::Texture,
-    pub(crate) nearer: wgpu::Sampler,
     pub(crate) frame: wgpu::Buffer,
 }
 
@@ -73,16 +72,10 @@ impl<'a> Stage<'a> {
             pool.install(|| Loaded::new(gpu, &passes, body))
         };
         let bodies: Vec<Loaded> = bodies.map(load).collect::<Result<_, RenderError>>()?;
-        let nearer = gpu.device.create_sampler(&wgpu::SamplerDescriptor {
-            compare: Some(wgpu::CompareFunction::LessEqual),
-            mag_filter: wgpu::FilterMode::Linear,
-            min_filter: wgpu::FilterMode::Linear,
-            ..Default::default()
-        });
         let maps = texture(&gpu.device, [MAP, MAP, LIGHTS as u32], 1, DEPTH);
         let frame = told(&gpu.device, &[0; size_of::<mirror::Frame>()]);
         gpu.wait()?;
-        Ok(Stage { gpu, passes, bodies, maps, nearer, frame })
+        Ok(Stage { gpu, passes, bodies, maps, frame })
     }
 
     /// A picture, with the piece turned by so many degrees about its axis.
@@ -167,7 +160,7 @@ impl Loaded {
         /// More points than these do not change where a camera or a light stands.
         const POINTS: usize = 20_000;
         /// Cells that a body's longest side has; a map of shadows has four texels for each.
-        const CELLS: f64 = 256.0;
+        const CELLS: f64 = 128.0;
         let made = Vertices::new(body.mesh, body.colors.as_deref()).ok_or(RenderError::TooManyTriangles)?;
         let longest =
             body.mesh.bounds().map_or(0.0, |(low, high)| (0..3).map(|axis| high[axis] - low[axis]).fold(0.0, f64::max));
