@@ -102,6 +102,7 @@ impl Workshop {
         run
     }
 
+    #[cfg(feature = "render")]
     /// Runs a command that draws; `None`, with the reason told, where there is nothing to draw with.
     pub(crate) fn drawn(&self, arguments: &str) -> Option<Run> {
         let run = self.run(arguments);
