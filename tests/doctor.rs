@@ -14,6 +14,7 @@ fn without_an_adapter_the_package_to_install_is_named() {
 }
 
 #[test]
+#[expect(clippy::print_stderr, reason = "says why it skips")]
 fn with_an_adapter_it_is_told_which_one_draws_and_why() {
     let workshop = Workshop::new();
     let run = workshop.run("doctor");

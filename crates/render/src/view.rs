@@ -151,7 +151,7 @@ impl Camera {
     }
 
     /// The pixel, from the upper left corner, at which a point of the room is seen; `None` behind the eye.
-    pub(crate) fn pixel(&self, point: [f64; 3], [width, height]: [f64; 2]) -> Option<DVec2> {
+    pub(crate) fn pixel(self, point: [f64; 3], [width, height]: [f64; 2]) -> Option<DVec2> {
         let at = self.to_clip([0.0; 2]) * DVec3::from_array(point).extend(1.0);
         let share = DVec2::new(0.5 + 0.5 * at.x / at.w, 0.5 - 0.5 * at.y / at.w);
         (at.w > 0.0).then(|| share * DVec2::new(width, height))
@@ -159,7 +159,7 @@ impl Camera {
 
     /// From the room to the picture: x to the right and y up, −1 … 1, and depth 0 … 1; `shift` moves everything to the
     /// right and up in that measure.
-    pub(crate) fn to_clip(&self, shift: [f64; 2]) -> DMat4 {
+    pub(crate) fn to_clip(self, shift: [f64; 2]) -> DMat4 {
         let view = glam::dmat4(
             glam::dvec4(self.right.x, self.up.x, self.back.x, 0.0),
             glam::dvec4(self.right.y, self.up.y, self.back.y, 0.0),

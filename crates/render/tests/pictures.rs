@@ -1,7 +1,5 @@
 //! What pictures show, held against closed forms.
 
-#![expect(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
-
 mod common;
 
 use std::sync::atomic::AtomicBool;

@@ -1,6 +1,6 @@
 //! Meshes with a closed form.
 
-#![allow(dead_code, clippy::unwrap_used, reason = "each test crate uses its own part, and tests may fail")]
+#![allow(dead_code, clippy::print_stderr, reason = "each test crate uses its own part, and says why it skips")]
 
 use dryturn_render::{Body, Finish, Gpu, Wish};
 use dryturn_surface::{Kind, Mesh};
