@@ -82,7 +82,8 @@ struct Seen {
     is_gone: bool,
 }
 
-// A face seen from inside is seen through the cut: what shows there is the plane's own point on the way to it.
+// Of the faces beyond the cut the nearest decides what shows: one that is seen from inside is seen through the cut, and
+// the plane's own point on the way to it shows; one that is seen from outside, as of a bore, shows itself.
 fn through_section(room: vec3f, normal: vec3f, is_front: bool) -> Seen {
     if is_cut(room) {
         return Seen(room, normal, false, true);
@@ -94,6 +95,16 @@ fn through_section(room: vec3f, normal: vec3f, is_front: bool) -> Seen {
     let over = frame.plane.w - dot(frame.plane.xyz, frame.eye);
     let share = over / dot(frame.plane.xyz, way);
     return Seen(frame.eye + share * way, frame.plane.xyz, true, share <= 0.0 || share > 1.0);
+}
+
+// How far faces seen from inside stand before what touches them from outside, mm.
+const HAIR: f32 = 0.02;
+
+// The point that decides what is nearer: the face's own, not that which shows.
+fn nearness(seen: Seen, room: vec3f) -> f32 {
+    let met = room + select(0.0, HAIR, seen.is_cap) * normalize(frame.eye - room);
+    let clip = frame.to_clip * vec4f(met, 1.0);
+    return clip.z / clip.w;
 }
 
 // How much of a light reaches a point, 0 … 1.

@@ -27,6 +27,5 @@ fn cut(point: Point, @builtin(front_facing) is_front: bool) -> Pixel {
     if seen.is_gone {
         discard;
     }
-    let clip = frame.to_clip * vec4f(seen.room, 1.0);
-    return Pixel(distance(seen.room, frame.eye), clip.z / clip.w);
+    return Pixel(distance(seen.room, frame.eye), nearness(seen, point.room));
 }

@@ -31,8 +31,7 @@ fn cut(point: Point, @builtin(front_facing) is_front: bool) -> Pixel {
     }
     // Colours of triangles are those of their surface; the inside is the finish's own.
     let color = select(point.color, vec4f(0.0), seen.is_cap);
-    let clip = frame.to_clip * vec4f(seen.room, 1.0);
-    return Pixel(vec4f(shade(seen.room, seen.normal, color), 1.0), clip.z / clip.w);
+    return Pixel(vec4f(shade(seen.room, seen.normal, color), 1.0), nearness(seen, point.room));
 }
 
 // A surface as light meets it.

@@ -133,6 +133,30 @@ fn a_section_shows_its_own_plane() {
 }
 
 #[test]
+fn a_section_looks_into_what_is_hollow() {
+    let Some(gpu) = gpu() else { return };
+    let distance = 400.0;
+    let mut mesh = cylinder(15.0, 50.0);
+    // A cavity is a body turned inside out.
+    let hollow = solid(&[10.0, 40.0], 720, |_, _| 8.0);
+    let first = mesh.vertices.len() as u32;
+    mesh.vertices.extend(&hollow.vertices);
+    mesh.kinds.extend(&hollow.kinds);
+    mesh.owners.extend(&hollow.owners);
+    mesh.triangles.extend(hollow.triangles.iter().map(|[a, b, c]| [a + first, c + first, b + first]));
+    let shot = Shot { section: Some(Section { point: [0.0; 3], normal: [0.0, -1.0, 0.0] }), ..square(distance) };
+    let found = depths(&gpu, &model(&mesh), &shot).unwrap();
+    let seen = |x: usize, y: usize| f64::from(found[y * 300 + x]);
+    // The far wall of the cavity in the middle, the plane beside and over it; a pixel is 0.2 mm.
+    assert!((seen(150, 100) - (distance + 8.0)).abs() < 0.01, "{}", seen(150, 100));
+    for (x, y) in [(150, 100 - 57), (150, 100 + 57), (150 - 100, 100), (150 + 100, 100)] {
+        let [right, up] = [0.2 * (x as f64 - 149.5), 0.2 * (y as f64 - 99.5)];
+        let plane = (distance * distance + right * right + up * up).sqrt();
+        assert!((seen(x, y) - plane).abs() < 0.01, "{x} {y}: {} {plane}", seen(x, y));
+    }
+}
+
+#[test]
 fn a_section_is_wood_all_over() {
     let Some(gpu) = gpu() else { return };
     let mesh = solid(&[0.0, 60.0], 90, |_, _| 15.0);
