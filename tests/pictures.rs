@@ -31,7 +31,7 @@ fn the_choir_stand_of_walnut_with_its_holding() {
 
 #[test]
 fn the_lettering_of_the_harbor_light_in_cherry() {
-    compared("harbor-light", "harbor-light/scene-fixed.toml", "--view 40,15");
+    compared("harbor-light", "harbor-light/scene-fixed.toml", "--view standing,90,15");
 }
 
 #[test]

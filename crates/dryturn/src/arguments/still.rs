@@ -36,8 +36,8 @@ pub(crate) struct StillArguments {
     pub(crate) size: Size,
 
     /// From where: turn,tilt in degrees and, if wanted, a distance in mm, as in 30,20 or 30,20,400; or three-quarter,
-    /// front, back, above, below, end (the free one), chuck, standing. Turn 0 is the operator's side with the chuck at
-    /// the left; 90 is the free end
+    /// front, back, above, below, end (the free one), chuck, standing (on the chuck's end; standing,30,15 too). Turn 0 is
+    /// the operator's side with the chuck at the left; 90 is the free end
     #[arg(long, default_value = "three-quarter", allow_hyphen_values = true, value_name = "VIEW", value_parser = sight)]
     pub(crate) view: dryturn_render::View,
 

@@ -32,7 +32,8 @@ pub(crate) fn sight(text: &str) -> Result<View, String> {
     if let Some(view) = View::named(text.trim()) {
         return Ok(view);
     }
-    let (turn, tilt, distance) = match numbers(text).unwrap_or_default()[..] {
+    let upright = text.trim().strip_prefix("standing,");
+    let (turn, tilt, distance) = match numbers(upright.unwrap_or(text)).unwrap_or_default()[..] {
         [turn, tilt] => (turn, tilt, None),
         [turn, tilt, distance] if distance > 0.0 => (turn, tilt, Some(distance)),
         _ => {
@@ -44,7 +45,7 @@ pub(crate) fn sight(text: &str) -> Result<View, String> {
     if tilt.abs() > 90.0 {
         return Err("the tilt goes from -90, seen from below, to 90, seen from above".to_owned());
     }
-    Ok(View { turn, tilt, distance, ..View::default() })
+    Ok(View { turn, tilt, distance, standing: upright.is_some(), ..View::default() })
 }
 
 /// Where the piece is cut open.
@@ -132,9 +133,11 @@ mod tests {
 
     #[test]
     fn views_have_names_or_numbers() {
-        let view = |turn, tilt, distance| Ok(View { turn, tilt, distance, ..View::default() });
+        let view = |turn, tilt, distance| Ok::<_, String>(View { turn, tilt, distance, ..View::default() });
         assert_eq!(sight("30,20"), view(30.0, 20.0, None));
         assert_eq!(sight("-30, 20, 500"), view(-30.0, 20.0, Some(500.0)));
+        let upright = View { standing: true, ..view(90.0, 15.0, None).unwrap() };
+        assert_eq!(sight("standing,90,15"), Ok(upright));
         assert_eq!(sight("end"), Ok(View::named("end").unwrap()));
         for wrong in ["30", "30,91", "30,20,0", "30,20,-5", "1,2,3,4", "side", "NaN,0", "inf,0", ""] {
             assert!(sight(wrong).is_err(), "{wrong}");
