@@ -66,10 +66,12 @@ impl Cell {
         inside.point()
     }
 
-    /// The cell without a share of its width at every side.
+    /// The cell without a share of its width at every side, and without the axis, where all columns meet.
     fn shrunk(&self, share: f64) -> Cell {
         let inner = |(from, to): (f64, f64)| (from + share * (to - from), to - share * (to - from));
-        Cell { station: inner(self.station), theta: inner(self.theta), ..*self }
+        let off_axis = |radius: f64| radius.max(share * self.pitch);
+        let radius = (off_axis(self.radius.0), off_axis(self.radius.1));
+        Cell { station: inner(self.station), theta: inner(self.theta), radius, ..*self }
     }
 
     /// How far outside a point lies, mm, and the nearest one within.
