@@ -2,9 +2,9 @@
 //!
 //! The command line is thin: [`arguments`] says what was typed, [`prove`] runs a scene and [`output`] lays out what is
 //! written; [`mesh`] writes the piece as a solid; [`inspect`] describes programs alone, [`rule`] explains a rule, [`round`]
-//! writes the program that brings a blank to round, [`restart`] the one that takes a job up. [`piece`] and [`holding`] are what is shown of a scene without proving
-//! it. Exit codes are an interface: 0 nothing at or above `--fail-on`,
-//! 1 findings, 2 usage or unreadable input, 130 interrupted.
+//! writes the program that brings a blank to round, [`restart`] the one that takes a job up. [`piece`] and [`holding`] are
+//! what is shown of a scene without proving it. Exit codes are an interface: 0 nothing at or above `--fail-on`, 1 findings,
+//! 2 usage or unreadable input, 130 interrupted.
 
 #![forbid(unsafe_code)]
 
