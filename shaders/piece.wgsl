@@ -55,7 +55,7 @@ fn shade(room: vec3f, normal: vec3f, color: vec4f) -> vec3f {
     for (var light = 0u; light < LIGHTS; light++) {
         let facing = dot(normal, frame.lights[light].toward);
         if facing > 0.0 {
-            let got = frame.lights[light].power * (facing * reaches(light, room));
+            let got = frame.lights[light].power * (facing * reaches(light, room, facing));
             sum += got * back(surface, normal, to_eye, frame.lights[light].toward, frame.lights[light].breadth);
         }
     }

@@ -11,6 +11,8 @@ use serde_json::{Value, json};
 use tempfile::TempDir;
 use tiny_skia::Pixmap;
 
+use crate::workshop::skipped;
+
 /// Set where a browser must be there.
 const REQUIRED: &str = "DRYTURN_REQUIRE_BROWSER";
 /// What a browser is called.
@@ -57,7 +59,7 @@ impl Browser {
         let there = |name: &&&str| Command::new(name).arg("--version").output().is_ok_and(|out| out.status.success());
         let Some(name) = NAMES.iter().find(there) else {
             assert!(std::env::var_os(REQUIRED).is_none(), "{REQUIRED} is set, but none of {NAMES:?} is there");
-            eprintln!("skipped: none of {NAMES:?} is there to show the page");
+            skipped(&format!("none of {NAMES:?} is there to show the page"));
             return None;
         };
         let profile = tempfile::tempdir().unwrap();

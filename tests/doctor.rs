@@ -1,10 +1,11 @@
 //! What pictures can be drawn with, as the command tells it.
 
-use crate::workshop::Workshop;
+use crate::workshop::{Workshop, skipped};
 
 #[test]
 fn without_an_adapter_the_package_to_install_is_named() {
-    let mut command = Workshop::new().command("doctor");
+    let workshop = Workshop::new();
+    let mut command = workshop.command("doctor");
     // An interface by which this machine has nothing, whatever is installed.
     let output = command.env("WGPU_BACKEND", "vulkan").env("VK_DRIVER_FILES", "/nowhere.json").output().unwrap();
     let told = String::from_utf8(output.stderr).unwrap();
@@ -14,14 +15,13 @@ fn without_an_adapter_the_package_to_install_is_named() {
 }
 
 #[test]
-#[expect(clippy::print_stderr, reason = "says why it skips")]
 fn with_an_adapter_it_is_told_which_one_draws_and_why() {
     let workshop = Workshop::new();
     let run = workshop.run("doctor");
     if run.code != 0 {
         let is_required = std::env::var_os("DRYTURN_REQUIRE_ADAPTER").is_some_and(|it| it == "1");
         assert!(!is_required, "{}", run.stderr);
-        eprintln!("skipped: {}", run.stderr);
+        skipped(&run.stderr);
         return;
     }
     assert!(run.stdout.starts_with("Adapters\n  0 "), "{}", run.stdout);

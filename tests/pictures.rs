@@ -1,7 +1,7 @@
 //! Reference pictures of the example jobs, in `tests/pictures`; only software adapters draw alike enough to compare.
 
 use crate::compare::assert_like;
-use crate::workshop::{Workshop, root, scene};
+use crate::workshop::{Workshop, root, scene, skipped};
 
 /// The adapter is told on standard error where it is software.
 fn compared(name: &str, scene_file: &str, options: &str) {
@@ -13,7 +13,7 @@ fn compared(name: &str, scene_file: &str, options: &str) {
         return;
     };
     if !run.stderr.contains("drawn by the processor") {
-        eprintln!("skipped: {name}: a graphics card rounds otherwise than the software that drew the references");
+        skipped(&format!("{name}: a graphics card rounds otherwise than the software that drew the references"));
         return;
     }
     assert_like(&root().join(format!("tests/pictures/{name}.png")), &workshop.files()["still.png"]);

@@ -102,13 +102,13 @@ impl Workshop {
         run
     }
 
-    #[cfg(feature = "render")]
     /// Runs a command that draws; `None`, with the reason told, where there is nothing to draw with.
+    #[cfg(feature = "render")]
     pub(crate) fn drawn(&self, arguments: &str) -> Option<Run> {
         let run = self.run(arguments);
         if run.code == 2 && run.stderr.contains("no graphics adapter was found") {
             assert!(std::env::var_os("DRYTURN_REQUIRE_ADAPTER").is_none(), "an adapter is required: {}", run.stderr);
-            eprintln!("skipped: {}", run.stderr.trim());
+            skipped(run.stderr.trim());
             return None;
         }
         assert_eq!(run.code, 0, "{arguments}\n{}{}", run.stdout, run.stderr);
@@ -189,4 +189,11 @@ fn files_below(folder: &Path) -> BTreeMap<String, Vec<u8>> {
         }
     }
     files
+}
+
+/// Says why a test does not run on this machine.
+#[cfg(feature = "render")]
+#[expect(clippy::print_stderr, reason = "a test has nothing else to say it with")]
+pub(crate) fn skipped(why: &str) {
+    eprintln!("skipped: {why}");
 }
