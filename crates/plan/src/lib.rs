@@ -2,8 +2,8 @@
 //!
 //! # Theory
 //!
-//! A program is first a [`path`]: where the tip goes over the blank, in the piece's own terms, and how many minutes each
-//! move takes. Only the [`writer`] knows what a controller calls that: words, units, and the F that each reading of F
+//! A program is first a `path`: where the tip goes over the blank, in the piece's own terms, and how many minutes each
+//! move takes. Only the `writer` knows what a controller calls that: words, units, and the F that each reading of F
 //! makes the same minutes of. Beside every program stands the text of a scene that says what the program takes for
 //! granted, and no program is handed out before it has been proved on that very scene, by the same reader and the same
 //! rules as anybody's.
