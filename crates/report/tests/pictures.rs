@@ -1,6 +1,6 @@
 //! Reference pictures: seven jobs drawn and compared with `tests/pictures`.
 //!
-//! `UPDATE_PICTURES=1 cargo test -p dryturn-report` writes the references anew. A picture that differs is left in the
+//! `DRYTURN_BLESS=1 cargo test -p dryturn-report` writes the references anew. A picture that differs is left in the
 //! build folder as `NAME.expected.png`, `NAME.actual.png` and `NAME.diff.png` (differing pixels black).
 
 #![allow(clippy::unwrap_used)] // A test may fail where it stands.
@@ -188,7 +188,7 @@ fn the_same_map_gives_the_same_bytes() {
 /// Compares a picture with its reference; what is different, in words.
 fn difference(name: &str, actual: &[u8]) -> Option<String> {
     let reference = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/pictures/{name}.png"));
-    if std::env::var_os("UPDATE_PICTURES").is_some() {
+    if std::env::var_os("DRYTURN_BLESS").is_some() {
         std::fs::write(&reference, actual).unwrap();
         return None;
     }

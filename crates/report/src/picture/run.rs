@@ -159,7 +159,7 @@ mod tests {
     #[test]
     fn a_run_is_drawn_as_it_was() {
         let drawn = picture(&sample::run());
-        if std::env::var_os("UPDATE_PICTURES").is_some() {
+        if std::env::var_os("DRYTURN_BLESS").is_some() {
             std::fs::write("tests/data/run.svg", &drawn.svg).unwrap();
         }
         assert_eq!(drawn.svg, std::fs::read_to_string("tests/data/run.svg").unwrap());
