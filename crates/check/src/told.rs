@@ -57,7 +57,7 @@ impl Effort {
         Effort {
             block: stroke.block,
             last: stroke.last,
-            share: stroke.share,
+            share: load.share,
             volume_mm3: stroke.volume_mm3,
             radius_mm: Some(load.radius),
             engagement: Some(load.engagement),

@@ -93,6 +93,7 @@ impl<'a> Loads<'a> {
     pub fn of(&self, stroke: &Stroke) -> Option<Load> {
         let motion = self.motion(stroke)?;
         let cutter = self.job.scene.cutters.get(usize::from(motion.cutter))?;
+        let stroke = &in_wood(stroke, &motion, cutter);
         let way = Way::of(&motion, stroke.share, stroke.depth_mm);
         let asked: Option<f64> = (stroke.block..=stroke.last).map(self.asked).sum();
         let seconds = asked.map(|seconds| seconds * (stroke.share.1 - stroke.share.0));
@@ -122,6 +123,19 @@ impl Load {
     pub fn blocks(&self) -> RangeInclusive<u32> {
         self.block..=self.last
     }
+}
+
+/// A stroke without the air that it goes straight down through first: what it is deep is the length in wood. One that
+/// slopes for longer than the cutter is wide lowers no place by all that it goes down, and stays as it is.
+fn in_wood(stroke: &Stroke, motion: &Motion, cutter: &Cutter) -> Stroke {
+    let whole = Way::of(motion, stroke.share, stroke.depth_mm);
+    let [along, across, down] = whole.direction.map(|part| part.abs() * whole.length);
+    let is_steep = whole.is_plunge() && angle::diagonal(along, across) < 2.0 * cutter.flutes.radius();
+    if motion.arc.is_some() || stroke.last > stroke.block || !is_steep || stroke.depth_mm >= down {
+        return *stroke;
+    }
+    let (first, last) = stroke.share;
+    Stroke { share: (last - (last - first) * stroke.depth_mm / down, last), ..*stroke }
 }
 
 /// How far the share of the wood on one side may be off a half in a groove.

@@ -113,6 +113,25 @@ fn a_plunge_by_its_own_rule() {
     assert_eq!(load.forces.unwrap().axial, [0.0, 0.0]);
 }
 
+/// Of 20 mm down in 4 s the last 5 go through wood: a hole of 28.27 mm² at 5 mm/s, as if it had begun on the wood. A slope
+/// for longer than the cutter is wide is in wood all the way, for all that is told.
+#[test]
+fn a_plunge_from_a_height_is_as_strong_as_one_from_the_wood() {
+    let hole = std::f64::consts::PI * 9.0 * 5.0;
+    let plunge = |words: &str, seconds: f64| {
+        let job = job("", MAPLE, FLAT, &format!("M3 S9000\nG1 {words} F300\n"));
+        load_of(&job, Some(seconds), hole, 5.0, 0.5).unwrap()
+    };
+    let (high, low) = (plunge("Z0", 4.0), plunge("Z15", 1.0));
+    near(high.engagement.width, 6.0);
+    near(high.engagement.rate.unwrap(), hole);
+    assert_eq!((high.share, high.seconds), ((0.75, 1.0), Some(1.0)));
+    assert_eq!((high.power, high.forces.unwrap().thrust), (low.power, low.forces.unwrap().thrust));
+    // Its tip stands at 2.5 in the middle of the wood, the middle of which is at 5.
+    near(high.radius, 5.0);
+    assert_eq!(plunge("X30 Z0", 4.0).share, (0.0, 1.0));
+}
+
 /// The tip rises along the axis: against the grain.
 #[test]
 fn uphill_and_downhill() {

@@ -30,7 +30,7 @@ fn ring(hand: &str) -> String {
 fn a_groove_that_overloads_the_spindle() {
     let power = |watts: &str| scene("", &format!("spindle_power = {watts}"));
     let program = groove(20.0, 1200.0);
-    let sure = one("overload", &power("10"), &[&program]);
+    let sure = one("overload", &power("12"), &[&program]);
     assert_finding(&sure, Severity::Error, (3, 3), 14.8, 0.5);
     assert_eq!((sure.unit, place(&sure).2), (Some("W"), 20.0));
     assert!(
