@@ -61,7 +61,8 @@ impl Inks {
                 };
                 (Scale::Signed { below, over }, range.map(farthest))
             }
-            Kind::Measures | Kind::Lines | Kind::Categories(_) => (Scale::Rising, range),
+            Kind::Measures => (Scale::Rising, range.map(told_apart)),
+            Kind::Lines | Kind::Categories(_) => (Scale::Rising, range),
         };
         let raw = if matches!(kind, Kind::Measures) { "not cut or unknown" } else { "not cut" };
         Inks { scale, range, categories, gone, untouched, raw, bore }
@@ -231,4 +232,28 @@ fn categories(names: &[(i16, String)], mut counts: BTreeMap<i16, usize>) -> Vec<
         list.push(Category { code: i32::from(code), name, index, rays });
     }
     list
+}
+
+/// Measures that differ by less than this are one: no end of a ray is known better, mm.
+const SAME: f64 = 1e-3;
+
+/// What the colours of a map of measures span: nothing, where all are one but for rounding, which would show as a pattern.
+fn told_apart((least, greatest): (f64, f64)) -> (f64, f64) {
+    let middle = 0.5 * (least + greatest);
+    if greatest - least < SAME { (middle, middle) } else { (least, greatest) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rounding_is_no_pattern() {
+        let span = |greatest: f64| {
+            Inks::new(Kind::Measures, Count { range: Some((1.8, greatest)), ..Count::default() }).range.unwrap()
+        };
+        assert_eq!(span(1.802), (1.8, 1.802));
+        let (least, greatest) = span(1.80003);
+        assert!(least == greatest && (least - 1.800_015).abs() < 1e-12, "{least} {greatest}");
+    }
 }

@@ -89,7 +89,7 @@ fn entries(inks: &Inks, rays: usize, is_held: bool) -> Vec<Entry> {
     };
     let is_signed = inks.allowed().is_some();
     if is_signed {
-        add(Box::new(|x, y| beyond(deviating(0.2), x, y)), "beyond what is allowed", 0);
+        add(Box::new(|x, y| beyond(deviating(0.2), x, y)), "beyond the limits", 0);
     }
     for one in &inks.categories {
         let index = one.index;
