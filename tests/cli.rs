@@ -261,6 +261,18 @@ fn a_grid_too_large_is_refused_with_the_pitch_that_fits() {
 }
 
 #[test]
+fn a_pitch_may_be_asked_for_in_place_of_the_scenes() {
+    let workshop = peg();
+    workshop.expect(0, "prove . --pitch 0.5 --out fine");
+    let resolved = workshop.read("fine/scene.resolved.toml");
+    assert!(resolved.contains("pitch = 0.5  # flag"), "{resolved}");
+    // The same as if the scene had said so, but for who said it.
+    workshop.write("scene.toml", SCENE.replace("pitch = 1", "pitch = 0.5"));
+    workshop.expect(0, "prove . --out said");
+    assert_eq!(workshop.report("fine"), workshop.report("said"));
+}
+
+#[test]
 fn timings_say_where_the_time_went() {
     let workshop = peg();
     workshop.expect(0, "prove . --out out --threads 2");

@@ -160,39 +160,22 @@ pub(crate) struct ProveArguments {
     #[arg(long, value_enum, default_value_t = FailOn::Error, value_name = "SEVERITY")]
     pub(crate) fail_on: FailOn,
 
-    /// Go on where a program is not understood; what it says there becomes a finding
-    #[arg(long)]
-    pub(crate) lenient: bool,
-
-    /// Allow scenes to name files outside their own folder
-    #[arg(long)]
-    pub(crate) allow_outside: bool,
-
-    /// Number of threads; 0 takes one for each core
-    #[arg(long, default_value_t = 0, value_name = "N", value_parser = clap::value_parser!(u16).range(0..=1024))]
-    pub(crate) threads: u16,
-
-    /// Most memory the run may take, for example 800MB or 2GB; a piece that does not fit in it is kept packed
-    #[arg(long, default_value = "4GB", value_parser = bytes, value_name = "SIZE")]
-    pub(crate) memory: u64,
-
-    /// Print the verdict only
-    #[arg(long, short)]
-    pub(crate) quiet: bool,
+    #[command(flatten)]
+    pub(crate) going: Going,
 
     /// Whether to colour what is printed
     #[arg(long, value_enum, default_value_t = Color::Auto, value_name = "WHEN")]
     pub(crate) color: Color,
 }
 
-/// What every command takes that carves a piece to show it.
+/// What every command takes that carves the piece of a scene.
 #[derive(Args, Debug)]
 pub(crate) struct Going {
     /// Carve at this pitch instead of the scene's, mm
     #[arg(long, value_name = "MM", value_parser = pitch)]
     pub(crate) pitch: Option<f64>,
 
-    /// Go on where a program is not understood
+    /// Go on where a program is not understood; what a proof finds there is told as a finding
     #[arg(long)]
     pub(crate) lenient: bool,
 
@@ -204,11 +187,11 @@ pub(crate) struct Going {
     #[arg(long, default_value_t = 0, value_name = "N", value_parser = clap::value_parser!(u16).range(0..=1024))]
     pub(crate) threads: u16,
 
-    /// Most memory the run may take, for example 800MB or 2GB
+    /// Most memory the run may take, for example 800MB or 2GB; a piece that does not fit in it is kept packed
     #[arg(long, default_value = "4GB", value_parser = bytes, value_name = "SIZE")]
     pub(crate) memory: u64,
 
-    /// Print nothing but errors
+    /// Print the verdict only, where there is one, and errors
     #[arg(long, short)]
     pub(crate) quiet: bool,
 }

@@ -11,6 +11,7 @@ use dryturn_scene::SceneError;
 use dryturn_surface::SurfaceError;
 
 use crate::arguments::Color;
+use crate::output::OutputError;
 use crate::{INTERRUPTED, REFUSED, tell};
 
 /// Why a command gave no answer.
@@ -89,6 +90,15 @@ impl From<WriteError> for Failure {
     fn from(error: WriteError) -> Self {
         match error {
             WriteError::Interrupted => Failure::Interrupted,
+            error => Failure::Other(error.to_string()),
+        }
+    }
+}
+
+impl From<OutputError> for Failure {
+    fn from(error: OutputError) -> Self {
+        match error {
+            OutputError::Write(error) => error.into(),
             error => Failure::Other(error.to_string()),
         }
     }

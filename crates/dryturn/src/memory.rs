@@ -11,10 +11,9 @@ use dryturn_check::Traces;
 use dryturn_geom::{Motions, Stock};
 use dryturn_scene::Job;
 
-use crate::arguments::ProveArguments;
 use crate::failure::Failure;
 use crate::output;
-use crate::running::threads;
+use crate::running::Running;
 
 /// Bytes of the program itself, its threads and what the allocator holds back.
 const BASE: u64 = 24_000_000;
@@ -103,12 +102,12 @@ pub(crate) struct Memory {
 }
 
 impl Memory {
-    /// The bound, if a run can be begun within it.
-    pub(crate) fn within(arguments: &ProveArguments, job: &Job) -> Result<Memory, Failure> {
+    /// The bound, if a run that writes maps, or none, can be begun within it.
+    pub(crate) fn within(running: &Running<'_>, writes: bool, job: &Job) -> Result<Memory, Failure> {
         let memory = Memory {
-            bound: Bound::new(arguments.memory, job.scene.grid.pitch),
-            threads: threads(arguments.threads),
-            writes: arguments.out.is_some(),
+            bound: Bound::new(running.memory, job.scene.grid.pitch),
+            threads: running.threads,
+            writes,
             compares: job.target.is_some(),
             blocks: job.count(),
             reading: of_reading(job),

@@ -6,10 +6,11 @@ mod maps;
 mod root;
 
 use std::path::Path;
+use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 
 use dryturn_check::target::Comparison;
-use dryturn_check::{ProgramTimes, Proof};
+use dryturn_check::{ProgramTimes, Proof, RunOptions};
 use dryturn_geom::angle;
 use dryturn_report::{
     Extents, Grid, JsonError, MapError, ProgramRun, ProgramTime, Run, Stage, Staging, Target, Winding, WriteError,
@@ -18,9 +19,9 @@ use dryturn_report::{
 use dryturn_scene::Job;
 
 pub(crate) use gathered::{Gathered, clash, shows_text};
+pub(crate) use maps::bytes as map_bytes;
 #[cfg(feature = "render")]
 pub(crate) use maps::cutter_name;
-pub(crate) use maps::{Watch, bytes as map_bytes};
 
 /// Why the files could not be made or written.
 #[derive(Debug)]
@@ -81,13 +82,14 @@ pub(crate) fn write(
     proof: &Proof,
     run: &Run,
     mut stages: Vec<Stage>,
-    watch: &Watch<'_>,
+    interrupted: &AtomicBool,
+    options: &RunOptions<'_>,
 ) -> Result<usize, OutputError> {
     let started = Instant::now();
-    let mut staging = Staging::new(folder, watch.interrupted);
-    maps::write(&mut staging, job, proof, watch)?;
+    let mut staging = Staging::new(folder, interrupted);
+    maps::write(&mut staging, job, proof, options)?;
     stages.push(Stage { name: "maps", seconds: started.elapsed().as_secs_f64() });
-    let timings = dryturn_report::timings(watch.threads, &stages)?;
+    let timings = dryturn_report::timings(options.threads, &stages)?;
     if let Some(picture) = run_picture(run)? {
         staging.file("run.svg".as_ref(), picture.svg.as_bytes())?;
         staging.file("run.png".as_ref(), &picture.png)?;

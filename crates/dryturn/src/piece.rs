@@ -5,7 +5,7 @@ use std::path::Path;
 use dryturn_carve::{CarveError, Carved, Needs, Replay, carve, uncut};
 use dryturn_check::{RunOptions, Until, Work};
 use dryturn_geom::{Motions, Side};
-use dryturn_scene::{Job, JobOptions, TargetShape};
+use dryturn_scene::{Job, JobOptions, Scene, TargetShape};
 use dryturn_surface::{Mesh, build, build_removed};
 
 use crate::arguments::Going;
@@ -19,10 +19,15 @@ const MESH_BYTES: u64 = 1000;
 
 /// Reads the job of the scene that is named.
 pub(crate) fn read(named: &Path, going: &Going, running: &Running<'_>) -> Result<Job, Failure> {
-    let mut scene = scenes::load(named, going.allow_outside)?;
-    if let Some(pitch) = going.pitch {
-        scene.grid.pitch = pitch;
-    }
+    read_scene(scenes::load(named, going.allow_outside)?, going, running)
+}
+
+/// Reads the job of a scene, at the pitch that is asked for.
+pub(crate) fn read_scene(scene: Scene, going: &Going, running: &Running<'_>) -> Result<Job, Failure> {
+    let scene = match going.pitch {
+        Some(pitch) => scene.at_pitch(pitch),
+        None => scene,
+    };
     running.stage("reading", |options| dryturn_check::read(scene, JobOptions { lenient: going.lenient }, options))
 }
 

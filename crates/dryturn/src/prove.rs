@@ -10,14 +10,14 @@ use std::time::Instant;
 use dryturn_carve::CarveError;
 use dryturn_check::{Proof, RunOptions, gravest, prove_in_slices};
 use dryturn_report::{Run, Stage, Summary};
-use dryturn_scene::{Job, JobOptions};
+use dryturn_scene::Job;
 
 use crate::arguments::ProveArguments;
 use crate::failure::Failure;
 use crate::memory::Memory;
-use crate::output::{self, Gathered, OutputError, Watch};
-use crate::progress::Progress;
-use crate::running::threads;
+use crate::output::{self, Gathered};
+use crate::piece;
+use crate::running::Running;
 use crate::scenes::file_of;
 use crate::{FINDINGS, INTERRUPTED, REFUSED, print, tell, width};
 
@@ -31,7 +31,7 @@ pub(crate) fn run_all(arguments: &ProveArguments, interrupted: &AtomicBool) -> u
     let mut gathered = Gathered::new(arguments, &files);
     let mut worst = 0;
     for (index, (scene, file)) in arguments.scenes.iter().zip(&files).enumerate() {
-        if index > 0 && !arguments.quiet && output::shows_text(arguments) {
+        if index > 0 && !arguments.going.quiet && output::shows_text(arguments) {
             print("\n");
         }
         worst = worst.max(match one(arguments, scene, interrupted) {
@@ -45,7 +45,7 @@ pub(crate) fn run_all(arguments: &ProveArguments, interrupted: &AtomicBool) -> u
             },
         });
     }
-    match gathered.write(interrupted).map_err(refused_writing) {
+    match gathered.write(interrupted).map_err(Failure::from) {
         Ok(code) => worst.max(code),
         Err(failure) => worst.max(failure.told(arguments.color)),
     }
@@ -67,21 +67,19 @@ fn one(arguments: &ProveArguments, named: &Path, interrupted: &AtomicBool) -> Re
     let mut stages = Vec::new();
     let mut stage = |name, since: Instant| stages.push(Stage { name, seconds: since.elapsed().as_secs_f64() });
 
-    let scene = named::scene_of(arguments, named)?;
-    let reading =
-        RunOptions { threads: threads(arguments.threads), cancel: Some(interrupted), ..RunOptions::default() };
-    let job = dryturn_check::read(scene, JobOptions { lenient: arguments.lenient }, &reading)?;
-    let memory = Memory::within(arguments, &job)?;
+    let running = Running::new(&arguments.going, interrupted);
+    let job = piece::read_scene(named::scene_of(arguments, named)?, &arguments.going, &running)?;
+    let memory = Memory::within(&running, arguments.out.is_some(), &job)?;
     stage("read", started);
 
     let proving = Instant::now();
-    let proof = carve_and_check(arguments, &job, &memory, interrupted)?;
+    let proof = carve_and_check(&job, arguments.series, &memory, &running)?;
     stage("prove", proving);
 
     let run = output::run_of(&job, &proof);
     let written = match named::folder_for(arguments, named) {
         Some(folder) => {
-            let count = write(arguments, &folder, &job, &proof, &run, stages, interrupted)?;
+            let count = write(&folder, &job, &proof, &run, stages, &running)?;
             Some((folder, count))
         }
         None if interrupted.load(Ordering::Relaxed) => return Err(Failure::Interrupted),
@@ -94,48 +92,23 @@ fn one(arguments: &ProveArguments, named: &Path, interrupted: &AtomicBool) -> Re
 
 /// Writes the files of one scene; gives how many they are.
 fn write(
-    arguments: &ProveArguments,
     folder: &Path,
     job: &Job,
     proof: &Proof,
     run: &Run,
     stages: Vec<Stage>,
-    interrupted: &AtomicBool,
+    running: &Running<'_>,
 ) -> Result<usize, Failure> {
-    let progress = Progress::new("maps", arguments.quiet);
-    let watch = Watch { threads: threads(arguments.threads), interrupted, progress: &|share| progress.show(share) };
-    let count = output::write(folder, job, proof, run, stages, &watch);
-    progress.done();
-    count.map_err(refused_writing)
+    running.stage("maps", |options| output::write(folder, job, proof, run, stages, running.interrupted, options))
 }
 
-fn refused_writing(error: OutputError) -> Failure {
-    match error {
-        OutputError::Write(error) => error.into(),
-        error => Failure::Other(error.to_string()),
-    }
-}
-
-fn carve_and_check(
-    arguments: &ProveArguments,
-    job: &Job,
-    memory: &Memory,
-    interrupted: &AtomicBool,
-) -> Result<Proof, Failure> {
-    let progress = Progress::new(&dryturn_report::plain(&output::title(job)), arguments.quiet);
-    let show = |share: f64| progress.show(share);
-    let options = RunOptions {
-        threads: threads(arguments.threads),
-        cancel: Some(interrupted),
-        memory: Some(memory.for_carving()),
-        progress: Some(&show),
-        ..RunOptions::default()
-    };
-    let proof = prove_in_slices(job, &options, arguments.series);
-    progress.done();
-    proof.map_err(|error| match error {
-        CarveError::Memory { .. } => Failure::Other(memory.passed()),
-        error => error.into(),
+fn carve_and_check(job: &Job, series: u32, memory: &Memory, running: &Running<'_>) -> Result<Proof, Failure> {
+    running.stage(&dryturn_report::plain(&output::title(job)), |options| {
+        let options = RunOptions { memory: Some(memory.for_carving()), ..*options };
+        prove_in_slices(job, &options, series).map_err(|error| match error {
+            CarveError::Memory { .. } => Failure::Other(memory.passed()),
+            error => error.into(),
+        })
     })
 }
 
@@ -144,7 +117,7 @@ fn show(arguments: &ProveArguments, job: &Job, run: &Run, written: Option<&(Path
     if !output::shows_text(arguments) {
         return 0;
     }
-    if arguments.quiet {
+    if arguments.going.quiet {
         return print(&format!("{}  {}\n", run.verdict.word(), dryturn_report::plain(&run.title)));
     }
     let terminal = std::io::stdout().is_terminal();

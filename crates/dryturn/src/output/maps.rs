@@ -4,11 +4,11 @@
 //! memory whole. Maps and rows go side by side on all threads; neither shows in the bytes.
 
 use std::path::PathBuf;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::Ordering;
 
 use dryturn_carve::{BAND_ROWS, Band, Carved, Dexel, PREPARED, UNTOUCHED};
 use dryturn_check::target::Comparison;
-use dryturn_check::{Proof, Trace, Traces, WAYS};
+use dryturn_check::{Proof, RunOptions, Trace, Traces, WAYS};
 use dryturn_geom::Motions;
 use dryturn_geom::angle;
 use dryturn_report::{BORE, Draft, Drawing, Kind, Map, MapFile, Setting, Staging, Values, Whole, WriteError, npy_head};
@@ -16,14 +16,6 @@ use dryturn_scene::{Cutter, Job};
 use rayon::prelude::*;
 
 use super::{OutputError, title};
-
-/// How the work goes on.
-pub(crate) struct Watch<'a> {
-    pub(crate) threads: usize,
-    pub(crate) interrupted: &'a AtomicBool,
-    /// Told the share that is done, 0 … 1.
-    pub(crate) progress: &'a (dyn Fn(f64) + Sync),
-}
 
 /// One map of the piece: names, unit, and how a ray's value is found.
 struct Layer {
@@ -302,22 +294,24 @@ struct Sheet<'a> {
 }
 
 /// Writes all maps of a piece into files that are yet to be put in their places.
-pub(crate) fn write<'a>(
-    staging: &mut Staging<'a>,
+pub(crate) fn write(
+    staging: &mut Staging<'_>,
     job: &Job,
     proof: &Proof,
-    watch: &Watch<'a>,
+    options: &RunOptions<'_>,
 ) -> Result<(), OutputError> {
     let carved = &proof.carved;
-    let pool = rayon::ThreadPoolBuilder::new().num_threads(watch.threads).build()?;
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
     let (title, names) = (title(job), Names::of(job, proof));
     let mut sheets = sheets(staging, job, proof, &title, &names)?;
     let files = pool.install(|| {
         for band in portions(carved) {
-            if watch.interrupted.load(Ordering::Relaxed) {
+            if options.cancel.is_some_and(|cancel| cancel.load(Ordering::Relaxed)) {
                 return Err(WriteError::Interrupted.into());
             }
-            (watch.progress)(band.rows().start as f64 / carved.grid().stations as f64);
+            if let Some(progress) = options.progress {
+                progress(band.rows().start as f64 / carved.grid().stations as f64);
+            }
             let remaining = per_ray(&band, |_| |dexel: &Dexel<'_>| dexel.radius());
             sheets.par_iter_mut().try_for_each(|sheet| sheet.add(job, proof, &band, &remaining))?;
         }

@@ -108,6 +108,15 @@ pub struct NotChecked {
 }
 
 impl Scene {
+    /// The scene on a grid of another pitch, mm, that was asked for on the command line.
+    pub fn at_pitch(mut self, pitch: f64) -> Scene {
+        const KEY: &str = "grid.pitch";
+        self.grid.pitch = pitch;
+        self.given.insert(KEY.to_owned(), Origin::Flag);
+        self.assumed.retain(|assumed| assumed.key != KEY);
+        self
+    }
+
     /// Whether the scene says what holds the blank.
     pub fn holding_described(&self) -> bool {
         self.chuck.is_some() || self.faceplate.is_some() || self.drive.is_some()
