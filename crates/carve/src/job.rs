@@ -130,7 +130,7 @@ fn greatest_turn(motion: &Motion) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use dryturn_geom::{Arc, Pose};
+    use dryturn_geom::{Arc, Lean, Pose};
 
     #[test]
     fn no_piece_of_an_arc_on_the_skin_turns_by_more_than_a_degree() {
@@ -141,6 +141,7 @@ mod tests {
             reach: [30.0, 6.0],
             start: 0.0,
             sweep: std::f64::consts::TAU,
+            lean: Lean::default(),
         };
         let motion = Motion { from, to: from, arc: Some(arc), block: 0, cutter: 0, rapid: false };
         let pieces = piece_count(&motion, 5.0);

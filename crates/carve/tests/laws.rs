@@ -16,7 +16,7 @@ use common::{
     Solid, carve_checked, numbered, one_of_each, removed_mm3, solid, without, worst_between, worst_difference,
 };
 use dryturn_carve::{Carved, Cutter, Grid, Job, RunOptions, removed};
-use dryturn_geom::{Arc, Axis, Motion, Offset, Pose, Section, Stock, angle};
+use dryturn_geom::{Arc, Axis, Lean, Motion, Offset, Pose, Section, Stock, angle};
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 
@@ -104,7 +104,7 @@ fn arc(straight: Motion, axes: [Axis; 2], reach: [f64; 2], start: f64, sweep: f6
     let (sine, cosine) = angle::sin_cos(start);
     let center = [get(&straight.from, axes[0]) - reach[0] * cosine, get(&straight.from, axes[1]) - reach[1] * sine];
     let (sine, cosine) = angle::sin_cos(start + sweep);
-    let mut motion = Motion { arc: Some(Arc { axes, center, reach, start, sweep }), ..straight };
+    let mut motion = Motion { arc: Some(Arc { axes, center, reach, start, sweep, lean: Lean::default() }), ..straight };
     *place(&mut motion.to, axes[0]) = center[0] + reach[0] * cosine;
     *place(&mut motion.to, axes[1]) = center[1] + reach[1] * sine;
     motion

@@ -1,7 +1,7 @@
 //! From what a controller calls X, Y, Z and A to the blank frame, and on to the piece.
 
 use crate::angle;
-use crate::motion::{Axis, Pose};
+use crate::motion::{Axis, Lean, Pose};
 
 /// The machine axis the rotary axis lies along.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -53,8 +53,10 @@ pub struct Frame {
     pub turns: Turns,
     /// What turns the blank.
     pub wrap: Wrap,
-    /// Where the words are zero: station, internal Y and height in mm, θ on top in radians.
+    /// Where the words are zero: station, internal Y and height in mm, θ on top in radians; as on an axis that lies true.
     pub zero: Pose,
+    /// What the rotary axis leans.
+    pub lean: Lean,
 }
 
 /// How one word drives one coordinate: coordinate = offset + scale · word.
@@ -69,7 +71,8 @@ pub struct Drive {
 }
 
 impl Frame {
-    /// Which coordinate the word with this index drives (0 … 5: X Y Z A B C), or `None` if it moves nothing here.
+    /// Which coordinate the word with this index drives (0 … 5: X Y Z A B C) on an axis that lies true, or `None` if it moves
+    /// nothing here.
     pub fn drive(&self, word: usize) -> Option<Drive> {
         let station = match self.chuck {
             Side::Minus => 1.0,
@@ -112,11 +115,12 @@ impl Frame {
                 Axis::Turn => pose.turn = coordinate,
             }
         }
-        pose
+        self.lean.over_axis(&pose)
     }
 
     /// The words (X Y Z in mm, A B C in degrees) that stand for a pose; words that drive nothing are 0.
     pub fn words(&self, pose: &Pose) -> [f64; 6] {
+        let pose = self.lean.sent(pose);
         std::array::from_fn(|word| {
             let Some(drive) = self.drive(word) else { return 0.0 };
             let coordinate = match drive.axis {
@@ -155,6 +159,7 @@ mod tests {
             turns: Turns::Iso,
             wrap: Wrap::Rotary(0),
             zero: Pose { x: 20.0, y: 0.5, z: 30.0, turn: radians(10.0) },
+            lean: Lean::default(),
         }
     }
 
@@ -196,9 +201,24 @@ mod tests {
     #[test]
     fn words_and_poses_are_inverse() {
         let words = [5.0, -1.0, 3.0, 720.0, 0.0, 0.0];
-        let back = frame().words(&frame().pose(&words));
-        for (a, b) in words.iter().zip(back) {
-            assert!((a - b).abs() < 1e-12);
+        for lean in [Lean::default(), Lean { up: 0.01, across: -0.02 }] {
+            let frame = Frame { lean, ..frame() };
+            let back = frame.words(&frame.pose(&words));
+            for (a, b) in words.iter().zip(back) {
+                assert!((a - b).abs() < 1e-12);
+            }
+        }
+    }
+
+    #[test]
+    fn an_axis_that_rises_and_leans_comes_nearer_and_goes_aside_with_the_station() {
+        let lean = Lean { up: 0.5 / 300.0, across: 0.5 / 300.0 };
+        for chuck in [Side::Minus, Side::Plus] {
+            let (level, led) = (Frame { chuck, ..frame() }, Frame { chuck, lean, ..frame() });
+            let words = [if chuck == Side::Minus { 280.0 } else { -280.0 }, 1.0, -2.0, 90.0, 0.0, 0.0];
+            let (level, led) = (level.pose(&words), led.pose(&words));
+            assert_eq!((led.x, led.turn), (300.0, level.turn));
+            assert!((led.z - (level.z - 0.5)).abs() < 1e-12 && (led.y - (level.y - 0.5)).abs() < 1e-12);
         }
     }
 

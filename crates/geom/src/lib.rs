@@ -45,5 +45,5 @@ pub mod units;
 
 pub use cutter::{ConvexPart, Flutes, FlutesError, Primitive, Shape};
 pub use frame::{Along, Drive, Frame, Side, Turns, Wrap, piece_from_blank};
-pub use motion::{Arc, Axis, Motion, Motions, Pose};
+pub use motion::{Arc, Axis, Lean, Motion, Motions, Pose};
 pub use stock::{AnySolid, Bow, Offset, Section, Solid, Spans, Stock};

@@ -44,6 +44,42 @@ impl Pose {
     }
 }
 
+/// How the rotary axis lies beside the machine's own axes: what it rises and leans, mm a mm of station. At station 0 it is
+/// where it should be.
+///
+/// Only the tip's place is led by it. The cutter leans against the axis as well, by an angle that lowers one side of its face
+/// by a share of its width which is as small.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Lean {
+    /// Upward.
+    pub up: f64,
+    /// Toward +Y.
+    pub across: f64,
+}
+
+impl Lean {
+    /// Where a tip stands over the axis as it lies, sent to a place over one that lies true.
+    #[inline]
+    pub fn over_axis(&self, sent: &Pose) -> Pose {
+        Pose { y: sent.y - self.across * sent.x, z: sent.z - self.up * sent.x, ..*sent }
+    }
+
+    /// Where a tip was sent to that stands at a place over the axis as it lies.
+    #[inline]
+    pub fn sent(&self, pose: &Pose) -> Pose {
+        Pose { y: pose.y + self.across * pose.x, z: pose.z + self.up * pose.x, ..*pose }
+    }
+
+    /// Bounds over the axis as it lies of what is sent to places within bounds.
+    fn box_over_axis(&self, low: Pose, high: Pose) -> (Pose, Pose) {
+        let ends = |rate: f64| [rate * low.x, rate * high.x];
+        let least = |rate: f64| ends(rate)[0].min(ends(rate)[1]);
+        let most = |rate: f64| ends(rate)[0].max(ends(rate)[1]);
+        let lowest = Pose { y: low.y - most(self.across), z: low.z - most(self.up), ..low };
+        (lowest, Pose { y: high.y - least(self.across), z: high.z - least(self.up), ..high })
+    }
+}
+
 /// A coordinate of a [`Pose`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Axis {
@@ -71,6 +107,8 @@ pub struct Arc {
     pub start: f64,
     /// Signed parameter sweep, radians.
     pub sweep: f64,
+    /// What the rotary axis leans: the circle is one before that.
+    pub lean: Lean,
 }
 
 /// One block's motion over the blank.
@@ -127,14 +165,15 @@ impl Motion {
         if t >= 1.0 {
             return self.to;
         }
-        let mut pose = self.from.toward(&self.to, t);
+        let (from, to) = (arc.lean.sent(&self.from), arc.lean.sent(&self.to));
+        let mut pose = from.toward(&to, t);
         let (on_circle, start, end) = (arc.point(t), arc.point(0.0), arc.point(1.0));
         for (k, axis) in arc.axes.into_iter().enumerate() {
             // A controller accepts an arc whose ends miss the circle a little; the miss is spread evenly over the arc.
-            let miss = (self.from.get(axis) - start[k]) * (1.0 - t) + (self.to.get(axis) - end[k]) * t;
+            let miss = (from.get(axis) - start[k]) * (1.0 - t) + (to.get(axis) - end[k]) * t;
             pose.set(axis, on_circle[k] + miss);
         }
-        pose
+        arc.lean.over_axis(&pose)
     }
 
     /// The motion between two shares of it, the first not greater than the second.
@@ -151,7 +190,8 @@ impl Motion {
 
     /// The same between two shares of the way, the first not greater than the second.
     pub fn bounds_between(&self, first: f64, last: f64) -> (Pose, Pose) {
-        let (from, to) = (self.at(first), self.at(last));
+        let lean = self.arc.map_or(Lean::default(), |arc| arc.lean);
+        let [from, to] = [first, last].map(|share| lean.sent(&self.at(share)));
         let (mut low, mut high) = (from, from);
         let mut reach = |axis: Axis, value: f64| {
             low.set(axis, low.get(axis).min(value));
@@ -162,15 +202,16 @@ impl Motion {
         }
         if let Some(arc) = self.arc {
             let (start, end) = (arc.point(0.0), arc.point(1.0));
+            let (begun, ended) = (lean.sent(&self.from), lean.sent(&self.to));
             for (k, axis) in arc.axes.into_iter().enumerate() {
                 let [least, greatest] = arc.range(k, first, last);
-                for miss in [self.from.get(axis) - start[k], self.to.get(axis) - end[k]] {
+                for miss in [begun.get(axis) - start[k], ended.get(axis) - end[k]] {
                     reach(axis, least + miss);
                     reach(axis, greatest + miss);
                 }
             }
         }
-        (low, high)
+        lean.box_over_axis(low, high)
     }
 
     /// Into how many equal straight pieces the motion must be cut for none to leave it by more than `deviation` mm on
@@ -244,6 +285,7 @@ mod tests {
                 reach: [10.0, 10.0],
                 start: 0.0,
                 sweep: FRAC_PI_2,
+                lean: Lean::default(),
             }),
             block: 0,
             cutter: 0,
@@ -329,6 +371,27 @@ mod tests {
     }
 
     #[test]
+    fn over_an_axis_that_leans_an_arc_is_where_it_was_sent() {
+        let lean = Lean { up: 0.02, across: -0.03 };
+        for axes in [[Axis::X, Axis::Y], [Axis::Z, Axis::X], [Axis::Y, Axis::Z], [Axis::X, Axis::Turn]] {
+            let arc = Arc { axes, center: [3.0, -2.0], reach: [10.0, 7.0], start: 0.4, sweep: 5.0, lean };
+            let true_arc = Arc { lean: Lean::default(), ..arc };
+            let straight = Motion { arc: None, ..quarter() };
+            let sent = Motion { arc: Some(true_arc), ..straight };
+            let led =
+                Motion { from: lean.over_axis(&sent.from), to: lean.over_axis(&sent.to), arc: Some(arc), ..straight };
+            let (low, high) = led.bounds();
+            for t in (0..=50).map(|k| f64::from(k) / 50.0) {
+                let (pose, expected) = (led.at(t), lean.over_axis(&sent.at(t)));
+                for axis in [Axis::X, Axis::Y, Axis::Z, Axis::Turn] {
+                    assert!((pose.get(axis) - expected.get(axis)).abs() < 1e-12, "{axes:?} {t}: {pose:?} {expected:?}");
+                    assert!((low.get(axis)..=high.get(axis)).contains(&pose.get(axis)), "{axes:?} {t}: {axis:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
     fn a_missed_end_is_reached_without_a_jump() {
         let mut motion = quarter();
         motion.to.y = 10.004;
@@ -345,6 +408,7 @@ mod tests {
             reach: [10.0, 10.0 / 30.0],
             start: 0.0,
             sweep: TAU,
+            lean: Lean::default(),
         });
         let on_skin = motion.chord_count(2e-4, 30.0);
         motion.arc = Some(Arc { axes: [Axis::X, Axis::Y], reach: [10.0, 10.0], ..motion.arc.unwrap() });

@@ -14,7 +14,7 @@
 //! ```
 
 use dryturn_geom::units::LengthUnit;
-use dryturn_geom::{Along, Frame, Pose, Side, Turns, Wrap, angle};
+use dryturn_geom::{Along, Frame, Lean, Pose, Side, Turns, Wrap, angle};
 
 use crate::measure::{figures, trimmed};
 use crate::path::{Path, Place, Step};
@@ -98,7 +98,8 @@ impl Posting {
     pub(crate) fn words(&self, place: &Place) -> [f64; 6] {
         let zero = Pose { x: 0.0, y: 0.0, z: 0.0, turn: 0.0 };
         let wrap = Wrap::Rotary(self.rotary.min(2));
-        let frame = Frame { along: self.along, chuck: self.chuck_on, turns: self.turns, wrap, zero };
+        let frame =
+            Frame { along: self.along, chuck: self.chuck_on, turns: self.turns, wrap, zero, lean: Lean::default() };
         frame.words(&Pose { x: place.x, y: place.y, z: place.z, turn: angle::radians(place.a) })
     }
 

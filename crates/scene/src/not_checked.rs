@@ -139,9 +139,6 @@ fn machine(scene: &Scene, list: &mut List) {
         "Times are told as if an axis whose acceleration is not given reached every speed at once.",
         "[machine]\naccel = { x = 400, y = 400, z = 200, a = 1500 }",
     );
-    list.in_vain(machine.rise != 0.0, "machine.rise", "The axis is taken as level; its rise has no effect yet.");
-    list.in_vain(machine.skew != 0.0, "machine.skew", "The axis is taken as straight; its lean has no effect yet.");
-    list.in_vain(machine.backlash_deg != 0.0, "machine.backlash", "Play of the rotary axis has no effect yet.");
 }
 
 /// Loads, spring and strength, and what they are held against.

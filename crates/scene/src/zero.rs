@@ -1,6 +1,6 @@
 //! From the zeros of a scene to the frame each program runs in.
 
-use dryturn_geom::{Axis, Flutes, Frame, Pose, Turns, angle};
+use dryturn_geom::{Axis, Flutes, Frame, Lean, Pose, Turns, angle};
 
 use crate::error::SceneError;
 use crate::model::{Scene, ZeroHeight, ZeroKeys};
@@ -65,15 +65,23 @@ impl Scene {
             ZeroHeight::Surface => Some(self.stock().corner_radius()),
             ZeroHeight::Flat => Some(self.blank.flat_radius()),
             ZeroHeight::Height(height) => Some(height),
-            ZeroHeight::Touch { .. } if self.is_on_cut_wood(program, system) => {
-                self.touched.get(&(program, system)).copied()
-            }
             ZeroHeight::Touch { station, a_deg } => {
-                let stock = self.stock();
-                let outline = |station: f64, theta: f64| Some(stock.spans(station, theta).as_slice().last()?.1);
-                touch::height(&outline, self.touching(0)?, station, self.turn_on_top(keys, a_deg))
+                let found = if self.is_on_cut_wood(program, system) {
+                    self.touched.get(&(program, system)).copied()
+                } else {
+                    self.on_the_blank(station, self.turn_on_top(keys, a_deg))
+                };
+                // Where it is touched off the height is true, so an axis that rises is told apart from its rise elsewhere.
+                found.map(|height| height + self.lean().up * station)
             }
         }
+    }
+
+    /// Where the first program's cutter comes down on the blank, mm over the axis.
+    fn on_the_blank(&self, station: f64, turn: f64) -> Option<f64> {
+        let stock = self.stock();
+        let outline = |station: f64, theta: f64| Some(stock.spans(station, theta).as_slice().last()?.1);
+        touch::height(&outline, self.touching(0)?, station, turn)
     }
 
     /// θ on top while a zero is touched off, radians.
@@ -146,12 +154,12 @@ impl Scene {
         scene
     }
 
-    /// The frame a program's words (in terms of its G54) were meant in: as its zeros were set.
+    /// The frame a program's words (in terms of its G54) were meant in: as its zeros were set, on an axis that lies true.
     pub fn frame_as_set(&self, program: usize) -> Frame {
-        self.frame_at(self.zero(program, 0))
+        self.frame_at(self.zero(program, 0), Lean::default())
     }
 
-    /// The frame a program really runs in: as set, and off by all that slipped up to it.
+    /// The frame a program really runs in: as set, and off by all that slipped up to it and by what the axis leans.
     pub fn frame(&self, program: usize) -> Frame {
         let mut zero = self.zero(program, 0);
         for entry in self.programs.iter().take(program + 1) {
@@ -160,12 +168,17 @@ impl Scene {
             zero.z += entry.slip.z;
             zero.turn += angle::radians(entry.slip.a_deg);
         }
-        self.frame_at(zero)
+        self.frame_at(zero, self.lean())
     }
 
-    fn frame_at(&self, zero: Pose) -> Frame {
+    /// What the rotary axis leans.
+    fn lean(&self) -> Lean {
+        Lean { up: self.machine.rise / 100.0, across: self.machine.skew / 100.0 }
+    }
+
+    fn frame_at(&self, zero: Pose, lean: Lean) -> Frame {
         let machine = &self.machine;
-        Frame { along: machine.along, chuck: machine.chuck_on, turns: machine.turns, wrap: machine.wrap, zero }
+        Frame { along: machine.along, chuck: machine.chuck_on, turns: machine.turns, wrap: machine.wrap, zero, lean }
     }
 
     /// Origins of G54 … G59.3 of a program in terms of its G54, mm and degrees.

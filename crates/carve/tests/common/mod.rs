@@ -6,7 +6,7 @@
 use std::hash::{DefaultHasher, Hash, Hasher};
 
 use dryturn_carve::{Carved, Cutter, Grid, Job, Reach, RunOptions, Upper, UpperBody, carve};
-use dryturn_geom::{Arc, Axis, Flutes, Motion, Pose, Shape, Stock, angle};
+use dryturn_geom::{Arc, Axis, Flutes, Lean, Motion, Pose, Shape, Stock, angle};
 
 /// A pose from mm and degrees.
 pub(crate) fn pose(x: f64, y: f64, z: f64, degrees: f64) -> Pose {
@@ -256,7 +256,8 @@ fn arc_at(from: Pose, axes: [Axis; 2], reach: [f64; 2], sweep: f64, rise: f64) -
         Axis::X => from.x,
         _ => from.turn,
     };
-    motion.arc = Some(Arc { axes, center: [first - reach[0], second], reach, start: 0.0, sweep });
+    motion.arc =
+        Some(Arc { axes, center: [first - reach[0], second], reach, start: 0.0, sweep, lean: Lean::default() });
     motion.to = motion.at(1.0 - 1e-12);
     motion.to.z += rise;
     motion

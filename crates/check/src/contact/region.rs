@@ -46,6 +46,11 @@ impl Region {
             let range = region.range_mut(axis);
             *range = [range[0] - miss, range[1] + miss];
         }
+        // Nor does an axis that leans bring more aside than by the way along it.
+        let along = region.tip.x[1] - region.tip.x[0];
+        for (range, rate) in [(&mut region.tip.y, arc.lean.across), (&mut region.tip.z, arc.lean.up)] {
+            *range = [range[0] - rate.abs() * along, range[1] + rate.abs() * along];
+        }
         region
     }
 
@@ -94,7 +99,8 @@ fn missed(motion: &Motion) -> [f64; 2] {
         let (sine, cosine) = dryturn_geom::angle::sin_cos(parameter);
         (arc.center[k] + arc.reach[k] * [cosine, sine][k] - get(pose, arc.axes[k])).abs()
     };
-    [0, 1].map(|k| miss(k, &motion.from, arc.start).max(miss(k, &motion.to, arc.start + arc.sweep)))
+    let [from, to] = [motion.from, motion.to].map(|end| arc.lean.sent(&end));
+    [0, 1].map(|k| miss(k, &from, arc.start).max(miss(k, &to, arc.start + arc.sweep)))
 }
 
 pub(crate) fn tip_at(pose: &Pose) -> TipBox {

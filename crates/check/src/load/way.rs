@@ -62,7 +62,7 @@ fn norm(way: [f64; 3]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use dryturn_geom::{Arc, Axis};
+    use dryturn_geom::{Arc, Axis, Lean};
     use std::f64::consts::{FRAC_PI_2, TAU};
 
     fn straight(to: Pose) -> Motion {
@@ -106,6 +106,7 @@ mod tests {
             reach: [10.0, 10.0],
             start: FRAC_PI_2,
             sweep: -FRAC_PI_2,
+            lean: Lean::default(),
         };
         let motion = Motion { arc: Some(quarter), ..straight(Pose { x: 10.0, y: 0.0, z: 15.0, turn: 0.0 }) };
         let way = Way::of(&motion, (0.0, 1.0), 1.0);

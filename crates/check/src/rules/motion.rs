@@ -101,10 +101,9 @@ fn out_of_reach(evidence: &Evidence<'_>) -> Vec<Finding> {
     }
     let mut beyond: Vec<Vec<Event<f64>>> = limits.iter().map(|_| Vec::new()).collect();
     for motion in motions(evidence.job) {
-        let stickout = stickout(evidence, &motion);
         for share in turning_points(&motion) {
             let pose = motion.at(share);
-            let reached = reached(&pose, stickout);
+            let reached = reached(evidence, &motion, &pose);
             for (limit, events) in limits.iter().zip(&mut beyond) {
                 let value = limit.excess(&reached);
                 if value > REACH_SLACK {
@@ -129,8 +128,7 @@ impl Limit {
 
     /// Share of a motion at which it goes farthest beyond.
     fn worst_share(&self, evidence: &Evidence<'_>, motion: &Motion) -> f64 {
-        let stickout = stickout(evidence, motion);
-        let excess = |share: f64| self.excess(&reached(&motion.at(share), stickout));
+        let excess = |share: f64| self.excess(&reached(evidence, motion, &motion.at(share)));
         turning_points(motion).reduce(|a, b| if excess(b) > excess(a) { b } else { a }).unwrap_or(1.0)
     }
 
@@ -163,6 +161,10 @@ fn stickout(evidence: &Evidence<'_>, motion: &Motion) -> f64 {
 }
 
 /// What `reach` bounds: station, y, height of the holder's lower face, θ on top in degrees.
-fn reached(pose: &Pose, stickout: f64) -> [f64; 4] {
-    [pose.x, pose.y, pose.z + stickout, angle::degrees(pose.turn)]
+fn reached(evidence: &Evidence<'_>, motion: &Motion, pose: &Pose) -> [f64; 4] {
+    let job = evidence.job;
+    let run = &job.programs[job.program_of(motion.block)];
+    // The machine goes where it is sent, whatever the rotary axis leans.
+    let sent = run.frame.lean.sent(pose);
+    [sent.x, sent.y, sent.z + stickout(evidence, motion), angle::degrees(sent.turn)]
 }

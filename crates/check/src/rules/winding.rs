@@ -46,15 +46,15 @@ impl Rotary<'_> {
     }
 
     /// What it shows where all ends, a zero set after the last move included.
-    fn at_the_end(&self, pose: &Pose) -> Option<f64> {
+    fn at_the_end(&self, last: &Motion) -> Option<f64> {
         let run = self.evidence.job.programs.get(self.program)?;
         let zero = run.program.shown.last().map_or(0.0, |shown| shown.offset[3 + self.word]);
-        Some(run.frame.words(pose)[3 + self.word] - zero)
+        Some(self.evidence.job.words(last.block, &last.to)?[3 + self.word] - zero)
     }
 
     fn winding(&self) -> Option<Finding> {
         let last = self.motions().next_back()?;
-        let shown = self.at_the_end(&last.to)?;
+        let shown = self.at_the_end(&last)?;
         let turns = shown / 360.0;
         let letter = self.letter;
         (turns.abs() >= TURNS_TOLD).then(|| Finding {

@@ -4,7 +4,7 @@ use super::Dice;
 use dryturn_check::contact::{
     Assembly, ContactReport, FixedBody, FixedShape, MovingBody, MovingPart, examine, flutes_body,
 };
-use dryturn_geom::{Arc, Axis, Flutes, Motion, Pose, Shape, angle::radians};
+use dryturn_geom::{Arc, Axis, Flutes, Lean, Motion, Pose, Shape, angle::radians};
 
 pub fn fixed(row: &str, which: u32, shape: FixedShape) -> FixedBody {
     FixedBody { row: row.into(), which, shape }
@@ -120,7 +120,7 @@ pub fn arc_program(dice: &mut Dice, blocks: u32, x: [f64; 2], low: f64) -> Vec<M
         let radius = out[0].hypot(out[1]);
         let sweep = std::f64::consts::PI * if dice.below(2) == 0 { 1.0 } else { -1.0 };
         let start = out[1].atan2(out[0]);
-        motion.arc = Some(Arc { axes, center, reach: [radius; 2], start, sweep });
+        motion.arc = Some(Arc { axes, center, reach: [radius; 2], start, sweep, lean: Lean::default() });
         from = motion.to;
     }
     motions

@@ -1,5 +1,6 @@
 //! A job: the scene with its programs read, and their motions over the blank.
 
+mod play;
 mod reading;
 
 use std::borrow::Cow;
@@ -12,6 +13,7 @@ use dryturn_program::{self as program, Block, BlockFlags, NO_ARC, Program, line_
 use crate::error::{LineRemark, SceneError};
 use crate::model::{Assumed, NotChecked, Scene};
 use crate::target::TargetShape;
+use play::Play;
 use reading::{given_start, key_of, read_all, remark, source_of, words_at_rest};
 
 /// Letters of the six words.
@@ -47,7 +49,7 @@ pub struct ProgramRun {
     pub source: Vec<u8>,
     /// What it resolves to.
     pub program: Program,
-    /// The frame it runs in, slips included.
+    /// The frame it runs in, slips and what the axis leans included.
     pub frame: Frame,
     /// Id of its first block in the job.
     pub first_block: u32,
@@ -55,6 +57,9 @@ pub struct ProgramRun {
     cutters: BTreeMap<u16, u16>,
     /// How far each cutter's zero is off, mm, by index.
     length_errors: Vec<f64>,
+    /// How far the blank stands from where the rotary axis was sent, radians: before the first block and after each; empty
+    /// where the axis has no play.
+    lags: Vec<f64>,
 }
 
 impl Job {
@@ -93,6 +98,7 @@ impl Job {
         let (target, notes) = target.map_or((None, Vec::new()), |(shape, notes)| (Some(shape), notes));
         let mut job = Job { programs: runs(&scene, programs, sources)?, target, scene };
         job.scene.notes.extend(notes);
+        job.tell_of_play();
         job.assume_words_at_rest(&still);
         job.assume_systems();
         job.tell_what_is_unknown();
@@ -230,10 +236,8 @@ impl Job {
     /// What the controller would show for a pose during a block: X, Y, Z in the unit in force and the rotary word in
     /// degrees as it is wound up; the rotary word is `None` where a linear word is wrapped.
     pub fn shown(&self, block: u32, pose: &Pose) -> [Option<f64>; 4] {
-        let Some(run) = self.programs.get(self.program_of(block)) else { return [None; 4] };
-        let mut pose = *pose;
-        pose.z -= self.cutter_index(block).map_or(0.0, |cutter| run.length_errors[usize::from(cutter)]);
-        let words = run.frame.words(&pose);
+        let run = self.programs.get(self.program_of(block));
+        let Some((run, words)) = run.zip(self.words(block, pose)) else { return [None; 4] };
         let offset = run.program.shown_during(block.saturating_sub(run.first_block)).map_or([0.0; 6], |s| s.offset);
         let unit = if self.has(block, BlockFlags::INCH) { 25.4 } else { 1.0 };
         let linear = |word: usize| Some((words[word] - offset[word]) / unit);
@@ -242,6 +246,16 @@ impl Job {
             Wrap::Across { .. } => None,
         };
         [linear(0), linear(1), linear(2), rotary]
+    }
+
+    /// The words that the machine was sent to where the tip comes to stand at a pose in a block: X, Y, Z in mm, A, B, C in
+    /// degrees, from the program's zeros; `None` past the job's end.
+    pub fn words(&self, block: u32, pose: &Pose) -> Option<[f64; 6]> {
+        let run = self.programs.get(self.program_of(block))?;
+        let mut pose = *pose;
+        pose.z -= self.cutter_index(block).map_or(0.0, |cutter| run.length_errors[usize::from(cutter)]);
+        pose.turn -= run.lags_of(block.checked_sub(run.first_block)? as usize)[1];
+        Some(run.frame.words(&pose))
     }
 
     /// The text of a line (from 1) of a program, without its end.
@@ -299,7 +313,23 @@ impl ProgramRun {
         (block.arc != NO_ARC || from != to).then_some((from, to, block))
     }
 
+    /// How far the blank stands from where it was sent before and after a block, radians.
+    fn lags_of(&self, at: usize) -> [f64; 2] {
+        [at, at + 1].map(|at| self.lags.get(at).copied().unwrap_or(0.0))
+    }
+
     fn motion(&self, at: usize, id: u32) -> Option<Motion> {
+        let motion = self.led(at, id)?;
+        let [before, after] = self.lags_of(at);
+        let (mut from, mut to) = (motion.from, motion.to);
+        from.turn += before;
+        to.turn += after;
+        // A block that turns back by no more than the play moves nothing.
+        (motion.arc.is_some() || from != to).then_some(Motion { from, to, ..motion })
+    }
+
+    /// The motion of a block on an axis without play.
+    fn led(&self, at: usize, id: u32) -> Option<Motion> {
         let (mut from, mut to, block) = self.motion_of_words(at)?;
         let cutter = *self.cutters.get(&block.cutter)?;
         let lift = self.length_errors.get(usize::from(cutter)).copied().unwrap_or(0.0);
@@ -331,12 +361,14 @@ fn mapped(arc: &program::Arc, frame: &Frame, lift: f64) -> Option<Arc> {
         reach: drives.map(|drive| drive.scale * arc.radius),
         start: arc.from,
         sweep: arc.sweep,
+        lean: frame.lean,
     })
 }
 
 fn runs(scene: &Scene, programs: Vec<Program>, sources: Vec<Vec<u8>>) -> Result<Vec<ProgramRun>, SceneError> {
     let mut first_block = 0u32;
     let mut runs = Vec::new();
+    let mut play = Play::of(scene);
     let narrow = |number: u32| u16::try_from(number).ok();
     let cutters: BTreeMap<u16, u16> =
         scene.cutters.iter().filter_map(|c| Some((narrow(c.number)?, scene.cutter_by_number(c.number)?))).collect();
@@ -348,7 +380,7 @@ fn runs(scene: &Scene, programs: Vec<Program>, sources: Vec<Vec<u8>>) -> Result<
                 message: "the programs hold more than four thousand million blocks".into(),
             });
         };
-        runs.push(ProgramRun {
+        let mut run = ProgramRun {
             file: entry.file.clone(),
             source,
             program,
@@ -356,7 +388,12 @@ fn runs(scene: &Scene, programs: Vec<Program>, sources: Vec<Vec<u8>>) -> Result<
             first_block,
             cutters: cutters.clone(),
             length_errors: scene.cutters.iter().map(|cutter| cutter.length_error).collect(),
-        });
+            lags: Vec::new(),
+        };
+        if let Some(play) = &mut play {
+            run.lags = run.lags(play);
+        }
+        runs.push(run);
         first_block = next;
     }
     Ok(runs)
