@@ -17,6 +17,7 @@ mod hostile;
 mod inspect;
 #[cfg(unix)]
 mod interrupt;
+mod libraries;
 mod memory;
 mod mesh;
 mod outputs;

@@ -11,6 +11,7 @@ use dryturn_check::{SERIES_POINTS, Severity};
 
 use crate::restart::{self, RestartArguments};
 use crate::round::{self, RoundArguments};
+use crate::scenes::Places;
 
 pub(crate) use mesh::{MeshArguments, Paint, What};
 #[cfg(feature = "render")]
@@ -179,9 +180,8 @@ pub(crate) struct Going {
     #[arg(long)]
     pub(crate) lenient: bool,
 
-    /// Allow the scene to name files outside its own folder
-    #[arg(long)]
-    pub(crate) allow_outside: bool,
+    #[command(flatten)]
+    pub(crate) places: Places,
 
     /// Number of threads; 0 takes one for each core
     #[arg(long, default_value_t = 0, value_name = "N", value_parser = clap::value_parser!(u16).range(0..=1024))]

@@ -19,7 +19,7 @@ const MESH_BYTES: u64 = 1000;
 
 /// Reads the job of the scene that is named.
 pub(crate) fn read(named: &Path, going: &Going, running: &Running<'_>) -> Result<Job, Failure> {
-    read_scene(scenes::load(named, going.allow_outside)?, going, running)
+    read_scene(scenes::load(named, &going.places)?, going, running)
 }
 
 /// Reads the job of a scene, at the pitch that is asked for.

@@ -11,8 +11,9 @@ use dryturn_scene::{Job, JobOptions};
 
 use crate::arguments::Color;
 use crate::failure::Failure;
+use crate::print;
 use crate::running::{Running, threads};
-use crate::{print, scenes};
+use crate::scenes::{self, Places};
 
 /// What `dryturn restart --help` says at its end.
 pub(crate) const HELP: &str = "\
@@ -46,9 +47,8 @@ pub(crate) struct RestartArguments {
     #[arg(long, short, value_name = "FILE")]
     output: PathBuf,
 
-    /// Allow the scene to name files outside its own folder
-    #[arg(long)]
-    allow_outside: bool,
+    #[command(flatten)]
+    places: Places,
 
     /// Number of threads; 0 takes one for each core
     #[arg(long, default_value_t = 0, value_name = "N", value_parser = clap::value_parser!(u16).range(0..=1024))]
@@ -70,7 +70,7 @@ pub(crate) fn run(arguments: &RestartArguments, interrupted: &AtomicBool) -> u8 
 }
 
 fn written(arguments: &RestartArguments, running: &Running<'_>) -> Result<String, Failure> {
-    let scene = scenes::load(&arguments.scene, arguments.allow_outside)?;
+    let scene = scenes::load(&arguments.scene, &arguments.places)?;
     let job = running.stage("read", |options| read(scene, JobOptions::default(), options))?;
     let at = At { program: program_of(&job, &arguments.program)?, line: arguments.line };
     let name = arguments.output.file_name().unwrap_or_default().to_string_lossy();

@@ -2,11 +2,33 @@
 
 use std::path::{Path, PathBuf};
 
+use clap::Args;
 use dryturn_check::Rule;
 use dryturn_report::plain;
 use dryturn_scene::{LoadOptions, Scene};
 
 use crate::failure::Failure;
+
+/// What every command takes that reads a scene: where its files may be.
+#[derive(Args, Debug)]
+pub(crate) struct Places {
+    /// Allow scenes to name files outside their own folder
+    #[arg(long)]
+    pub(crate) allow_outside: bool,
+
+    /// Folder of the libraries that scenes name as "shop:…" [default: DRYTURN_SHOP, or the nearest folder at or above the
+    /// scene's that holds shop.toml]
+    #[arg(long, value_name = "DIR")]
+    pub(crate) shop: Option<PathBuf>,
+}
+
+impl Places {
+    /// The shop's folder, where somebody says so.
+    fn shop(&self) -> Option<PathBuf> {
+        let set = || std::env::var_os("DRYTURN_SHOP").filter(|folder| !folder.is_empty()).map(PathBuf::from);
+        self.shop.clone().or_else(set)
+    }
+}
 
 /// The file a scene is read from: itself, or the `scene.toml` in a folder.
 pub(crate) fn file_of(named: &Path) -> PathBuf {
@@ -19,7 +41,7 @@ pub(crate) fn is_other(file: &Path) -> bool {
 }
 
 /// Loads the scene that is named.
-pub(crate) fn load(named: &Path, allow_outside: bool) -> Result<Scene, Failure> {
+pub(crate) fn load(named: &Path, places: &Places) -> Result<Scene, Failure> {
     if is_other(named) {
         return Err(Failure::Other(format!(
             "{}: not a scene file (.toml); `dryturn prove --blank --cutter --save` makes one for a bare program",
@@ -27,6 +49,7 @@ pub(crate) fn load(named: &Path, allow_outside: bool) -> Result<Scene, Failure> 
         )));
     }
     let rules = Rule::names();
-    let options = LoadOptions { allow_outside, rules: Some(&rules), ..LoadOptions::default() };
+    let (allow_outside, shop) = (places.allow_outside, places.shop());
+    let options = LoadOptions { allow_outside, shop: shop.as_deref(), rules: Some(&rules), ..LoadOptions::default() };
     Ok(Scene::load(&file_of(named), options)?)
 }

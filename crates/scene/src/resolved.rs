@@ -114,7 +114,7 @@ impl Writer<'_> {
     }
 
     /// Where a key came from: itself, or any key of the tables it holds.
-    fn origin(&self, key: &str) -> &'static str {
+    fn origin(&self, key: &str) -> String {
         let path = format!("{}{key}", self.path);
         let given = self
             .scene
@@ -123,9 +123,11 @@ impl Writer<'_> {
             .map_while(|(known, origin)| known.starts_with(&path).then_some((known, origin)))
             .find(|(known, _)| known.len() == path.len() || known[path.len()..].starts_with(['.', '[']));
         match given {
-            Some((_, Origin::Scene)) => "scene",
-            Some((_, Origin::Flag)) => "flag",
-            None => "default",
+            Some((_, Origin::Scene)) => "scene".to_owned(),
+            Some((_, Origin::Flag)) => "flag".to_owned(),
+            // What a comment may not hold is told as it would stand in quotes.
+            Some((_, Origin::Library(name))) => name.escape_debug().to_string(),
+            None => "default".to_owned(),
         }
     }
 

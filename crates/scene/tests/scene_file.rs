@@ -335,7 +335,8 @@ fn each_kind_of_mistake_has_its_own_words() {
         (with("[machine]\nreach = { x = [5, 1] }"), "must rise"),
         (with("[machine]\nreach = { x = [5] }"), "must hold two numbers"),
         (with("[machine]\nspindle = [[52]]"), "must be [diameter, length]"),
-        (with("use = [\"shop:router.toml\"]"), "libraries are not available yet"),
+        (with("use = \"router.toml\""), "`use` must be a list"),
+        (with("use = [\"none.toml\"]"), "the library `none.toml` does not exist"),
         (with("[zero]\nz = { touch = { station = 300 } }"), "comes down on nothing"),
         (with("[zero]\nz = { touch = { a = 0 } }"), "`zero.z.touch.station` is missing"),
         (
@@ -373,7 +374,7 @@ fn each_kind_of_mistake_has_its_own_words() {
         (least("diameter = 64", "diameter = 64, bore = 64"), "leaves nothing"),
         (least("diameter = 64", "diameter = 64, sides = 5"), "`blank.sides` does not belong to a round blank"),
         (least("length = 200", "length = 200, material = \"hard mapel\""), "did you mean \"hard maple\"?"),
-        (least("diameter = 6 ", "diameter = 6, from = \"x\" "), "from a library are not available yet"),
+        (least("diameter = 6 ", "diameter = 6, from = \"x\" "), "no library has a cutter called \"x\""),
         (least("diameter = 6 ", "shape = \"bull\", diameter = 6, corner = 4 "), "this is no cutter"),
         (
             least("diameter = 6 ", "diameter = 6, angle = 60 "),

@@ -27,7 +27,7 @@ pub(super) fn scene_of(arguments: &ProveArguments, named: &Path) -> Result<Scene
             dryturn_report::plain(&file.display().to_string())
         )));
     }
-    scenes::load(named, arguments.going.allow_outside)
+    scenes::load(named, &arguments.going.places)
 }
 
 fn save(program: &Path, blank: &str, cutter: &str, file: &Path) -> Result<(), Failure> {

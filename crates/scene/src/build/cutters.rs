@@ -65,13 +65,6 @@ fn number(table: &Table<'_>, index: usize) -> u32 {
 }
 
 fn cutter(table: &Table<'_>, number: u32, files: &Files<'_>) -> Option<Cutter> {
-    if table.has("from") {
-        table.problem(
-            "from",
-            "cutters from a library are not available yet".into(),
-            Some("write the cutter's own keys here".into()),
-        );
-    }
     let stickout = table.length("stickout", Bound::Positive);
     let flutes = flutes(table, stickout, files)?;
     if let Some(stickout) = stickout.filter(|&stickout| flutes.length() > stickout) {
@@ -94,7 +87,7 @@ fn cutter(table: &Table<'_>, number: u32, files: &Files<'_>) -> Option<Cutter> {
             chip: table.span_of_lengths("chip", Bound::NotNegative),
         },
         length_error: table.length("length_error", Bound::Any).unwrap_or(0.0),
-        profile: table.text("profile").map(str::to_owned),
+        profile: table.get("profile").and_then(|item| files.written(&item)),
     })
 }
 

@@ -2,8 +2,7 @@
 
 use std::path::{Component, Path, PathBuf};
 
-use dryturn_geom::units::LengthUnit;
-
+use crate::model::Origin;
 use crate::read::Item;
 
 /// Largest profile file that is read, bytes.
@@ -11,14 +10,15 @@ const PROFILE_LIMIT: u64 = 1 << 20;
 
 /// Where relative paths start, and how far they may lead.
 pub(crate) struct Files<'a> {
+    /// The scene's folder; what a library names starts from the library's.
     pub(crate) folder: &'a Path,
     pub(crate) allow_outside: bool,
     pub(crate) programs_at_hand: bool,
-    pub(crate) units: LengthUnit,
 }
 
 impl Files<'_> {
-    /// The path of a file named in the scene. It must exist, and lie in the scene's folder unless that is waived.
+    /// The path of a file named in the scene or a library. It must exist, and lie in the folder of what names it unless
+    /// that is waived.
     pub(crate) fn path(&self, item: &Item<'_>) -> Option<PathBuf> {
         let text = item.text()?;
         let refuse = |message: String, help: Option<&str>| {
@@ -31,15 +31,19 @@ impl Files<'_> {
         let relative = Path::new(text);
         let plain = relative.components().all(|part| matches!(part, Component::Normal(_) | Component::CurDir));
         if !plain && !self.allow_outside {
-            return refuse(format!("`{text}` leads out of the scene's folder"), Some(OUTSIDE));
+            return refuse(format!("`{text}` leads out of the {}'s folder", owner(item)), Some(OUTSIDE));
         }
-        let path = self.folder.join(relative);
+        let folder = &item.source().folder;
+        let path = folder.join(relative);
         if !path.is_file() {
             let what = if path.is_dir() { "is a folder, not a file" } else { "does not exist" };
-            return refuse(format!("`{text}` {what}"), Some("paths are relative to the scene's own folder"));
+            return refuse(
+                format!("`{text}` {what}"),
+                Some(&format!("paths start from the {}'s own folder", owner(item))),
+            );
         }
-        if !self.allow_outside && !self.stays_inside(&path) {
-            return refuse(format!("`{text}` is a link that leads out of the scene's folder"), Some(OUTSIDE));
+        if !self.allow_outside && !lies_in(&path, folder) {
+            return refuse(format!("`{text}` is a link that leads out of the {}'s folder", owner(item)), Some(OUTSIDE));
         }
         Some(path)
     }
@@ -49,11 +53,17 @@ impl Files<'_> {
         if self.programs_at_hand { Some(self.folder.join(item.text()?)) } else { self.path(item) }
     }
 
-    fn stays_inside(&self, path: &Path) -> bool {
-        let folder = if self.folder.as_os_str().is_empty() { Path::new(".") } else { self.folder };
-        match (path.canonicalize(), folder.canonicalize()) {
-            (Ok(path), Ok(folder)) => path.starts_with(folder),
-            _ => false,
+    /// A file's path as the scene itself would have to name it.
+    pub(crate) fn written(&self, item: &Item<'_>) -> Option<String> {
+        let text = item.text()?;
+        let source = item.source();
+        if source.folder == self.folder {
+            return Some(text.to_owned());
+        }
+        let path = source.folder.join(text);
+        match path.strip_prefix(self.folder) {
+            Ok(inside) => Some(inside.display().to_string()),
+            Err(_) => Some(path.canonicalize().unwrap_or(path).display().to_string()),
         }
     }
 
@@ -77,6 +87,7 @@ impl Files<'_> {
             Ok(reader) => reader,
             Err(error) => return refuse(format!("the profile cannot be read: {error}")),
         };
+        let unit = item.source().units().in_mm();
         let mut rows = Vec::new();
         for (index, record) in reader.records().enumerate() {
             let record = match record {
@@ -85,7 +96,7 @@ impl Files<'_> {
             };
             let numbers: Vec<Option<f64>> = record.iter().map(|field| field.parse().ok()).collect();
             match numbers[..] {
-                [Some(height), Some(radius)] => rows.push((height * self.units.in_mm(), radius * self.units.in_mm())),
+                [Some(height), Some(radius)] => rows.push((height * unit, radius * unit)),
                 [None, ..] if index == 0 => {}
                 _ => {
                     let line = record.position().map_or(0, |place| place.line());
@@ -94,6 +105,20 @@ impl Files<'_> {
             }
         }
         Some(rows)
+    }
+}
+
+/// What the file is that names another.
+fn owner(item: &Item<'_>) -> &'static str {
+    if matches!(item.source().origin, Origin::Library(_)) { "library" } else { "scene" }
+}
+
+/// Whether a file, links followed, lies in a folder.
+pub(super) fn lies_in(path: &Path, folder: &Path) -> bool {
+    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+    match (path.canonicalize(), folder.canonicalize()) {
+        (Ok(path), Ok(folder)) => path.starts_with(folder),
+        _ => false,
     }
 }
 

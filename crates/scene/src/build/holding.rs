@@ -139,7 +139,7 @@ fn mesh(table: &Table<'_>, files: &Files<'_>, chuck_on: Side) -> (BlankShape, Op
         table.missing("file", "file = \"blank.stl\"");
         return (BlankShape::Mesh { file: String::new(), units, solid: None }, Some(f64::NAN));
     };
-    let file = item.text().unwrap_or_default().to_owned();
+    let file = files.written(&item).unwrap_or_default();
     let read = files.path(&item).map(|path| Mesh::solid(&path, units, chuck_on));
     match read {
         Some(Ok((solid, length))) => {

@@ -5,12 +5,13 @@ mod checks;
 mod cutters;
 mod files;
 mod holding;
+mod library;
 mod machine;
+mod merge;
 mod programs;
+mod text;
 
 use std::collections::BTreeMap;
-use std::fs::File;
-use std::io::Read;
 use std::path::Path;
 
 use dryturn_geom::units::LengthUnit;
@@ -19,18 +20,17 @@ use toml::de::{DeTable, DeValue};
 
 use crate::error::SceneError;
 use crate::model::{Origin, Scene};
-use crate::read::{Context, Problem, Table, on_lines};
+use crate::read::{Context, Sources, Table};
 use crate::{not_checked, notes};
 use files::Files;
-
-/// Largest scene file that is read, bytes.
-const SCENE_LIMIT: u64 = 4 << 20;
 
 /// How a scene is read.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct LoadOptions<'a> {
-    /// Whether files may lie outside the scene's folder.
+    /// Whether files may lie outside the folder of the file that names them.
     pub allow_outside: bool,
+    /// Folder that `shop:` stands for in `use`; `None`: the nearest at or above the scene's that holds `shop.toml`.
+    pub shop: Option<&'a Path>,
     /// Names of the rules whose findings can be accepted; `None`: names are not looked at.
     pub rules: Option<&'a [&'a str]>,
     /// Whether the programs' bytes are at hand, for [`crate::Job::from_sources`]: their files need not be there.
@@ -44,7 +44,7 @@ impl Scene {
     /// [`SceneError`] where the file cannot be read or its content is not a scene; all that is wrong at once.
     pub fn load(path: &Path, options: LoadOptions<'_>) -> Result<Scene, SceneError> {
         let name = path.display().to_string();
-        let text = text_of(path, &name)?;
+        let text = text::text_of(path, &name)?;
         let folder = path.parent().unwrap_or(Path::new(""));
         Scene::parse(&text, &name, folder, options)
     }
@@ -57,33 +57,6 @@ impl Scene {
         parse_as(text, name, folder, options, Origin::Scene)
     }
 }
-
-fn text_of(path: &Path, name: &str) -> Result<String, SceneError> {
-    let cannot_read = |source| SceneError::Read { path: name.to_owned(), source };
-    let refuse = |message: &str, help: &str| SceneError::File {
-        path: name.to_owned(),
-        message: message.to_owned(),
-        help: help.to_owned(),
-    };
-    let file = File::open(path).map_err(cannot_read)?;
-    if file.metadata().map_err(cannot_read)?.is_dir() {
-        return Err(refuse("this is a folder", "name the scene file in it"));
-    }
-    let mut bytes = Vec::new();
-    file.take(SCENE_LIMIT + 1).read_to_end(&mut bytes).map_err(cannot_read)?;
-    if bytes.len() as u64 > SCENE_LIMIT {
-        return Err(refuse("the file is larger than 4 MiB, too large for a scene", "is this a program or a mesh?"));
-    }
-    let text = String::from_utf8(bytes).map_err(|error| {
-        let at = error.utf8_error().valid_up_to();
-        let line = error.as_bytes()[..at].iter().filter(|&&byte| byte == b'\n').count() + 1;
-        refuse(&format!("line {line} is not UTF-8 text"), "save the file as UTF-8")
-    })?;
-    Ok(text.strip_prefix('\u{feff}').map(str::to_owned).unwrap_or(text))
-}
-
-/// Most syntax errors told of one file; later ones mostly follow from the first.
-const SYNTAX_ERRORS: usize = 3;
 
 /// Reads a scene whose keys came from `origin`.
 pub(crate) fn parse_as(
@@ -100,27 +73,20 @@ pub(crate) fn parse_as(
             help: format!("the fewest lines are:\n{LEAST}"),
         });
     }
-    let (document, errors) = DeTable::parse_recoverable(text);
-    if !errors.is_empty() {
-        let problem = |error: &toml::de::Error| Problem {
-            span: error.span().unwrap_or(0..0),
-            message: format!("this is not TOML: {}", error.message().lines().next().unwrap_or_default()),
-            label: String::new(),
-            help: None,
-        };
-        return Err(on_lines(name, text, errors.iter().take(SYNTAX_ERRORS).map(problem).collect()));
-    }
-    let context = Context::new();
+    let mut sources = Sources::default();
+    sources.push(name.to_owned(), text.to_owned(), folder.to_owned(), origin);
+    let context = Context::new(library::gather(sources, options)?);
     let mut scene = {
-        let header = 0..text.lines().next().map_or(0, str::len);
-        let root = Table::open(&context, document.get_ref(), header, String::new(), "");
-        check_format(&root);
-        scene_of(&root, name, folder, options)
+        let document = merge::merged(&context);
+        let header = context.sources.file(0).head();
+        let root = Table::open(&context, &document, header, String::new(), "");
+        let mut scene = scene_of(&root, name, folder, options);
+        if !context.has_problems() {
+            gather_keys(&context, &document, "", &mut scene.given);
+        }
+        scene
     };
-    if !context.has_problems() {
-        scene.given = given_keys(document.get_ref(), origin);
-    }
-    scene.assumed = context.finish(name, text)?;
+    scene.assumed = context.finish()?;
     scene.notes = notes::of_scene(&scene);
     scene.not_checked = not_checked::of_scene(&scene);
     Ok(scene)
@@ -150,14 +116,10 @@ fn check_format(root: &Table<'_>) {
 }
 
 fn scene_of(root: &Table<'_>, name: &str, folder: &Path, options: LoadOptions<'_>) -> Scene {
-    let units = [("mm", LengthUnit::Millimetre), ("inch", LengthUnit::Inch)];
-    let units = root.or("units", root.choice("units", &units), LengthUnit::Millimetre, "\"mm\"", "the usual unit");
-    root.cx().set_units(units);
-    if root.has("use") {
-        root.problem("use", "libraries are not available yet".into(), Some("copy their tables into the scene".into()));
-    }
+    let units = root.choice("units", &merge::UNITS);
+    let units = root.or("units", units, LengthUnit::Millimetre, "\"mm\"", "the usual unit");
     let LoadOptions { allow_outside, programs_at_hand, .. } = options;
-    let files = Files { folder, allow_outside, programs_at_hand, units };
+    let files = Files { folder, allow_outside, programs_at_hand };
     let machine = machine::machine(root);
     let controller = machine::controller(root);
     let blank = holding::blank(root, &files, machine.chuck_on);
@@ -204,28 +166,22 @@ fn scene_of(root: &Table<'_>, name: &str, folder: &Path, options: LoadOptions<'_
     scene
 }
 
-/// Every key that has a value, by its dotted path.
-fn given_keys(table: &DeTable<'_>, origin: Origin) -> BTreeMap<String, Origin> {
-    let mut keys = BTreeMap::new();
-    gather(table, "", origin, &mut keys);
-    keys
-}
-
-fn gather(table: &DeTable<'_>, prefix: &str, origin: Origin, keys: &mut BTreeMap<String, Origin>) {
+/// Every key that has a value, by its dotted path, and where it came from.
+fn gather_keys(cx: &Context, table: &DeTable<'_>, prefix: &str, keys: &mut BTreeMap<String, Origin>) {
     for (name, value) in table {
         let name: &str = name.get_ref();
         let path = if prefix.is_empty() { name.to_owned() } else { format!("{prefix}.{name}") };
         match value.get_ref() {
-            DeValue::Table(inner) => gather(inner, &path, origin, keys),
+            DeValue::Table(inner) => gather_keys(cx, inner, &path, keys),
             DeValue::Array(array) if array.iter().any(|entry: &Spanned<DeValue<'_>>| entry.get_ref().is_table()) => {
                 for (index, entry) in array.iter().enumerate() {
                     if let DeValue::Table(inner) = entry.get_ref() {
-                        gather(inner, &format!("{path}[{}]", index + 1), origin, keys);
+                        gather_keys(cx, inner, &format!("{path}[{}]", index + 1), keys);
                     }
                 }
             }
             _ => {
-                keys.insert(path, origin);
+                keys.insert(path, cx.sources.at(value.span().start).origin.clone());
             }
         }
     }

@@ -166,7 +166,7 @@ pub(super) fn target(root: &Table<'_>, programs: usize, files: &Files<'_>) -> Op
         }
     };
     Some(Target {
-        file: table.text("file")?.to_owned(),
+        file: files.written(&table.get("file")?)?,
         path: path?,
         units: table.choice("units", &units),
         place_x: place.length("x", Bound::Any).unwrap_or(0.0),

@@ -77,12 +77,14 @@ pub struct Scene {
 }
 
 /// Where a key's value came from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Origin {
     /// Written in the scene file.
     Scene,
     /// Given on the command line.
     Flag,
+    /// Written in a library, by the name it is used under.
+    Library(String),
 }
 
 /// A default that was taken.

@@ -6,7 +6,7 @@ use dryturn_geom::units;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::Context;
+use super::{Context, Source};
 use crate::model::Cylinder;
 use crate::schema;
 
@@ -255,6 +255,11 @@ impl<'a> Item<'a> {
         self.value.get_ref()
     }
 
+    /// The file the value is written in.
+    pub(crate) fn source(&self) -> &'a Source {
+        self.cx.sources.at(self.value.span().start)
+    }
+
     pub(crate) fn problem(&self, message: String, help: Option<String>) {
         self.cx.problem(self.value.span(), message, String::new(), help);
     }
@@ -377,7 +382,8 @@ impl<'a> Item<'a> {
                     * self.scale(kind)
             }
             (DeValue::Float(float), _) => float.as_str().parse::<f64>().unwrap_or(f64::NAN) * self.scale(kind),
-            (DeValue::String(text), Kind::Length | Kind::Rate) => match units::millimetres(text, self.cx.units()) {
+            (DeValue::String(text), Kind::Length | Kind::Rate) => match units::millimetres(text, self.source().units())
+            {
                 Ok(value) => value,
                 Err(error) => {
                     self.problem(format!("`{}` is not a {}: {error}", self.path, kind.noun()), None);
@@ -395,7 +401,7 @@ impl<'a> Item<'a> {
 
     fn scale(&self, kind: Kind) -> f64 {
         match kind {
-            Kind::Length | Kind::Rate => self.cx.units().in_mm(),
+            Kind::Length | Kind::Rate => self.source().units().in_mm(),
             Kind::Plain => 1.0,
         }
     }

@@ -1,0 +1,14 @@
+(coat peg: a ring in the head, 3 deep)
+(cutter 2, ball 4)
+G21 G17 G90 G94
+M3 S18000
+G0 Z22
+G0 X58 Y0 A0
+G0 Z14.5
+G1 Z13 A360 F24.7
+G1 Z12 A720 F18.4
+G1 Z11 A1080 F19.9
+G1 A1440 F7200
+G0 Z22
+M5
+M30
