@@ -49,6 +49,14 @@ Examples:
 
 Exit codes: 0 all were described · 2 usage, or a program that could not be read";
 
+const SCHEMAS: &str = "\
+Examples:
+  dryturn schema scene > scene.schema.json
+  dryturn schema report > report.schema.json
+
+A scene whose first line is `#:schema scene.schema.json` has its keys completed and explained by editors of TOML that know \
+this line.";
+
 #[derive(Subcommand, Debug)]
 pub(crate) enum Command {
     /// Carve the blank as the programs would, and report what would go wrong
@@ -90,8 +98,8 @@ Exit codes: 0 pictures can be drawn · 2 they cannot")]
         #[arg(long, value_name = "NAME")]
         adapter: Option<String>,
     },
-    /// Print the JSON schema of a file that dryturn writes
-    #[command(after_help = "Example:\n  dryturn schema report > report.schema.json")]
+    /// Print the JSON schema of a file that dryturn reads or writes
+    #[command(after_help = SCHEMAS)]
     Schema {
         /// Which file
         of: SchemaOf,
@@ -100,6 +108,8 @@ Exit codes: 0 pictures can be drawn · 2 they cannot")]
 
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub(crate) enum SchemaOf {
+    /// A scene file or a library, for editors of TOML
+    Scene,
     /// report.json
     Report,
 }

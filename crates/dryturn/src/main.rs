@@ -57,6 +57,7 @@ fn main() -> ExitCode {
         Command::Rule { name } => rule::explain(name.as_deref()),
         #[cfg(feature = "render")]
         Command::Doctor { adapter } => doctor::examine(adapter.as_deref()),
+        Command::Schema { of: SchemaOf::Scene } => print(&dryturn_scene::schema()),
         Command::Schema { of: SchemaOf::Report } => print(&dryturn_report::schema()),
     };
     ExitCode::from(code)

@@ -65,6 +65,6 @@ pub use flags::cutter_keys;
 pub use job::{Job, JobOptions, ProgramRun};
 pub use mesh::{Inside, Mesh, MeshError, MeshSurface, Near, OpenMesh, Point, holds};
 pub use model::*;
-pub use schema::nearest_word;
+pub use schema::{nearest_word, schema};
 pub use target::TargetShape;
 pub use zero::TouchOff;
