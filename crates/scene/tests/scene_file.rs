@@ -388,6 +388,8 @@ fn each_kind_of_mistake_has_its_own_words() {
         ("G0 X10\n".into(), "this is not TOML"),
         (String::new(), "the scene is empty"),
         (" \n\n".into(), "blank = { diameter = 64, length = 200 }"),
+        (LEAST.replace("diameter = 64", "diameter = 4001"), "is no router's"),
+        (LEAST.replace("length = 200", "length = 20001"), "look at `units`"),
     ] {
         let shown = refusal(&text);
         assert!(shown.contains(words), "{words} not in\n{shown}\nof\n{text}");

@@ -155,6 +155,17 @@ fn scene_of(root: &Table<'_>, name: &str, folder: &Path, options: LoadOptions<'_
         notes: Vec::new(),
         given: BTreeMap::new(),
     };
+    if !root.cx().has_problems() && (scene.swept_radius() > GREATEST_RADIUS || scene.blank.length > GREATEST_LENGTH) {
+        root.problem(
+            "blank",
+            format!(
+                "a blank {:.0} mm long that sweeps {:.0} mm is no router's",
+                scene.blank.length,
+                2.0 * scene.swept_radius()
+            ),
+            Some("look at `units`; at the most 20 m of length and 4 m of diameter are carved".into()),
+        );
+    }
     // What is wrong already may be why nothing can be touched.
     if !root.cx().has_problems() && !scene.touches() {
         root.problem(
@@ -165,6 +176,11 @@ fn scene_of(root: &Table<'_>, name: &str, folder: &Path, options: LoadOptions<'_
     }
     scene
 }
+
+/// Greatest radius of a blank that is carved, mm: with it the sums of volume are far from what their numbers hold.
+const GREATEST_RADIUS: f64 = 2000.0;
+/// Greatest length, mm.
+const GREATEST_LENGTH: f64 = 20_000.0;
 
 /// Every key that has a value, by its dotted path, and where it came from.
 fn gather_keys(cx: &Context, table: &DeTable<'_>, prefix: &str, keys: &mut BTreeMap<String, Origin>) {
