@@ -251,6 +251,11 @@ impl Block {
         (self.flags.0 & BlockFlags::WORDS) as u8
     }
 
+    /// Where a word stands at its end; `None` where nobody knows.
+    pub(crate) fn known(&self, word: usize) -> Option<f64> {
+        (self.unknown() & 1 << word == 0).then_some(self.to[word])
+    }
+
     /// Whether it moves from or to a place that nobody knows.
     pub fn is_unknown(&self) -> bool {
         self.flags.has(BlockFlags::START_UNKNOWN) || self.flags.has(BlockFlags::END_UNKNOWN)
@@ -449,8 +454,7 @@ impl Program {
         let Some(before) = block.checked_sub(1).and_then(|before| self.blocks.get(before)) else {
             return self.start;
         };
-        let unknown = before.unknown();
-        std::array::from_fn(|word| (unknown & 1 << word == 0).then_some(before.to[word]))
+        std::array::from_fn(|word| before.known(word))
     }
 
     /// Says where a word stood at the end of the last block, or at the start of all, if it was unknown there.

@@ -31,14 +31,10 @@ impl Program {
     /// Seconds that a block takes, no word going faster than its rate: the whole block slows. A rapid takes as long as
     /// its slowest word. `None`: where it starts is unknown, or no feed is in force.
     pub fn seconds(&self, block: usize, reading: FeedReading, rates: &Rates) -> Option<f64> {
-        let way = self.way(block)?;
+        let (way, block) = (self.way(block)?, self.blocks.get(block)?);
         let least = way.least_minutes(rates);
-        let minutes = if self.blocks.get(block)?.flags.has(BlockFlags::RAPID) {
-            least
-        } else {
-            self.minutes_asked(block, reading)?.max(least)
-        };
-        Some(60.0 * minutes)
+        let is_rapid = block.flags.has(BlockFlags::RAPID);
+        Some(60.0 * if is_rapid { least } else { way.minutes_asked(block, reading)?.max(least) })
     }
 
     /// Minutes that a feed block asks for, whatever the machine can do. `None` for a rapid, or where it cannot be told.
@@ -67,10 +63,11 @@ impl Program {
         if to.flags.has(BlockFlags::BROKEN) || to.unknown() & !still != 0 {
             return None;
         }
-        let from = self.start_of(block);
+        let before = block.checked_sub(1).and_then(|before| self.blocks.get(before));
+        let from = |word: usize| before.map_or(self.start[word], |before| before.known(word));
         let mut words = [0.0; 6];
         for (word, way) in words.iter_mut().enumerate().filter(|(word, _)| still & 1 << word == 0) {
-            *way = (to.to[word] - from[word]?).abs();
+            *way = (to.to[word] - from(word)?).abs();
         }
         let mut linear = length([words[0], words[1], words[2]]);
         if let Some(arc) = self.arcs.get(to.arc as usize) {

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use dryturn_geom::{Motion, Pose, Wrap, angle};
-use dryturn_program::EventKind;
+use dryturn_program::{Block, BlockFlags, EventKind};
 use dryturn_scene::{Job, M6};
 
 use super::profile::{reached, seconds};
@@ -99,12 +99,12 @@ impl Times<'_> {
             return ProgramTimes::default();
         };
         let mut times = ProgramTimes::default();
-        for block in self.job.blocks_of(index) {
-            let [cut, through_air, rapid] = self.parts(block, &air);
+        for (at, (number, block)) in (run.first_block..).zip(&run.program.blocks).enumerate() {
+            let [cut, through_air, rapid] = self.parts(number, block, &air);
             times.cut_s += cut;
             times.air_s += through_air;
             times.rapid_s += rapid;
-            times.untold += u32::from(cut + rapid == 0.0 && way.is_untold((block - run.first_block) as usize));
+            times.untold += u32::from(cut + rapid == 0.0 && way.is_untold(at));
         }
         let dwell = |kind| if let EventKind::Dwell(seconds) = kind { seconds } else { 0.0 };
         times.dwell_s = run.program.events.iter().map(|event| dwell(event.kind)).sum();
@@ -114,22 +114,26 @@ impl Times<'_> {
     }
 
     /// Seconds of a block at feed, of these through air, and at rapid.
-    fn parts(&self, block: u32, air: impl Fn(u32) -> f64) -> [f64; 3] {
-        let seconds = self.seconds(block);
-        if self.job.is_rapid(block) { [0.0, 0.0, seconds] } else { [seconds, seconds * air(block), 0.0] }
+    fn parts(&self, number: u32, block: &Block, air: impl Fn(u32) -> f64) -> [f64; 3] {
+        let seconds = self.seconds(number);
+        let is_rapid = block.flags.has(BlockFlags::RAPID);
+        if is_rapid { [0.0, 0.0, seconds] } else { [seconds, seconds * air(number), 0.0] }
     }
 
     /// The times of each cutter that moves, by its number; `air` as for [`Times::program`].
     pub fn cutters(&self, air: impl Fn(u32) -> f64) -> Vec<CutterTimes> {
         let mut cutters: BTreeMap<u32, CutterTimes> = BTreeMap::new();
-        for block in (0..self.count()).filter(|block| self.seconds(*block) > 0.0) {
-            let cutter = self.job.cutter_index(block).and_then(|at| self.job.scene.cutters.get(usize::from(at)));
-            let Some(cutter) = cutter.map(|cutter| cutter.number) else { continue };
+        for (first, blocks) in stints(self.job) {
+            let cutter = self.job.cutter_index(first).and_then(|at| self.job.scene.cutters.get(usize::from(at)));
+            let moves = || (first..).zip(blocks).any(|(number, _)| self.seconds(number) > 0.0);
+            let Some(cutter) = cutter.filter(|_| moves()).map(|cutter| cutter.number) else { continue };
             let times = cutters.entry(cutter).or_insert(CutterTimes { cutter, ..CutterTimes::default() });
-            let [cut, through_air, rapid] = self.parts(block, &air);
-            times.cut_s += cut;
-            times.air_s += through_air;
-            times.rapid_s += rapid;
+            for (number, block) in (first..).zip(blocks) {
+                let [cut, through_air, rapid] = self.parts(number, block, &air);
+                times.cut_s += cut;
+                times.air_s += through_air;
+                times.rapid_s += rapid;
+            }
         }
         cutters.into_values().collect()
     }
@@ -198,6 +202,18 @@ impl Times<'_> {
         let zero = program.program.shown.last().map_or(0.0, |shown| shown.offset[3 + word]);
         self.job.words(last.block, &last.to).map_or(0.0, |words| words[3 + word]) - zero
     }
+}
+
+/// Blocks in a row with one cutter in the spindle, and the number of the first.
+fn stints(job: &Job) -> impl Iterator<Item = (u32, &[Block])> {
+    job.programs.iter().flat_map(|run| {
+        let mut next = run.first_block;
+        run.program.blocks.chunk_by(|one, other| one.cutter == other.cutter).map(move |blocks| {
+            let first = next;
+            next += blocks.len() as u32;
+            (first, blocks)
+        })
+    })
 }
 
 /// How often the cutter is changed for a program: where it starts with another than the program before ended with, and

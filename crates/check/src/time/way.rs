@@ -121,7 +121,7 @@ impl<'a> Way<'a> {
         if motion.arc.is_none() {
             let way = self.between(&motion.from, &motion.to);
             let length = norm(way);
-            let direction = way.map(|part| part / length);
+            let direction = way.map(|part| part * length.recip());
             return Leg::new(length, length / asked, self.bound(&direction.map(f64::abs)), direction, direction);
         }
         let mut chords = motion.chords(CHORD, self.radius).map(|(from, to)| self.between(&from, &to));
