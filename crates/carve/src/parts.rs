@@ -108,6 +108,8 @@ struct Row {
     names: Vec<u32>,
     /// First stretch of every column, and the number of all.
     first: Vec<u32>,
+    /// Whether every ray is one stretch from the axis on, so that all of them are one part.
+    is_full: bool,
 }
 
 impl Row {
@@ -120,6 +122,8 @@ impl Row {
             dexel.each_span(|Span { inner, outer, .. }| self.ends.push((*inner, *outer)));
         }
         self.first.push(self.ends.len() as u32);
+        // A second stretch on a ray would begin beyond the axis.
+        self.is_full = self.ends.len() == self.columns() && self.ends.iter().all(|(inner, _)| *inner == 0.0);
     }
 
     fn columns(&self) -> usize {
@@ -137,6 +141,12 @@ impl Row {
     fn of(&self, column: usize) -> Range<usize> {
         self.first[column] as usize..self.first[column + 1] as usize
     }
+}
+
+/// The name of a full row under another one that it hangs together with.
+fn carried_on(here: &Row, above: &Row) -> Option<u32> {
+    let is_joined = || here.ends.iter().zip(&above.ends).any(|(one, other)| overlap(*one, *other));
+    (here.is_full && above.is_full && is_joined()).then(|| above.names.first().copied()).flatten()
 }
 
 fn overlap(a: (f32, f32), b: (f32, f32)) -> bool {
@@ -157,11 +167,18 @@ struct Known {
 
 impl Known {
     fn add(&mut self, (row, column): (u32, u32), (inner, outer): (f32, f32)) {
-        self.stretches += 1;
+        self.reach((row, column), (inner, outer));
+        self.weigh(row, 1, units(inner, outer));
+    }
+
+    fn reach(&mut self, (row, column): (u32, u32), (inner, outer): (f32, f32)) {
         if outer > self.farthest.0 {
             self.farthest = (outer, row, column, inner);
         }
-        let units = units(inner, outer);
+    }
+
+    fn weigh(&mut self, row: u32, stretches: u64, units: i64) {
+        self.stretches += stretches;
         match self.rows.last_mut().filter(|(last, _)| *last == row) {
             Some((_, sum)) => *sum += units,
             None => self.rows.push((row, units)),
@@ -178,6 +195,13 @@ struct Names {
 impl Names {
     /// Names the stretches of a row, given those of the row above.
     fn name(&mut self, row: u32, here: &mut Row, above: &Row) {
+        if let Some(name) = carried_on(here, above) {
+            let known = &mut self.known[name as usize];
+            known.weigh(row, here.ends.len() as u64, here.ends.iter().map(|&(inner, outer)| units(inner, outer)).sum());
+            (0..).zip(&here.ends).for_each(|(column, ends)| known.reach((row, column), *ends));
+            here.names.resize(here.ends.len(), name);
+            return;
+        }
         let mut at_axis = None;
         for column in 0..here.columns() {
             let before = column.checked_sub(1).map_or(0..0, |before| here.of(before));
