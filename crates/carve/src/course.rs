@@ -190,7 +190,7 @@ impl Watch {
             look(&state, &mut recorder, moment);
         }
         steps.finish(count)?;
-        Ok((state, recorder.taken, rows))
+        Ok((state, recorder.finish(), rows))
     }
 
     fn course(self, plan: &Plan<'_>) -> Course {

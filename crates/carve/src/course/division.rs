@@ -57,7 +57,7 @@ pub(super) fn divided(
     moments: &[u32],
     cancel: Option<&AtomicBool>,
 ) -> Result<(Vec<Division>, Vec<u32>), CarveError> {
-    let mut divider = Divider { job, moments, stretched: 1.0 };
+    let mut divider = Divider { job, top: job.stock.swept_radius(), moments, stretched: 1.0 };
     loop {
         let (long, begun) = divider.divided(cancel)?;
         if long.iter().map(|it| u64::from(it.strokes) - 1).sum::<u64>() <= MOST_MORE {
@@ -69,6 +69,8 @@ pub(super) fn divided(
 
 struct Divider<'a> {
     job: &'a Job<'a>,
+    /// Greatest radius of the blank, mm.
+    top: f64,
     /// No stroke goes on through these.
     moments: &'a [u32],
     /// So many times as long as they should be strokes are.
@@ -114,7 +116,7 @@ impl Divider<'_> {
         long: &mut Vec<Division>,
     ) -> (u32, Option<Joined>) {
         let Some(cutter) = self.job.cutters.get(usize::from(motion.cutter)) else { return (1, None) };
-        let (top, stroke) = (self.job.stock.swept_radius(), (2.0 * cutter.flutes.radius()).max(SHORTEST));
+        let (top, stroke) = (self.top, (2.0 * cutter.flutes.radius()).max(SHORTEST));
         let (length, widest) = (self.stretched * stroke, self.stretched * WIDEST_TURN);
         let (way, turn) = (way_of(motion, top), turn_of(motion));
         if way >= length || turn >= widest {

@@ -71,6 +71,9 @@ impl Strokes {
     /// The strokes that a piece of a block is part of.
     pub(crate) fn shares(&self, block: u32, piece: &Piece, place: Place) -> Shares {
         let (first, strokes) = self.of_block(block);
+        if strokes == 1 {
+            return Shares { first, count: 1, ..Shares::default() };
+        }
         if strokes <= place.count {
             let index = ((u64::from(place.index) + 1) * u64::from(strokes) - 1) / u64::from(place.count);
             return Shares { first: first + index as u32, count: 1, ..Shares::default() };

@@ -52,10 +52,12 @@ pub(crate) struct Recorder<'a> {
     /// The row that the piece is at, of those of the tile, and its station.
     row: usize,
     station: f64,
-    /// Stroke and side of that row, as soon as it loses anything: most rows under a piece do not.
-    here: Option<(u32, Side)>,
-    /// What was lost, by stroke; now and then more than one for a stroke.
-    pub(crate) taken: Vec<Taken>,
+    /// The side of that row, as soon as it loses anything: most rows under a piece do not.
+    here: Option<Side>,
+    /// What is lost to the stroke under way, where there is one.
+    going_on: Option<Taken>,
+    /// What was lost to strokes before, now and then more than one for a stroke.
+    taken: Vec<Taken>,
     /// Rows of the grid that the tile has.
     rows: Range<usize>,
     /// Which of them have changed.
@@ -67,20 +69,38 @@ impl<'a> Recorder<'a> {
     pub(crate) fn new(strokes: &'a Strokes, rows: Range<usize>) -> Recorder<'a> {
         let changed = vec![true; rows.len()];
         let (shares, heading) = (Shares::default(), Heading::default());
-        Recorder { strokes, shares, heading, row: 0, station: 0.0, here: None, taken: Vec::new(), rows, changed }
+        let (here, going_on, taken) = (None, None, Vec::new());
+        Recorder { strokes, shares, heading, row: 0, station: 0.0, here, going_on, taken, rows, changed }
+    }
+
+    /// What was lost, by stroke; now and then more than one for a stroke.
+    pub(crate) fn finish(mut self) -> Vec<Taken> {
+        self.taken.extend(self.going_on);
+        self.taken
+    }
+
+    /// The side of the row, which loses something.
+    #[inline]
+    fn here(&mut self) -> Side {
+        if self.here.is_none() {
+            self.enter();
+        }
+        self.here.unwrap_or_default()
+    }
+
+    fn enter(&mut self) {
+        self.changed[self.row] = true;
+        self.here = Some(self.heading.at(self.station));
+        let stroke = self.shares.stroke(self.station);
+        if self.going_on.is_none_or(|taken| taken.stroke != stroke) {
+            self.taken.extend(self.going_on.replace(Taken { stroke, lost: Lost::default() }));
+        }
     }
 
     #[inline]
-    fn here(&mut self) -> (u32, Side) {
-        let of_row = || (self.shares.stroke(self.station), self.heading.at(self.station));
-        *self.here.get_or_insert_with(of_row)
-    }
-
-    fn add(&mut self, stroke: u32, lost: &Lost) {
-        self.changed[self.row] = true;
-        match self.taken.last_mut().filter(|last| last.stroke == stroke) {
-            Some(last) => last.lost.add(lost),
-            None => self.taken.push(Taken { stroke, lost: *lost }),
+    fn add(&mut self, lost: &Lost) {
+        if let Some(taken) = &mut self.going_on {
+            taken.lost.add(lost);
         }
     }
 }
@@ -108,17 +128,17 @@ impl Record for Recorder<'_> {
         aims: &AimChunk,
         ray_ends: (&mut [f32; LANES], &mut [u32; LANES]),
     ) -> i64 {
-        let (stroke, side) = self.here();
+        let side = self.here();
         let lost = instructions.lower_told(rays, ends, &side, aims, ray_ends);
-        self.add(stroke, &lost);
+        self.add(&lost);
         lost.units
     }
 
     fn cut(&mut self, aims: &AimChunk, lane: usize, before: Option<(Span, i64)>, after: Span) {
         if let Some((Span { inner, outer, .. }, units)) = before {
-            let (stroke, side) = self.here();
+            let side = self.here();
             let after = (after.inner, after.outer);
-            self.add(stroke, &Lost::of_ray(&side, &aims.aim(lane), units, (inner, outer), after));
+            self.add(&Lost::of_ray(&side, &aims.aim(lane), units, (inner, outer), after));
         }
     }
 }
