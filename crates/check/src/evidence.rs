@@ -8,9 +8,9 @@ use dryturn_scene::Job;
 
 use crate::contact::ContactReport;
 use crate::finding::{Cure, Finding, Place, Severity, Shown};
-use crate::load::{Load, Loads};
 use crate::parts::Loose;
 use crate::rule::Rule;
+use crate::rules::loads::{Beyond, Watches};
 use crate::rules::swing::Swept;
 use crate::strength::Strain;
 use crate::stretches::Stretch;
@@ -33,8 +33,9 @@ pub(crate) struct Evidence<'a> {
     pub(crate) course: &'a Course,
     /// When each block comes.
     pub(crate) times: &'a Times<'a>,
-    /// How hard a stroke pulls.
-    pub(crate) loads: &'a Loads<'a>,
+    /// What the loads are held against, and what goes beyond.
+    pub(crate) watches: &'a Watches<'a>,
+    pub(crate) beyond: &'a Beyond,
     /// What comes loose.
     pub(crate) loose: &'a [Loose],
     /// What the cuts do to the wood that is held, where anyone can tell.
@@ -56,11 +57,6 @@ impl Evidence<'_> {
     /// Number of the cutter with an index, as the scene has it.
     pub(crate) fn cutter_number(&self, index: u16) -> Option<u32> {
         self.job.scene.cutters.get(usize::from(index)).map(|cutter| cutter.number)
-    }
-
-    /// The load of every stroke that takes wood, in the order of the blocks.
-    pub(crate) fn each_load(&self) -> impl Iterator<Item = Load> {
-        self.course.strokes(0..self.job.count()).filter_map(|stroke| self.loads.of(&stroke))
     }
 
     /// A finding over a stretch, still without place and value.

@@ -17,7 +17,6 @@ use crate::cures::cures;
 use crate::diagnosis;
 use crate::evidence::{Evidence, turning_points};
 use crate::finding::{Assumed, Clearance, Cure, Finding, NotChecked, Severity, Verdict, verdict};
-use crate::load::Loads;
 use crate::not_checked::not_checked;
 use crate::rules::{self, swing::Swept};
 use crate::run::Run;
@@ -90,8 +89,6 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
     let set_up = Work::of(&job.scene);
     let work = set_up.job(job);
     let run = Run::of(job, (&work, &set_up.grid), slices, options)?;
-    let asked = |block| run.times.asked(block);
-    let loads = Loads::new(job, &asked);
     let watched = watched(job, &run.carved, &spans(&run.times, slices), options)?;
     let target = beside_target(job, &work, &run.carved, options)?;
     let replay =
@@ -106,7 +103,8 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
         target: target.as_ref(),
         course: &run.course,
         times: &run.times,
-        loads: &loads,
+        watches: &run.watches,
+        beyond: &run.beyond,
         loose: &run.loose,
         strain: run.strain.as_ref(),
         is_explained: false,

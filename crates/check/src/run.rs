@@ -6,15 +6,16 @@
 
 use std::ops::Range;
 
-use dryturn_carve::{CarveError, Carved, Course, Grid, RunOptions, carve_recorded};
+use dryturn_carve::{CarveError, Carved, Course, Grid, RunOptions, Stroke, carve_recorded};
 use dryturn_scene::Job;
 use rayon::prelude::*;
 
-use crate::load::Loads;
+use crate::load::{Load, Loads};
 use crate::parts::{Looked, Loose, loose};
+use crate::rules::loads::{Beyond, Watches};
 use crate::strength::{Part, Strain, Watch};
 use crate::time::Times;
-use crate::told::{Effort, Telling};
+use crate::told::{Effort, Ends, Telling};
 
 /// Moments that one thread goes through in a row.
 const IN_A_ROW: usize = 16;
@@ -33,6 +34,9 @@ pub struct Run<'a> {
     pub(crate) strain: Option<Strain>,
     /// What comes loose.
     pub(crate) loose: Vec<Loose>,
+    /// What the loads are held against, and what goes beyond.
+    pub(crate) watches: Watches<'a>,
+    pub(crate) beyond: Beyond,
 }
 
 impl<'a> Run<'a> {
@@ -50,17 +54,19 @@ impl<'a> Run<'a> {
         moments.extend(job.programs.iter().map(|run| run.first_block));
         let (carved, course) = carve_recorded(work, grid, &moments, options)?;
         let times = Times::of(job);
-        let (telling, strain) = {
+        let watches = Watches::of(job);
+        let (telling, beyond, strain) = {
             let asked = |block| times.asked(block);
             let loads = Loads::new(job, &asked);
             let watch = Watch::of(job, grid, &course, &loads);
-            let walk = Walk { course: &course, times: &times, loads: &loads, watch: watch.as_ref(), slices };
+            let watch = watch.as_ref();
+            let walk = Walk { course: &course, times: &times, loads: &loads, watches: &watches, watch, slices };
             walk.walk(work, options)?
         };
         let span = job.scene.target.as_ref().zip(job.target.as_ref()).map(|(target, shape)| target.compared(shape));
         let looked = Looked { scene: &job.scene, work, carved: &carved, course: &course, span };
         let loose = loose(&looked, options)?;
-        Ok(Run { carved, course, times, telling, strain, loose })
+        Ok(Run { carved, course, times, telling, strain, loose, watches, beyond })
     }
 }
 
@@ -69,8 +75,16 @@ struct Walk<'a> {
     course: &'a Course,
     times: &'a Times<'a>,
     loads: &'a Loads<'a>,
+    watches: &'a Watches<'a>,
     watch: Option<&'a Watch<'a>>,
     slices: u32,
+}
+
+/// What is made of some strokes in a row.
+struct Gone {
+    telling: Telling,
+    beyond: Beyond,
+    strained: Option<Part>,
 }
 
 impl Walk<'_> {
@@ -78,34 +92,40 @@ impl Walk<'_> {
         &self,
         work: &dryturn_carve::Job<'_>,
         options: &RunOptions<'_>,
-    ) -> Result<(Telling, Option<Strain>), CarveError> {
+    ) -> Result<(Telling, Beyond, Option<Strain>), CarveError> {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
         pool.install(|| {
             let intervals = self.course.moments().len().saturating_sub(1);
             let parts = (0..intervals.div_ceil(IN_A_ROW)).into_par_iter();
             let parts = parts.map(|part| self.part(part * IN_A_ROW..intervals.min((part + 1) * IN_A_ROW)));
-            let (told, strained): (Vec<Telling>, Vec<Option<Part>>) = parts.unzip();
-            let mut telling = Telling::new(self.times, self.slices);
-            told.into_iter().for_each(|later| telling.join(later));
-            let strain = |watch: &Watch<'_>| watch.strain(strained.into_iter().flatten().collect(), work, options);
-            Ok((telling, self.watch.map(strain).transpose()?))
+            let parts: Vec<Gone> = parts.collect();
+            let (mut telling, mut beyond) = (Telling::new(self.times, self.slices), Beyond::default());
+            let mut strained = Vec::new();
+            for later in parts {
+                telling.join(later.telling);
+                beyond.join(later.beyond);
+                strained.extend(later.strained);
+            }
+            let strain = self.watch.map(|watch| watch.strain(strained, work, options)).transpose()?;
+            Ok((telling, beyond, strain))
         })
     }
 
     /// The strokes after some moments in a row, each up to the next.
-    fn part(&self, moments: Range<usize>) -> (Telling, Option<Part>) {
-        let mut telling = Telling::new(self.times, self.slices);
-        if let Some(watch) = self.watch {
-            let tell = |stroke: &_, load: &_, spring| telling.take(self.times, &Effort::of(stroke, load, spring));
-            let part = watch.part(moments, tell);
-            return (telling, Some(part));
+    fn part(&self, moments: Range<usize>) -> Gone {
+        let (mut telling, mut beyond) = (Telling::new(self.times, self.slices), Beyond::default());
+        let mut tell = |stroke: &Stroke, load: &Load, spring: Option<Ends>| {
+            telling.take(self.times, &Effort::of(stroke, load, spring));
+            beyond.look(self.watches, load);
+        };
+        let strained = self.watch.map(|watch| watch.part(moments.clone(), &mut tell));
+        if strained.is_none() {
+            let blocks = self.course.moments()[moments.start]..self.course.moments()[moments.end];
+            let strokes = self.course.strokes(blocks);
+            strokes
+                .filter_map(|stroke| Some((stroke, self.loads.of(&stroke)?)))
+                .for_each(|(stroke, load)| tell(&stroke, &load, None));
         }
-        let blocks = self.course.moments()[moments.start]..self.course.moments()[moments.end];
-        for stroke in self.course.strokes(blocks) {
-            if let Some(load) = self.loads.of(&stroke) {
-                telling.take(self.times, &Effort::of(&stroke, &load, None));
-            }
-        }
-        (telling, None)
+        Gone { telling, beyond, strained }
     }
 }

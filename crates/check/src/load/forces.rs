@@ -60,7 +60,7 @@ pub(super) struct Sideways {
     /// mm.
     pub(super) feed_per_tooth: f64,
     pub(super) teeth: u32,
-    /// Direction of the way, along the axis and across the bed; not both zero.
+    /// Direction of the way as seen from above, of length 1: along the axis and across the bed.
     pub(super) ahead: [f64; 2],
     /// Whether the wood lies to the left of the way.
     pub(super) is_left: bool,
@@ -96,11 +96,10 @@ impl Sideways {
     /// The pull along the axis (0) or across the bed (1) for each N/mm², the thrust being so many times the main force.
     fn toward(&self, axis: usize, thrust: f64) -> Pull {
         let [along, across] = self.ahead;
-        let length = angle::diagonal(along, across);
         let side = if self.is_left { 1.0 } else { -1.0 };
         // The direction, as it lies ahead and toward the wood.
-        let ahead = [along, across][axis] / length;
-        let beside = side * [-across, along][axis] / length;
+        let ahead = [along, across][axis];
+        let beside = side * [-across, along][axis];
         // Teeth that come out of the wood ahead push it forward; those that climb pull it back.
         let hand = if self.is_climb { -1.0 } else { 1.0 };
         let pair = [hand * ahead + thrust * beside, thrust * ahead - hand * beside];
@@ -112,10 +111,11 @@ impl Sideways {
         let Immersion { arc, sine, cosine, .. } = self.immersion;
         let tooth = self.feed_per_tooth * self.depth;
         let sum = a * sine * sine + b * (arc - sine * cosine);
+        let whole = angle::diagonal(a, b);
         Pull {
             mean: f64::from(self.teeth) * tooth * sum / (2.0 * TAU),
-            peak: tooth * highest(a, b, sine, cosine),
-            dip: tooth * highest(-a, -b, sine, cosine),
+            peak: tooth * highest([a, b], whole, [sine, cosine]),
+            dip: tooth * highest([-a, -b], whole, [sine, cosine]),
         }
     }
 }
@@ -137,10 +137,9 @@ impl Pull {
     }
 }
 
-/// The highest of cos α·(a sin α + b cos α) = ½(b + ρ cos(2α − δ)), ρ = √(a² + b²), on the arc that ends a quarter turn
-/// ahead, where it is zero.
-fn highest(a: f64, b: f64, sine: f64, cosine: f64) -> f64 {
-    let whole = angle::diagonal(a, b);
+/// The highest of cos α·(a sin α + b cos α) = ½(b + ρ cos(2α − δ)), ρ = √(a² + b²) being `whole`, on the arc that ends a
+/// quarter turn ahead, where it is zero.
+fn highest([a, b]: [f64; 2], whole: f64, [sine, cosine]: [f64; 2]) -> f64 {
     if a * sine - b * cosine >= whole * cosine {
         return 0.5 * (b + whole);
     }

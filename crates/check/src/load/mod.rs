@@ -91,15 +91,18 @@ impl<'a> Loads<'a> {
 
     /// The load of a stroke; `None` where it takes no wood.
     pub fn of(&self, stroke: &Stroke) -> Option<Load> {
+        let takes = stroke.volume_mm3 > 0.0 && stroke.depth_mm > 0.0;
+        if !takes {
+            return None;
+        }
         let motion = self.motion(stroke)?;
         let cutter = self.job.scene.cutters.get(usize::from(motion.cutter))?;
-        let stroke = &in_wood(stroke, &motion, cutter);
-        let way = Way::of(&motion, stroke.share, stroke.depth_mm);
+        let (stroke, way) = &in_wood(stroke, &motion, cutter);
         let asked: Option<f64> = (stroke.block..=stroke.last).map(self.asked).sum();
         let seconds = asked.map(|seconds| seconds * (stroke.share.1 - stroke.share.0));
         let seconds = seconds.filter(|seconds| *seconds > 0.0);
         let turning = self.spindle.during(stroke.block);
-        let (engagement, immersion) = engagement(stroke, &way, cutter, seconds, turning)?;
+        let (engagement, immersion) = engagement(stroke, way, cutter, seconds, turning)?;
         let specific = self.cutting.map(|[low, high]| [low, high * forces::thinness(engagement.chip_mean)]);
         Some(Load {
             block: stroke.block,
@@ -113,7 +116,7 @@ impl<'a> Loads<'a> {
             engagement,
             power: specific.zip(engagement.rate).map(|(specific, rate)| specific.map(|end| forces::power(end, rate))),
             forces: specific
-                .and_then(|specific| pulls(stroke, &way, (&engagement, immersion), cutter.teeth, turning, specific)),
+                .and_then(|specific| pulls(stroke, way, (&engagement, immersion), cutter.teeth, turning, specific)),
         })
     }
 }
@@ -125,17 +128,18 @@ impl Load {
     }
 }
 
-/// A stroke without the air that it goes straight down through first: what it is deep is the length in wood. One that
-/// slopes for longer than the cutter is wide lowers no place by all that it goes down, and stays as it is.
-fn in_wood(stroke: &Stroke, motion: &Motion, cutter: &Cutter) -> Stroke {
+/// A stroke without the air that it goes straight down through first, and its way: what it is deep is the length in wood.
+/// One that slopes for longer than the cutter is wide lowers no place by all that it goes down, and stays as it is.
+fn in_wood(stroke: &Stroke, motion: &Motion, cutter: &Cutter) -> (Stroke, Way) {
     let whole = Way::of(motion, stroke.share, stroke.depth_mm);
     let [along, across, down] = whole.direction.map(|part| part.abs() * whole.length);
     let is_steep = whole.is_plunge() && angle::diagonal(along, across) < 2.0 * cutter.flutes.radius();
     if motion.arc.is_some() || stroke.last > stroke.block || !is_steep || stroke.depth_mm >= down {
-        return *stroke;
+        return (*stroke, whole);
     }
     let (first, last) = stroke.share;
-    Stroke { share: (last - (last - first) * stroke.depth_mm / down, last), ..*stroke }
+    let deep = Stroke { share: (last - (last - first) * stroke.depth_mm / down, last), ..*stroke };
+    (deep, Way::of(motion, deep.share, deep.depth_mm))
 }
 
 /// How far the share of the wood on one side may be off a half in a groove.
@@ -157,8 +161,8 @@ fn engagement(
     turning: Turning,
 ) -> Option<(Engagement, Immersion)> {
     let diameter = diameter::diameter_below(&cutter.flutes, stroke.depth_mm);
-    let takes = stroke.volume_mm3 > 0.0 && stroke.depth_mm > 0.0 && way.length > 0.0 && diameter > 0.0;
-    if !takes {
+    let moves = way.length > 0.0 && diameter > 0.0;
+    if !moves {
         return None;
     }
     let (section, is_plunge) = (stroke.volume_mm3 / (way.length + ahead_of(stroke, way, diameter)), way.is_plunge());
@@ -201,17 +205,18 @@ fn pulls(
         return Some(down.forces(specific));
     }
     let [along, across, _] = way.direction;
+    let level = angle::diagonal(along, across);
     let is_left = stroke.left_mm3 > 0.5 * stroke.volume_mm3;
     let sideways = Sideways {
         immersion,
         depth: stroke.depth_mm,
         feed_per_tooth,
         teeth,
-        ahead: [along, across],
+        ahead: [along / level, across / level],
         is_left,
         is_climb: is_left != turning.is_clockwise,
         height: way.height,
     };
     // Straight up it goes through wood only where it should not.
-    (angle::diagonal(along, across) > 0.0).then(|| sideways.forces(specific))
+    (level > 0.0).then(|| sideways.forces(specific))
 }

@@ -6,7 +6,7 @@ mod grid;
 mod grip;
 mod holding;
 pub(crate) mod language;
-mod loads;
+pub(crate) mod loads;
 mod loose_piece;
 mod motion;
 mod strength;

@@ -20,8 +20,8 @@ pub(crate) struct Stem {
 struct Length {
     from: f64,
     to: f64,
-    /// Second moment of its section, mm⁴.
-    second_moment: f64,
+    /// One over three times the second moment of its section, 1/mm⁴.
+    yielding: f64,
 }
 
 impl Stem {
@@ -41,15 +41,15 @@ impl Stem {
         let lengths = fluted.chain(shank).map(|(from, to, diameter)| Length {
             from,
             to: to.min(stickout),
-            second_moment: PI / 64.0 * diameter.powi(4),
+            yielding: (3.0 * PI / 64.0 * diameter.powi(4)).recip(),
         });
-        Some(Stem { lengths: lengths.filter(|it| it.second_moment > 0.0 && it.to > it.from).collect() })
+        Some(Stem { lengths: lengths.filter(|it| it.yielding.is_finite() && it.to > it.from).collect() })
     }
 
     /// Least and greatest deflection per force at a height over the tip, mm/N: of carbide, and of high-speed steel.
     pub(crate) fn flexibility(&self, height: f64) -> [f64; 2] {
         let arm = |at: f64| (at - height).max(0.0).powi(3);
-        let bends = self.lengths.iter().map(|it| (arm(it.to) - arm(it.from)) / (3.0 * it.second_moment));
+        let bends = self.lengths.iter().map(|it| (arm(it.to) - arm(it.from)) * it.yielding);
         let sum: f64 = bends.sum();
         CUTTER_MODULUS.map(|modulus| sum / modulus)
     }

@@ -218,9 +218,9 @@ impl<'a> Watch<'a> {
         let (mut pulls, mut springs) = (Pulls::default(), Springs::new(self, program, wood));
         for stroke in self.course.strokes(blocks) {
             let Some(load) = self.loads.of(&stroke) else { continue };
-            let carried = springs.clear_of_end(&load);
-            pulls.take(&carried);
-            let ends = springs.of(&carried);
+            let station = springs.clear_of_end(&load);
+            pulls.take(&load, station);
+            let ends = springs.of(&load, station);
             part.pushed.extend(ends.filter(|ends| ends[1] > self.allowed).map(|ends| Pushed::by(&load, ends)));
             tell(&stroke, &load, ends);
         }
@@ -300,20 +300,19 @@ impl<'w> Springs<'w> {
     }
 
     /// Where all wood from the cutter on to the free end lies under the cutter, that wood is what is being cut away: it
-    /// neither carries the load nor matters. The load then stands at the edge of what stays.
-    fn clear_of_end(&self, load: &Load) -> Load {
+    /// neither carries the load nor matters. The load then stands at the edge of what stays. Its station, mm.
+    fn clear_of_end(&self, load: &Load) -> f64 {
         let cutter = self.watch.job.scene.cutters.get(usize::from(load.cutter));
         let radius = cutter.map_or(0.0, |cutter| cutter.flutes.radius());
         // A row farther in, for rows stand for what lies within half a step of them.
         let inward = radius + self.watch.held.step();
-        let station = if load.station + radius < self.end { load.station } else { (load.station - inward).max(0.0) };
-        Load { station, ..*load }
+        if load.station + radius < self.end { load.station } else { (load.station - inward).max(0.0) }
     }
 
-    /// How far a load pushes wood and cutter apart, mm.
-    fn of(&mut self, load: &Load) -> Option<[f64; 2]> {
+    /// How far a load that stands at a station pushes wood and cutter apart, mm.
+    fn of(&mut self, load: &Load, station: f64) -> Option<[f64; 2]> {
         let (held, wood) = (&self.watch.held, self.wood);
-        let at = held.at(load.station);
+        let at = held.at(station);
         if self.parted.get(at).copied().unwrap_or(false) {
             return None;
         }

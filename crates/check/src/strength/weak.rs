@@ -32,12 +32,13 @@ struct Pull {
 pub(super) struct Pulls(BTreeMap<i64, Pull>);
 
 impl Pulls {
-    pub(super) fn take(&mut self, load: &Load) {
+    /// Takes in a load that stands at a station, mm.
+    pub(super) fn take(&mut self, load: &Load, station: f64) {
         let Some(forces) = load.forces else { return };
-        let pull = self.0.entry(place(load.station)).or_default();
+        let pull = self.0.entry(place(station)).or_default();
         let force = [0, 1].map(|end| angle::diagonal(forces.main[end], forces.thrust[end]));
         if force[1] > pull.force[1] {
-            (pull.station, pull.blocks[0]) = (load.station, load.block);
+            (pull.station, pull.blocks[0]) = (station, load.block);
         }
         if forces.torque[1] > pull.torque[1] {
             pull.blocks[1] = load.block;

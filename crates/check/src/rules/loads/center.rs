@@ -32,7 +32,12 @@ impl Center {
         }
     }
 
-    pub(super) fn findings(self, evidence: &Evidence<'_>) -> Vec<Finding> {
+    /// Takes in those of the blocks that follow.
+    pub(super) fn join(&mut self, mut later: Center) {
+        self.strokes.append(&mut later.strokes);
+    }
+
+    pub(super) fn findings(&self, evidence: &Evidence<'_>) -> Vec<Finding> {
         let Some(replay) = evidence.replay else { return Vec::new() };
         let event = |load: &Load| {
             let depth = depth(evidence, replay, &evidence.job.motion(load.last)?)?;

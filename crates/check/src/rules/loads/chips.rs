@@ -1,6 +1,6 @@
 //! Teeth that rub, under `chip-load`.
 
-use dryturn_scene::Cutter;
+use dryturn_scene::{Cutter, Job};
 
 use super::{Asked, Excess, Words, cutter::number, told};
 use crate::digits::beside;
@@ -19,40 +19,63 @@ const SLACK: f64 = 0.01;
 /// that makers of cutters give.
 #[derive(Default)]
 pub(super) struct ThinChips {
-    going_on: Vec<Event<Excess>>,
+    strokes: Vec<Thin>,
+    /// Whether a better one has come after the last.
+    is_over: bool,
+}
+
+/// A block of such a stroke.
+struct Thin {
+    event: Event<Excess>,
+    /// Time of the stroke, with its first block, seconds.
     seconds: f64,
-    kept: Vec<Event<Excess>>,
+    /// Whether no better one lies between it and the one before.
+    goes_on: bool,
 }
 
 impl ThinChips {
-    pub(super) fn look(&mut self, evidence: &Evidence<'_>, load: &Load, cutter: &Cutter) {
+    pub(super) fn look(&mut self, load: &Load, cutter: &Cutter) {
         let engagement = &load.engagement;
         let known = cutter.limits.chip.zip(engagement.feed_per_tooth).zip(load.seconds);
         let Some((([least, _], feed), seconds)) = known.filter(|_| engagement.direction[2] >= -LEVEL) else { return };
-        let of = |block: u32| (evidence.job.program_of(block), evidence.job.cutter_index(block));
-        let is_thin = feed < least * (1.0 - SLACK);
-        if !is_thin || self.going_on.last().is_some_and(|last| of(last.block) != of(load.block)) {
-            self.end();
+        if feed >= least * (1.0 - SLACK) {
+            self.is_over = true;
+            return;
         }
-        if is_thin {
-            self.seconds += seconds;
-            // The other way round: the feed is what there is.
-            let value = Excess::of(load, Asked { low: least, high: least, limit: feed });
-            let events = load.blocks().map(|block| Event { block, place: place(load.station), value, volume: 0.0 });
-            events.for_each(|event| keep_worst(&mut self.going_on, event));
+        // The other way round: the feed is what there is.
+        let value = Excess::of(load, Asked { low: least, high: least, limit: feed });
+        for block in load.blocks() {
+            let event = Event { block, place: place(load.station), value, volume: 0.0 };
+            let seconds = if block == load.block { seconds } else { 0.0 };
+            self.strokes.push(Thin { event, seconds, goes_on: !std::mem::take(&mut self.is_over) });
         }
     }
 
-    fn end(&mut self) {
-        if self.seconds > BRIEF {
-            self.kept.append(&mut self.going_on);
+    /// Takes in those of the blocks that follow.
+    pub(super) fn join(&mut self, mut later: ThinChips) {
+        match later.strokes.first_mut() {
+            Some(first) => {
+                first.goes_on &= !self.is_over;
+                self.is_over = later.is_over;
+            }
+            None => self.is_over |= later.is_over,
         }
-        self.going_on.clear();
-        self.seconds = 0.0;
+        self.strokes.append(&mut later.strokes);
     }
 
-    pub(super) fn findings(mut self, evidence: &Evidence<'_>) -> Vec<Finding> {
-        self.end();
+    /// Those that go on for too long.
+    fn kept(&self, job: &Job) -> Vec<Event<Excess>> {
+        let of = |thin: &Thin| (job.program_of(thin.event.block), job.cutter_index(thin.event.block));
+        let mut kept = Vec::new();
+        for run in self.strokes.chunk_by(|before, next| next.goes_on && of(before) == of(next)) {
+            if run.iter().map(|thin| thin.seconds).sum::<f64>() > BRIEF {
+                run.iter().for_each(|thin| keep_worst(&mut kept, thin.event));
+            }
+        }
+        kept
+    }
+
+    pub(super) fn findings(&self, evidence: &Evidence<'_>) -> Vec<Finding> {
         let tell = |stretch: &Stretch<Excess>| {
             let Excess { limit: feed, low: needed, .. } = stretch.worst.value;
             let [feed_told, needed_told] = beside(feed, needed);
@@ -67,6 +90,6 @@ impl ThinChips {
             };
             Finding { value: Some(feed), ..told(evidence, "chip-load", Severity::Warning, stretch, words) }
         };
-        stretches(evidence.job, self.kept).iter().map(tell).collect()
+        stretches(evidence.job, self.kept(evidence.job)).iter().map(tell).collect()
     }
 }

@@ -1,16 +1,15 @@
 //! What spindle, holding and rotary axis are asked for: `overload`, `stall`.
 
+use dryturn_scene::Scene;
 use dryturn_scene::material::Material;
 
 use super::{Asked, Excess, Watch, Words};
 use crate::digits::short;
-use crate::evidence::Evidence;
 use crate::finding::Severity;
 use crate::limits::holds;
 use crate::load::Load;
 
-pub(super) fn watches<'a>(evidence: &Evidence<'a>) -> Vec<Watch<'a>> {
-    let scene = &evidence.job.scene;
+pub(super) fn watches(scene: &Scene) -> Vec<Watch<'_>> {
     let Some(taken) = scene.blank.material.as_ref().and_then(taken_as) else { return Vec::new() };
     let power = scene.machine.spindle_power.map(|limit| overload(limit, taken.clone()));
     let torque = holds(scene).map(|(limit, by)| turned(limit, by, taken.clone()));
@@ -72,16 +71,15 @@ fn pushed<'a>(limit: f64, taken: String) -> Watch<'a> {
 
 fn watch<'a>(
     rule: &'static str,
-    measure: impl Fn(&Load) -> Option<Asked> + 'a,
-    words: impl Fn(&Excess) -> Words + 'a,
+    measure: impl Fn(&Load) -> Option<Asked> + Send + Sync + 'a,
+    words: impl Fn(&Excess) -> Words + Send + Sync + 'a,
 ) -> Watch<'a> {
     Watch {
         rule,
         gravest: Severity::Error,
         slack: 0.0,
         measure: Box::new(move |load, _| measure(load)),
-        words: Box::new(move |stretch| words(&stretch.worst.value)),
-        events: Vec::new(),
+        words: Box::new(move |_, stretch| words(&stretch.worst.value)),
     }
 }
 

@@ -5,7 +5,7 @@ mod chips;
 mod cutter;
 mod machine;
 
-use dryturn_scene::Cutter;
+use dryturn_scene::{Cutter, Job};
 
 use crate::digits::{beside, mm_beside, range_beside};
 use crate::evidence::Evidence;
@@ -15,23 +15,59 @@ use crate::stretches::{Event, Stretch, keep_worst, place, stretches};
 use center::Center;
 use chips::ThinChips;
 
-/// All strokes at feed are looked at once; a rapid in the wood is wrong whatever it asks for.
+/// What is held against what the scene says there is, load by load.
+pub(crate) struct Watches<'a> {
+    job: &'a Job,
+    watches: Vec<Watch<'a>>,
+    /// Whether any cutter does not cut at its center.
+    has_hollow: bool,
+}
+
+impl<'a> Watches<'a> {
+    pub(crate) fn of(job: &'a Job) -> Watches<'a> {
+        let mut watches = machine::watches(&job.scene);
+        watches.extend(cutter::watches(&job.scene));
+        Watches { job, watches, has_hollow: job.scene.cutters.iter().any(|cutter| !cutter.cuts_center) }
+    }
+}
+
+/// What goes beyond of the loads of a run, or of some of its blocks in a row.
+#[derive(Default)]
+pub(crate) struct Beyond {
+    /// Of each watch.
+    events: Vec<Vec<Event<Excess>>>,
+    thin: ThinChips,
+    center: Center,
+}
+
+impl Beyond {
+    /// Takes in the load that follows. A rapid in the wood is wrong whatever it asks for.
+    pub(crate) fn look(&mut self, Watches { job, watches, has_hollow }: &Watches<'_>, load: &Load) {
+        if (watches.is_empty() && !has_hollow) || job.is_rapid(load.block) {
+            return;
+        }
+        let Some(cutter) = job.scene.cutters.get(usize::from(load.cutter)) else { return };
+        self.events.resize_with(watches.len(), Vec::new);
+        self.events.iter_mut().zip(watches).for_each(|(events, watch)| watch.look(events, load, cutter));
+        self.thin.look(load, cutter);
+        self.center.look(load, cutter);
+    }
+
+    /// Takes in what goes beyond of the blocks that follow.
+    pub(crate) fn join(&mut self, later: Beyond) {
+        self.events.resize_with(self.events.len().max(later.events.len()), Vec::new);
+        self.events.iter_mut().zip(later.events).for_each(|(events, mut later)| events.append(&mut later));
+        self.thin.join(later.thin);
+        self.center.join(later.center);
+    }
+}
+
 pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
-    let mut watches = machine::watches(evidence);
-    watches.extend(cutter::watches(evidence));
-    if watches.is_empty() && evidence.replay.is_none() {
-        return Vec::new();
-    }
-    let (mut thin, mut center) = (ThinChips::default(), Center::default());
-    for load in evidence.each_load().filter(|load| !evidence.job.is_rapid(load.block)) {
-        let Some(cutter) = evidence.job.scene.cutters.get(usize::from(load.cutter)) else { continue };
-        watches.iter_mut().for_each(|watch| watch.look(&load, cutter));
-        thin.look(evidence, &load, cutter);
-        center.look(&load, cutter);
-    }
-    let mut findings: Vec<Finding> = watches.into_iter().flat_map(|watch| watch.findings(evidence)).collect();
-    findings.extend(thin.findings(evidence));
-    findings.extend(center.findings(evidence));
+    let (watches, beyond) = (&evidence.watches.watches, evidence.beyond);
+    let by_watch = watches.iter().zip(&beyond.events).flat_map(|(watch, events)| watch.findings(evidence, events));
+    let mut findings: Vec<Finding> = by_watch.collect();
+    findings.extend(beyond.thin.findings(evidence));
+    findings.extend(beyond.center.findings(evidence));
     findings
 }
 
@@ -104,8 +140,8 @@ struct Words {
     cure: String,
 }
 
-type Measure<'a> = Box<dyn Fn(&Load, &Cutter) -> Option<Asked> + 'a>;
-type Phrasing<'a> = Box<dyn Fn(&Stretch<Excess>) -> Words + 'a>;
+type Measure<'a> = Box<dyn Fn(&Load, &Cutter) -> Option<Asked> + Send + Sync + 'a>;
+type Phrasing<'a> = Box<dyn Fn(&Evidence<'_>, &Stretch<Excess>) -> Words + Send + Sync + 'a>;
 
 /// Strokes that ask for more than there is.
 struct Watch<'a> {
@@ -116,25 +152,24 @@ struct Watch<'a> {
     slack: f64,
     measure: Measure<'a>,
     words: Phrasing<'a>,
-    events: Vec<Event<Excess>>,
 }
 
 impl Watch<'_> {
-    fn look(&mut self, load: &Load, cutter: &Cutter) {
+    fn look(&self, events: &mut Vec<Event<Excess>>, load: &Load, cutter: &Cutter) {
         let asked = (self.measure)(load, cutter);
         if let Some(asked) = asked.filter(|asked| asked.high > asked.limit * (1.0 + self.slack)) {
             let (value, place) = (Excess::of(load, asked), place(load.station));
-            let events = load.blocks().map(|block| Event { block, place, value, volume: 0.0 });
-            events.for_each(|event| keep_worst(&mut self.events, event));
+            let beyond = load.blocks().map(|block| Event { block, place, value, volume: 0.0 });
+            beyond.for_each(|event| keep_worst(events, event));
         }
     }
 
-    fn findings(self, evidence: &Evidence<'_>) -> Vec<Finding> {
-        let stretches = stretches(evidence.job, self.events);
+    fn findings(&self, evidence: &Evidence<'_>, events: &[Event<Excess>]) -> Vec<Finding> {
+        let stretches = stretches(evidence.job, events.iter().copied());
         let tell = |stretch: &Stretch<Excess>| {
             let is_sure = stretch.worst.value.is_sure;
             let severity = if is_sure { self.gravest } else { Severity::Warning };
-            told(evidence, self.rule, severity, stretch, (self.words)(stretch))
+            told(evidence, self.rule, severity, stretch, (self.words)(evidence, stretch))
         };
         stretches.iter().map(tell).collect()
     }
