@@ -71,51 +71,63 @@ pub struct Drive {
 }
 
 impl Frame {
-    /// Which coordinate the word with this index drives (0 … 5: X Y Z A B C) on an axis that lies true, or `None` if it moves
-    /// nothing here.
-    pub fn drive(&self, word: usize) -> Option<Drive> {
-        let station = match self.chuck {
+    /// What a mm of the word along the axis adds to the station.
+    fn along(&self) -> f64 {
+        match self.chuck {
             Side::Minus => 1.0,
             Side::Plus => -1.0,
-        };
-        // Across the bed: internal Y is machine Y, or −machine X where the axis lies along Y.
-        let (along_word, across_word, across) = match self.along {
+        }
+    }
+
+    /// The words along the axis and across it, and what a mm of the latter adds to internal Y, which is machine Y, or
+    /// −machine X where the axis lies along Y.
+    fn level_words(&self) -> (usize, usize, f64) {
+        match self.along {
             Along::X => (0, 1, 1.0),
             Along::Y => (1, 0, -1.0),
-        };
+        }
+    }
+
+    /// The word that turns the blank, and by how many radians a unit of it does.
+    fn turning(&self) -> (usize, f64) {
         let sense = match self.turns {
             Turns::Iso => 1.0,
             Turns::Reversed => -1.0,
         };
+        match self.wrap {
+            Wrap::Rotary(rotary) => (3 + rotary, sense * angle::radians(1.0)),
+            Wrap::Across { diameter } => {
+                let (_, word, across) = self.level_words();
+                (word, -sense * across * 2.0 / diameter)
+            }
+        }
+    }
+
+    /// Which coordinate the word with this index drives (0 … 5: X Y Z A B C) on an axis that lies true, or `None` if it moves
+    /// nothing here.
+    pub fn drive(&self, word: usize) -> Option<Drive> {
+        let ((along_word, across_word, across), (turning_word, turning)) = (self.level_words(), self.turning());
         let drive = |axis, scale, offset| Some(Drive { axis, scale, offset });
-        match (word, self.wrap) {
-            (w, _) if w == along_word => drive(Axis::X, station, self.zero.x),
-            (w, Wrap::Across { diameter }) if w == across_word => {
-                drive(Axis::Turn, -sense * across * 2.0 / diameter, self.zero.turn)
-            }
-            (w, Wrap::Rotary(_)) if w == across_word => drive(Axis::Y, across, self.zero.y),
-            (2, _) => drive(Axis::Z, 1.0, self.zero.z),
-            (w, Wrap::Rotary(rotary)) if w == 3 + rotary => {
-                drive(Axis::Turn, sense * angle::radians(1.0), self.zero.turn)
-            }
+        match word {
+            w if w == along_word => drive(Axis::X, self.along(), self.zero.x),
+            w if w == turning_word => drive(Axis::Turn, turning, self.zero.turn),
+            w if w == across_word => drive(Axis::Y, across, self.zero.y),
+            2 => drive(Axis::Z, 1.0, self.zero.z),
             _ => None,
         }
     }
 
     /// The pose the six words (X Y Z in mm, A B C in degrees) stand for.
+    #[inline]
     pub fn pose(&self, words: &[f64; 6]) -> Pose {
-        let mut pose = self.zero;
-        for (word, value) in words.iter().enumerate() {
-            let Some(drive) = self.drive(word) else { continue };
-            let coordinate = drive.offset + drive.scale * value;
-            match drive.axis {
-                Axis::X => pose.x = coordinate,
-                Axis::Y => pose.y = coordinate,
-                Axis::Z => pose.z = coordinate,
-                Axis::Turn => pose.turn = coordinate,
-            }
-        }
-        self.lean.over_axis(&pose)
+        let ((along_word, across_word, across), (turning_word, turning)) = (self.level_words(), self.turning());
+        let Pose { x, y, z, turn } = self.zero;
+        self.lean.over_axis(&Pose {
+            x: x + self.along() * words[along_word],
+            y: if turning_word == across_word { y } else { y + across * words[across_word] },
+            z: z + words[2],
+            turn: words.get(turning_word).map_or(turn, |word| turn + turning * word),
+        })
     }
 
     /// The words (X Y Z in mm, A B C in degrees) that stand for a pose; words that drive nothing are 0.

@@ -53,8 +53,8 @@ pub struct ProgramRun {
     pub frame: Frame,
     /// Id of its first block in the job.
     pub first_block: u32,
-    /// Index of each cutter by its number, as blocks name it.
-    cutters: BTreeMap<u16, u16>,
+    /// The number of each cutter, as blocks name it, and its index.
+    cutters: Vec<(u16, u16)>,
     /// How far each cutter's zero is off, mm, by index.
     length_errors: Vec<f64>,
     /// How far the blank stands from where the rotary axis was sent, radians: before the first block and after each; empty
@@ -148,7 +148,7 @@ impl Job {
                 if block.is_unknown() {
                     lost += 1;
                     lines = [lines[0].min(block.line), lines[1].max(block.line)];
-                } else if !run.cutters.contains_key(&block.cutter) && run.moves(at) {
+                } else if run.cutter(block).is_none() && run.moves(at) {
                     empty += 1;
                 }
             }
@@ -205,7 +205,7 @@ impl Job {
     /// Index in the scene's list of the cutter in the spindle during a block; `None` for an empty spindle.
     pub fn cutter_index(&self, block: u32) -> Option<u16> {
         let run = self.programs.get(self.program_of(block))?;
-        run.cutters.get(&self.block(block)?.cutter).copied()
+        run.cutter(self.block(block)?)
     }
 
     fn has(&self, block: u32, flag: BlockFlags) -> bool {
@@ -289,13 +289,18 @@ impl Motions for Job {
 }
 
 impl ProgramRun {
-    /// The six words a block starts at; `None` where one is not known.
-    fn words_before(&self, at: usize) -> Option<[f64; 6]> {
+    /// Index of the cutter in the spindle during a block; there are few.
+    fn cutter(&self, block: &Block) -> Option<u16> {
+        self.cutters.iter().find(|(number, _)| *number == block.cutter).map(|(_, index)| *index)
+    }
+
+    /// The pose a block starts at; `None` where it is not known.
+    fn pose_before(&self, at: usize) -> Option<Pose> {
         match at.checked_sub(1).and_then(|before| self.program.blocks.get(before)) {
-            Some(before) => (before.unknown() == 0).then_some(before.to),
+            Some(before) => (before.unknown() == 0).then(|| self.frame.pose(&before.to)),
             None => {
                 let start = self.program.start_of(at);
-                start.iter().all(Option::is_some).then(|| start.map(Option::unwrap_or_default))
+                start.iter().all(Option::is_some).then(|| self.frame.pose(&start.map(Option::unwrap_or_default)))
             }
         }
     }
@@ -309,7 +314,7 @@ impl ProgramRun {
         if block.is_unknown() {
             return None;
         }
-        let (from, to) = (self.frame.pose(&self.words_before(at)?), self.frame.pose(&block.to));
+        let (from, to) = (self.pose_before(at)?, self.frame.pose(&block.to));
         (block.arc != NO_ARC || from != to).then_some((from, to, block))
     }
 
@@ -320,6 +325,9 @@ impl ProgramRun {
 
     fn motion(&self, at: usize, id: u32) -> Option<Motion> {
         let motion = self.led(at, id)?;
+        if self.lags.is_empty() {
+            return Some(motion);
+        }
         let [before, after] = self.lags_of(at);
         let (mut from, mut to) = (motion.from, motion.to);
         from.turn += before;
@@ -331,7 +339,7 @@ impl ProgramRun {
     /// The motion of a block on an axis without play.
     fn led(&self, at: usize, id: u32) -> Option<Motion> {
         let (mut from, mut to, block) = self.motion_of_words(at)?;
-        let cutter = *self.cutters.get(&block.cutter)?;
+        let cutter = self.cutter(block)?;
         let lift = self.length_errors.get(usize::from(cutter)).copied().unwrap_or(0.0);
         from.z += lift;
         to.z += lift;
@@ -370,7 +378,7 @@ fn runs(scene: &Scene, programs: Vec<Program>, sources: Vec<Vec<u8>>) -> Result<
     let mut runs = Vec::new();
     let mut play = Play::of(scene);
     let narrow = |number: u32| u16::try_from(number).ok();
-    let cutters: BTreeMap<u16, u16> =
+    let cutters: Vec<(u16, u16)> =
         scene.cutters.iter().filter_map(|c| Some((narrow(c.number)?, scene.cutter_by_number(c.number)?))).collect();
     for (index, ((program, source), entry)) in programs.into_iter().zip(sources).zip(&scene.programs).enumerate() {
         let next = u32::try_from(program.blocks.len()).ok().and_then(|count| first_block.checked_add(count));
