@@ -51,6 +51,22 @@ fn wood_that_nothing_cut_has_no_depth_and_no_chip() {
     assert!((depth - 2.0).abs() < 0.05, "{depth}");
 }
 
+/// The bar springs the more the farther from the chuck it is cut, and is thicker by that.
+#[test]
+fn what_springs_away_has_a_map_of_its_own() {
+    let workshop = shop();
+    workshop.run("prove peg --out out");
+    let [spring, radius, sprung] =
+        ["spring", "remaining-radius", "sprung-radius"].map(|map| Skin::of_map(&workshop, "out", map));
+    let at = |station: f64| spring.value(station, 90.0);
+    assert!(at(30.0) > 0.0 && at(60.0) > 1.5 * at(30.0) && at(45.0).is_nan(), "{} {}", at(30.0), at(60.0));
+    let difference = 1000.0 * (sprung.value(60.0, 90.0) - radius.value(60.0, 90.0));
+    assert!((difference - at(60.0)).abs() < 0.01, "{difference} is not {}", at(60.0));
+    let listed = workshop.report("out")["maps"].clone();
+    let spring = listed.as_array().unwrap().iter().find(|map| map["name"] == "spring").unwrap().clone();
+    assert_eq!(spring["unit"], "µm");
+}
+
 /// The five minutes of the change are the second program's.
 #[test]
 fn a_program_begins_with_the_change_of_its_cutter() {

@@ -73,10 +73,11 @@ const BESIDE_TARGET: [Layer; 2] = [
 ];
 
 /// What a piece has as well where it is known what its blocks did.
-const TRACED: [Layer; 4] = [
+const TRACED: [Layer; 5] = [
     Layer { name: "depth-of-cut", title: "Depth of the last cut", unit: "mm", of: Of::Trace(|trace| trace.depth_mm) },
     Layer { name: "chip", title: "Greatest chip of the last cut", unit: "mm", of: Of::Trace(|trace| trace.chip_mm) },
     Layer { name: "way", title: "Way of the last cut", unit: "", of: Of::Way },
+    Layer { name: "spring", title: "Spring of the last cut", unit: "µm", of: Of::Trace(|trace| 1000.0 * trace.spring_mm) },
     Layer { name: "sprung-radius", title: "Radius if it springs the most", unit: "mm", of: Of::Sprung },
 ];
 
@@ -85,13 +86,14 @@ const TRACED: [Layer; 4] = [
 struct Chosen {
     beside_target: bool,
     /// Those of [`TRACED`].
-    traced: [bool; 4],
+    traced: [bool; 5],
 }
 
 impl Chosen {
     fn of(job: &Job, proof: &Proof) -> Chosen {
         let traces = &proof.told.traces;
-        let traced = [traces.knows_depths(), traces.knows_chips(), traces.knows_ways(), traces.knows_spring()];
+        let springs = traces.knows_spring();
+        let traced = [traces.knows_depths(), traces.knows_chips(), traces.knows_ways(), springs, springs];
         Chosen { beside_target: job.target.is_some(), traced }
     }
 
@@ -111,7 +113,7 @@ const RAY_BYTES: u64 = 96;
 pub(crate) fn bytes(grid: &dryturn_carve::Grid, threads: usize, has_target: bool) -> u64 {
     // A band of tiles is not divided.
     let rays = grid.rays().min(PORTION + BAND_ROWS * grid.angles) as u64;
-    let layers = Chosen { beside_target: has_target, traced: [true; 4] }.layers().count();
+    let layers = Chosen { beside_target: has_target, traced: [true; 5] }.layers().count();
     let pages = threads.min(layers) as u64 * Drawing::PAGE_BYTES;
     rays * RAY_BYTES + layers as u64 * Drawing::SKIN_BYTES + pages
 }
