@@ -38,6 +38,10 @@ pub struct Section {
     pub second: [f64; 3],
     /// Distance of its outermost wood from the rotary axis, mm.
     pub reach: f64,
+    /// Between these distances from the rotary axis, mm, there is wood all round; nowhere if the first is not the less.
+    pub ring: [f64; 2],
+    /// ∫ t³ ds, mm⁴: t is the length of a stretch of wood along a ray, and ds goes around through its middle.
+    pub walls: f64,
 }
 
 /// What the cutter took on one stretch of a block's way, or on the whole way of a few short blocks.

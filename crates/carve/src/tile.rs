@@ -6,6 +6,7 @@
 
 mod held;
 mod packed;
+mod ring;
 
 use std::ops::Range as Rows;
 
@@ -222,14 +223,7 @@ impl Tile {
 
     /// The innermost end of solid on the ray.
     pub(crate) fn innermost(&self, ray: usize) -> f32 {
-        let mut inner = self.inner[ray];
-        let mut next = self.first_node(ray);
-        while next != NONE {
-            let node = self.nodes[next as usize];
-            inner = node.span.inner;
-            next = node.next;
-        }
-        inner
+        self.innermost_solid(ray)[0]
     }
 
     /// The outer ends of a chunk of rays in a row.

@@ -45,10 +45,30 @@ fn round_bars_and_tubes() {
     let (area, second) = disc(20.0);
     let whole = uncut(&Stock::round(20.0, 30.0));
     expect(&whole, area, [second, second, 0.0], 1e-12);
-    assert_eq!(whole.reach, 20.0);
+    assert_eq!((whole.reach, whole.ring), (20.0, [0.0, 20.0]));
     let (hole, hole_second) = disc(14.0);
     let tube = uncut(&Stock { bore: 14.0, ..Stock::round(20.0, 30.0) });
     expect(&tube, area - hole, [second - hole_second, second - hole_second, 0.0], 1e-12);
+    assert_eq!(tube.ring, [14.0, 20.0]);
+    assert!((tube.walls / (6f64.powi(3) * 2.0 * PI * 17.0) - 1.0).abs() < 1e-12, "{tube:?}");
+}
+
+/// A slot 2 wide opens the ring: its rays are empty from asin(1/20) on, and shorter up to asin(1/14).
+#[test]
+fn a_tube_slit_along_goes_all_round_no_longer() {
+    let (stock, cutters) = (Stock { bore: 14.0, ..Stock::round(20.0, 30.0) }, [cutter(Shape::Flat, 1.0, 20.0)]);
+    let groove = |height: f64| {
+        let mut program = Program::new(pose(-10.0, 0.0, height, 0.0));
+        program.feed(pose(40.0, 0.0, height, 0.0));
+        let (_, course) = recorded(&stock, &cutters, &program.motions, &[]);
+        [0, 1].map(|moment| course.section(60, moment))
+    };
+    let [closed, thinner] = groove(17.0);
+    assert!((thinner.ring[1] - 17.0).abs() < 0.05 && thinner.ring[0] == 14.0, "{thinner:?}");
+    let [_, slit] = groove(10.0);
+    assert!(slit.ring[1] == 0.0, "{slit:?}");
+    let open = |width: f64| 1.0 - width.asin() / PI;
+    assert!((open(1.0 / 14.0)..open(1.0 / 20.0)).contains(&(slit.walls / closed.walls)), "{slit:?}");
 }
 
 #[test]

@@ -15,8 +15,25 @@ use crate::tile::{CHUNK, Tile};
 struct Track {
     /// What the sums changed by; in the end what they came to.
     sums: Vec<(u32, Sums)>,
-    /// Greatest radius, mm, which only ever falls.
-    reach: Vec<(u32, f32)>,
+    /// How far the stretches go.
+    bounds: Vec<(u32, Bounds)>,
+}
+
+/// How far the stretches of wood on rays go, mm.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+struct Bounds {
+    /// The greatest outer end.
+    reach: f32,
+    /// The greatest inner end and the least outer end of the innermost ones: between them all of the rays hold wood.
+    ring: [f32; 2],
+}
+
+impl Bounds {
+    /// Those of more rays.
+    fn join(self, other: Bounds) -> Bounds {
+        let ([hole, rim], [other_hole, other_rim]) = (self.ring, other.ring);
+        Bounds { reach: self.reach.max(other.reach), ring: [hole.max(other_hole), rim.min(other_rim)] }
+    }
 }
 
 impl Track {
@@ -26,13 +43,14 @@ impl Track {
             let [a, b] = [old, new].map(|sums| sums.unwrap_or_default());
             std::array::from_fn(|k| a[k] + b[k])
         });
-        let (mut old_reach, mut new_reach) = (0.0, 0.0);
-        let mut reach = merged(&self.reach, &other.reach, |old, new| {
-            (old_reach, new_reach) = (old.unwrap_or(old_reach), new.unwrap_or(new_reach));
-            f32::max(old_reach, new_reach)
+        let (mut old_bounds, mut new_bounds) = (None, None);
+        let mut bounds = merged(&self.bounds, &other.bounds, |old, new| {
+            (old_bounds, new_bounds) = (old.or(old_bounds), new.or(new_bounds));
+            let both = old_bounds.into_iter().chain(new_bounds);
+            both.reduce(Bounds::join).unwrap_or_default()
         });
-        reach.dedup_by_key(|(_, reach)| *reach);
-        self.reach = reach;
+        bounds.dedup_by_key(|(_, bounds)| *bounds);
+        self.bounds = bounds;
     }
 
     /// Turns changes into what they come to.
@@ -47,7 +65,7 @@ impl Track {
     }
 
     fn bytes(&self) -> usize {
-        self.sums.capacity() * size_of::<(u32, Sums)>() + self.reach.capacity() * size_of::<(u32, f32)>()
+        self.sums.capacity() * size_of::<(u32, Sums)>() + self.bounds.capacity() * size_of::<(u32, Bounds)>()
     }
 }
 
@@ -161,11 +179,13 @@ impl RowsOfTile {
         let changed = changed.iter_mut().map(std::mem::take);
         let rows = self.tracks.iter_mut().zip(&mut self.last).enumerate().zip(changed);
         for ((row, (track, last)), _) in rows.filter(|(_, is_changed)| *is_changed) {
-            let (sums, reach) = (weigher.sums(instructions, tile, self.first + row), tile.row_top(self.first + row));
+            let row = self.first + row;
+            let (sums, ring) = (weigher.sums(instructions, tile, row), tile.ring(row));
+            let bounds = Bounds { reach: tile.row_top(row), ring };
             track.sums.push((moment, std::array::from_fn(|k| sums[k] - last[k])));
             *last = sums;
-            if track.reach.last().is_none_or(|(_, last)| *last != reach) {
-                track.reach.push((moment, reach));
+            if track.bounds.last().is_none_or(|(_, last)| *last != bounds) {
+                track.bounds.push((moment, bounds));
             }
         }
     }
@@ -187,8 +207,9 @@ pub(crate) struct Sections {
 impl Sections {
     /// That of a row at a moment, by index.
     pub(crate) fn section(&self, row: usize, moment: u32) -> Section {
-        let Track { sums, reach } = &self.rows[row];
-        let Integrals { area, first, second } = self.scale.integrals(&at(sums, moment), &self.cell);
-        Section { area, first, second, reach: f64::from(at(reach, moment)) }
+        let Track { sums, bounds } = &self.rows[row];
+        let Integrals { area, first, second, walls } = self.scale.integrals(&at(sums, moment), &self.cell);
+        let Bounds { reach, ring } = at(bounds, moment);
+        Section { area, first, second, reach: f64::from(reach), ring: ring.map(f64::from), walls }
     }
 }

@@ -8,14 +8,18 @@
 //! ∫ r² dA = g₄ Δ/4   ∫ (z² − y²) dA = g₄ cos 2θ · sin Δ/4   ∫ 2 y z dA = −g₄ sin 2θ · sin Δ/4
 //! ```
 //!
+//! As a piece of a wall it is t = b − a thick and ½(a + b)Δ long, so that ∫ t³ ds is w Δ/2 with w = (b − a)³ (a + b).
+//!
 //! What depends on the ray is summed, what is common to all comes last.
 
 use dryturn_geom::angle;
 
 use super::lanes::{LANES, Wood};
 
-/// Sums over rays, in units of their [`Scale`]: g₂, g₃ sin θ, g₃ cos θ, g₄, g₄ cos 2θ, g₄ sin 2θ.
-pub(crate) type Sums = [i64; 6];
+/// Sums over rays, in units of their [`Scale`]: g₂, g₃ sin θ, g₃ cos θ, g₄, g₄ cos 2θ, g₄ sin 2θ, and w as g₄.
+pub(crate) type Sums = [i64; SUMS];
+
+const SUMS: usize = 7;
 
 /// One and a half times 2⁵²: added to a number of less than 2⁵¹ either side of zero, it is rounded to a whole one by the sum
 /// itself, and the bits count as it does.
@@ -42,6 +46,7 @@ impl Scale {
             area: 0.5 * of(0, 0) * cell.angle,
             first: [-of(1, 1) * cell.third, of(2, 1) * cell.third],
             second: [0.5 * (polar - difference), 0.5 * (polar + difference), -0.5 * of(5, 2) * cell.quarter],
+            walls: 0.5 * of(6, 2) * cell.angle,
         }
     }
 }
@@ -68,12 +73,13 @@ fn whole_exponent(number: f64) -> i32 {
     ((number.to_bits() >> 52) & 0x7ff) as i32 - 1022
 }
 
-/// Area, first moments y and z, and second moments yy, zz and yz of a section, in mm to the power they have.
+/// Area, first moments y and z, second moments yy, zz and yz, and ∫ t³ ds of a section, in mm to the power they have.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Integrals {
     pub(crate) area: f64,
     pub(crate) first: [f64; 2],
     pub(crate) second: [f64; 3],
+    pub(crate) walls: f64,
 }
 
 /// What neighbouring columns weigh: sine, cosine, cosine and sine of twice the angle.
@@ -86,7 +92,7 @@ pub(crate) struct Weights<'a> {
 /// Adds to `sums` what the outermost solid of rays comes to.
 #[inline(always)]
 pub(super) fn integrate(weights: &Weights<'_>, wood: Wood<'_>, sums: &mut Sums) {
-    let mut parts = [[0; LANES]; 6];
+    let mut parts = [[0; LANES]; SUMS];
     for lane in 0..LANES {
         let all = units(weights, lane, wood.inner[lane], wood.outer[lane]);
         for (part, units) in parts.iter_mut().zip(all) {
@@ -114,6 +120,8 @@ fn units(weights: &Weights<'_>, lane: usize, inner: f32, outer: f32) -> Sums {
     let g2 = (b2 - a2) * second;
     let g3 = (b2 * b - a2 * a) * third;
     let g4 = (b2 * b2 - a2 * a2) * fourth;
+    let thick = b - a;
+    let wall = thick * thick * thick * (a + b) * fourth;
     let [sine, cosine, cosine2, sine2] = weights.of;
     [
         whole(g2),
@@ -122,6 +130,7 @@ fn units(weights: &Weights<'_>, lane: usize, inner: f32, outer: f32) -> Sums {
         whole(g4),
         whole(g4 * cosine2[lane]),
         whole(g4 * sine2[lane]),
+        whole(wall),
     ]
 }
 

@@ -61,7 +61,8 @@ mod tests {
     /// A square of the side 2 is weakest over its corners, 12 M √½/s³, and twisted 1/(0.208 s³) (Timoshenko and Goodier).
     #[test]
     fn a_square_neck() {
-        let section = Section { area: 4.0, first: [0.0; 2], second: [4.0 / 3.0, 4.0 / 3.0, 0.0], reach: 2f64.sqrt() };
+        let second = [4.0 / 3.0, 4.0 / 3.0, 0.0];
+        let section = Section { area: 4.0, second, reach: 2f64.sqrt(), ..Section::default() };
         let drawn = stresses(&rays(360, square), &section, &Profile::of(&section).unwrap()).unwrap();
         assert!((drawn.bending - 12.0 * 0.5f64.sqrt() / 8.0).abs() < 1e-3, "{drawn:?}");
         assert!((drawn.torsion * 0.208 * 8.0 - 1.0).abs() < 1e-2, "{drawn:?}");

@@ -21,17 +21,22 @@ pub(crate) struct Profile {
     pub(crate) inertia: Matrix,
     /// A bound on the distance of its outermost wood from the centroid, mm.
     pub(crate) reach: f64,
+    /// What the ring of it that goes all round is worth in torsion, mm⁴; 0 if there is none.
+    ring: f64,
+    /// ∫ t³ ds along its walls, mm⁴.
+    walls: f64,
 }
 
 impl Profile {
     /// The profile of a section; `None` where too little is left of it to have any stiffness.
     pub(crate) fn of(section: &Section) -> Option<Profile> {
-        let Section { area, first, second, reach } = *section;
+        let Section { area, first, second, reach, ring: [hole, rim], walls } = *section;
         let [y, z] = first.map(|moment| moment / area);
         let across = second[2] - area * y * z;
         let inertia = Matrix([[second[0] - area * y * y, across], [across, second[1] - area * z * z]]);
         let is_whole = area > 0.0 && inertia.least() > 0.0 && inertia.greatest().is_finite();
-        is_whole.then(|| Profile { area, inertia, reach: reach + angle::diagonal(y, z) })
+        let ring = if rim > hole { 0.5 * PI * (rim.powi(4) - hole.powi(4)) } else { 0.0 };
+        is_whole.then(|| Profile { area, inertia, reach: reach + angle::diagonal(y, z), ring, walls })
     }
 
     /// Polar second moment, mm⁴.
@@ -57,11 +62,16 @@ impl Profile {
         if self.is_round() { 10.0 / 9.0 } else { 6.0 / 5.0 }
     }
 
-    /// Torsion constant by Saint-Venant's rule area⁴/(4π²·polar second moment), mm⁴ (Saint-Venant, 1855, from memory): exact
-    /// for the circle and the ellipse, within a tenth for full sections, and too low, never too high, for a closed tube.
+    /// Torsion constant, mm⁴, by Saint-Venant's rule area⁴/(4π²·polar second moment) (Saint-Venant, 1855, from memory): exact
+    /// for the circle and the ellipse, and within a tenth for full sections.
+    ///
+    /// Of a hollow one it knows nothing. Where a ring of wood goes all round, the section is worth no less than that: a round
+    /// tube, π/2 (b⁴ − a⁴), and more wood never makes it weaker. A wall that does not close is worth ∫ t³ ds/3 at the most (both
+    /// Timoshenko and Goodier, *Theory of Elasticity*, chapter on torsion, from memory).
     pub(crate) fn torsion_estimate(&self) -> f64 {
         let square = self.area * self.area;
-        square * square / (4.0 * PI * PI * self.polar())
+        let full = square * square / (4.0 * PI * PI * self.polar());
+        if self.ring > 0.0 { full.max(self.ring) } else { full.min(self.walls / 3.0) }
     }
 }
 
@@ -73,12 +83,14 @@ pub(crate) mod tests {
     pub(crate) fn circle(diameter: f64) -> Section {
         let (radius, area) = (0.5 * diameter, 0.25 * PI * diameter * diameter);
         let second = 0.25 * area * radius * radius;
-        Section { area, first: [0.0; 2], second: [second, second, 0.0], reach: radius }
+        // As a wall it is as thick as its radius, and half as far around.
+        let walls = PI * radius.powi(4);
+        Section { area, first: [0.0; 2], second: [second, second, 0.0], reach: radius, ring: [0.0, radius], walls }
     }
 
     /// A section moved off the axis.
     pub(crate) fn moved(section: &Section, [y, z]: [f64; 2]) -> Section {
-        let Section { area, first: [sy, sz], second: [yy, zz, yz], reach } = *section;
+        let Section { area, first: [sy, sz], second: [yy, zz, yz], reach, .. } = *section;
         Section {
             area,
             first: [sy + area * y, sz + area * z],
@@ -88,6 +100,7 @@ pub(crate) mod tests {
                 yz + y * sz + z * sy + area * y * z,
             ],
             reach: reach + angle::diagonal(y, z),
+            ..*section
         }
     }
 
@@ -105,11 +118,40 @@ pub(crate) mod tests {
         let polygon = |sides: f64| {
             let t = (PI / sides).tan();
             let polar = sides * t * (0.5 + t * t / 6.0);
-            Section { area: sides * t, first: [0.0; 2], second: [0.5 * polar, 0.5 * polar, 0.0], reach: 1.0 }
+            Section {
+                area: sides * t,
+                first: [0.0; 2],
+                second: [0.5 * polar, 0.5 * polar, 0.0],
+                reach: 1.0,
+                ..Section::default()
+            }
         };
         assert!(!Profile::of(&polygon(4.0)).unwrap().is_round());
         assert!(!Profile::of(&polygon(8.0)).unwrap().is_round());
         assert!(Profile::of(&polygon(24.0)).unwrap().is_round());
+    }
+
+    /// A tube about the axis; slit along, it is no ring.
+    fn tube([inner, outer]: [f64; 2], is_slit: bool) -> Section {
+        let [solid, hole] = [outer, inner].map(|radius| circle(2.0 * radius));
+        let second = [0, 1, 2].map(|k| solid.second[k] - hole.second[k]);
+        let ring = [inner, if is_slit { 0.0 } else { outer }];
+        let walls = (outer - inner).powi(3) * PI * (outer + inner);
+        Section { area: solid.area - hole.area, second, ring, walls, ..solid }
+    }
+
+    /// π/2 (b⁴ − a⁴) closed, at any wall; 2π r t³/3 slit, of a thin one (any handbook).
+    #[test]
+    fn a_tube_is_stiff_while_it_is_closed() {
+        for inner in [0.0f64, 5.0, 9.0, 9.9] {
+            let closed = Profile::of(&tube([inner, 10.0], false)).unwrap().torsion_estimate();
+            assert!((closed / (0.5 * PI * (1e4 - inner.powi(4))) - 1.0).abs() < 1e-12, "{inner}: {closed}");
+        }
+        let slit = Profile::of(&tube([9.0, 10.0], true)).unwrap().torsion_estimate();
+        assert!((slit / (2.0 * PI * 9.5 / 3.0) - 1.0).abs() < 1e-12, "{slit}");
+        // With a thick wall it is still no more than the full rule has it.
+        let thick = Profile::of(&tube([2.0, 10.0], true)).unwrap().torsion_estimate();
+        assert!(thick < 0.5 * PI * 1e4, "{thick}");
     }
 
     #[test]

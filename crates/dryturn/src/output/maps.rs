@@ -77,7 +77,12 @@ const TRACED: [Layer; 5] = [
     Layer { name: "depth-of-cut", title: "Depth of the last cut", unit: "mm", of: Of::Trace(|trace| trace.depth_mm) },
     Layer { name: "chip", title: "Greatest chip of the last cut", unit: "mm", of: Of::Trace(|trace| trace.chip_mm) },
     Layer { name: "way", title: "Way of the last cut", unit: "", of: Of::Way },
-    Layer { name: "spring", title: "Spring of the last cut", unit: "µm", of: Of::Trace(|trace| 1000.0 * trace.spring_mm) },
+    Layer {
+        name: "spring",
+        title: "Spring of the last cut",
+        unit: "µm",
+        of: Of::Trace(|trace| 1000.0 * trace.spring_mm),
+    },
     Layer { name: "sprung-radius", title: "Radius if it springs the most", unit: "mm", of: Of::Sprung },
 ];
 

@@ -168,7 +168,8 @@ fn bar_of(holding: &str, modulus: f64, segments: &str) -> Bar {
     };
     let segments = segments.split(';').map(|segment| {
         let values: Vec<f64> = segment.split(':').map(|value| value.parse().expect("a number")).collect();
-        (values[0], Section { area: 1.0, first: [0.0; 2], second: [values[1], values[2], values[3]], reach: 1.0 })
+        let second = [values[1], values[2], values[3]];
+        (values[0], Section { area: 1.0, second, reach: 1.0, ..Section::default() })
     });
     of_sections(0.0, segments, Stiffness { modulus, ..WALNUT }, holding)
 }
