@@ -20,6 +20,7 @@ mod interrupt;
 mod libraries;
 mod memory;
 mod mesh;
+mod new;
 mod outputs;
 #[cfg(feature = "render")]
 mod page;

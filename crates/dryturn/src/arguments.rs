@@ -9,6 +9,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use dryturn_check::{SERIES_POINTS, Severity};
 
+use crate::new::{self, NewArguments};
 use crate::restart::{self, RestartArguments};
 use crate::round::{self, RoundArguments};
 use crate::scenes::Places;
@@ -72,6 +73,9 @@ pub(crate) enum Command {
     /// Describe programs without a scene: units, words that move, cutters, feeds, heights, times
     #[command(after_help = INSPECTED)]
     Inspect(InspectArguments),
+    /// Sketch a scene for programs from what they give away, each guess with its evidence
+    #[command(after_help = new::HELP)]
+    New(NewArguments),
     /// Write the program that brings a raw blank to round, to a prism, or to a coupon that shows the zeros
     #[command(after_help = round::HELP)]
     Round(Box<RoundArguments>),

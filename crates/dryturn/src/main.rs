@@ -1,8 +1,9 @@
 //! dryturn proves out rotary router programs before a blank is committed.
 //!
 //! The command line is thin: [`arguments`] says what was typed, [`prove`] runs a scene and [`output`] lays out what is
-//! written; [`mesh`] writes the piece as a solid; [`inspect`] describes programs alone, [`rule`] explains a rule, [`round`]
-//! writes the program that brings a blank to round, [`restart`] the one that takes a job up. [`piece`] and [`holding`] are
+//! written; [`mesh`] writes the piece as a solid; [`inspect`] describes programs alone, [`rule`] explains a rule, [`new`]
+//! sketches a scene for programs, [`round`] writes the program that brings a blank to round, [`restart`] the one that takes
+//! a job up. [`piece`] and [`holding`] are
 //! what is shown of a scene without proving it. Exit codes are an interface: 0 nothing at or above `--fail-on`, 1 findings,
 //! 2 usage or unreadable input, 130 interrupted.
 
@@ -16,6 +17,7 @@ mod holding;
 mod inspect;
 mod memory;
 mod mesh;
+mod new;
 mod output;
 mod piece;
 mod progress;
@@ -25,6 +27,7 @@ mod round;
 mod rule;
 mod running;
 mod scenes;
+mod sections;
 #[cfg(feature = "render")]
 mod still;
 
@@ -52,6 +55,7 @@ fn main() -> ExitCode {
         #[cfg(feature = "render")]
         Command::Still(arguments) => still::run(arguments, &interrupts()),
         Command::Inspect(arguments) => inspect::run_all(arguments),
+        Command::New(arguments) => new::run(arguments, &interrupts()),
         Command::Round(arguments) => round::run(arguments, &interrupts()),
         Command::Restart(arguments) => restart::run(arguments, &interrupts()),
         Command::Rule { name } => rule::explain(name.as_deref()),

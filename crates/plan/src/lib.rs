@@ -15,7 +15,8 @@
 //!
 //! [`round::draft`] writes what brings a raw blank to a true cylinder, to a prism, or to a coupon that shows how far the
 //! zeros are off. A [`Draft`] holds program, scene, job and proof; whoever keeps it on a disk looks at its findings first.
-//! [`restart::draft`] writes what takes a job up in the middle.
+//! [`restart::draft`] writes what takes a job up in the middle, [`new::draft`] a scene for programs of which nobody has said
+//! anything yet.
 //!
 //! ```
 //! use dryturn_plan::{Blank, Posting, round};
@@ -39,6 +40,7 @@ mod blank;
 mod draft;
 mod error;
 mod measure;
+pub mod new;
 mod path;
 pub mod restart;
 pub mod round;

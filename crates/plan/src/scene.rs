@@ -87,7 +87,7 @@ fn machine(setting: &Setting<'_>, path: &Path) -> String {
 }
 
 /// A TOML string; what is quoted holds no control characters but a file's name may hold anything else.
-fn quoted(text: &str) -> String {
+pub(crate) fn quoted(text: &str) -> String {
     let escaped: String = text
         .chars()
         .flat_map(|c| match c {

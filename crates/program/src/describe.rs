@@ -57,6 +57,8 @@ pub struct Description {
     pub from_zero: u8,
     /// Cutters called, by number; T0 leaves the spindle empty.
     pub cutters: Vec<CutterCall>,
+    /// Comments at the head of the file, before anything is commanded.
+    pub head: Vec<Comment>,
     /// Feeds along X, Y and Z, mm/min, by blocks.
     pub feeds: Used,
     /// Feeds of blocks that only turn, degrees/min, by blocks.
@@ -223,6 +225,7 @@ impl Description {
         let text_of = |line: u32| texts.get(&line).map_or_else(String::new, |text| lossy(text));
         let description = Self {
             cutters: cutters_called(&program, &near, &texts),
+            head: comments::at_head(&texts),
             remarks: remarks.into_iter().map(|one| (one.clone(), text_of(one.line))).collect(),
             from_zero,
             unreadable,
@@ -244,6 +247,7 @@ impl Description {
             idle: letters(survey.axes & !axes),
             from_zero: 0,
             cutters: Vec::new(),
+            head: Vec::new(),
             feeds: passed.feeds.used(),
             rotary_feeds: passed.rotary_feeds.used(),
             inverse_feeds: passed.inverse_feeds.used(),

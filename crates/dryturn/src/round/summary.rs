@@ -1,15 +1,14 @@
 //! What a written program comes to, for whoever runs it.
 
-use std::fmt::Write;
 use std::path::Path;
 
 use dryturn_check::{Finding, Severity};
 use dryturn_plan::round::{Account, Coupon, Request, Work};
 use dryturn_plan::{Draft, Measure};
-use dryturn_report::{CAUTION, machine_lines, number, plain, trimmed, wrapped};
+use dryturn_report::{CAUTION, machine_lines, number, plain, trimmed};
 
 use crate::output::run_of;
-use crate::width;
+use crate::sections::{paragraph, section};
 
 /// What is told of.
 pub(super) struct Told<'a> {
@@ -144,21 +143,5 @@ impl Told<'_> {
             format!("T + S: {step} if {across}0 is right, whatever the cutter's size. (T + S − {step}) / 2 is how far {across}0 lies to the {sign}{across} side: move it so much the other way."),
             format!("S beside the cutter's own diameter shows how far that runs out, or is worn."),
         ]
-    }
-}
-
-fn section(text: &mut String, heading: &str, lines: &[String]) {
-    if lines.is_empty() {
-        return;
-    }
-    let _ = writeln!(text, "\n{heading}");
-    lines.iter().for_each(|line| paragraph(text, 2, line));
-}
-
-/// A text wrapped to the width, lines after the first two further in.
-fn paragraph(text: &mut String, indent: usize, line: &str) {
-    for (index, line) in wrapped(&plain(line), width().clamp(40, 100).saturating_sub(indent + 2)).iter().enumerate() {
-        let further = if index > 0 && indent > 0 { 2 } else { 0 };
-        let _ = writeln!(text, "{:1$}{line}", "", indent + further);
     }
 }

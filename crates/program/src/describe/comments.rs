@@ -35,8 +35,7 @@ impl Near {
             let first = call.line.saturating_sub(BEFORE).max(1);
             first..=call.line.saturating_add(AFTER)
         });
-        let head = if cutters.is_empty() { 0 } else { HEAD };
-        Self { lines: around.chain(1..=head).collect() }
+        Self { lines: around.chain(1..=HEAD).collect() }
     }
 
     pub(super) fn lines(&self) -> impl Iterator<Item = u32> {
@@ -62,6 +61,12 @@ impl Near {
         found.dedup();
         found
     }
+}
+
+/// Comments at the head of the file, before anything is commanded.
+pub(super) fn at_head(texts: &BTreeMap<u32, Vec<u8>>) -> Vec<Comment> {
+    let head = texts.range(..=HEAD).map(|(&line, text)| Read::of(text, line));
+    head.take_while(|read| !read.commands).flat_map(|read| read.comments).collect()
 }
 
 /// The comments of a line, and whether anything else stands on it.
@@ -111,6 +116,16 @@ mod tests {
             "(T1 ball 6)\n(T2  D=3)\n(T12 no)\nG21\n(rough)\n\nT1 M6 (now)\n(after)\nG0 X1\nT02 M6\n; fine\nG0 X2\nM2";
         assert_eq!(comments(text, 1), ["1 (T1 ball 6)", "5 (rough)", "7 (now)"]);
         assert_eq!(comments(text, 2), ["2 (T2  D=3)", "11 ; fine"]);
+    }
+
+    #[test]
+    fn the_head_ends_where_something_is_commanded() {
+        let head =
+            |text: &str| Description::of(text.as_bytes()).1.head.into_iter().map(|comment| comment.text).collect();
+        let found: Vec<String> = head("%\n(a post)\n\n; flat 6\nG21 (mm)\n(later)\nG0 X1\nM2\n%");
+        assert_eq!(found, ["(a post)", "; flat 6"]);
+        let found: Vec<String> = head("G21\n(late)\nM2");
+        assert_eq!(found, [""; 0]);
     }
 
     #[test]

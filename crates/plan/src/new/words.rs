@@ -1,0 +1,246 @@
+//! Plain words of the trade in a comment: shapes of cutters, sizes, units. Nothing else of a comment is understood.
+
+use dryturn_geom::units::LengthUnit;
+
+/// Shapes that have a plain word.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum ShapeWord {
+    Flat,
+    Ball,
+    Bull,
+    Vee,
+    Taper,
+    Drill,
+}
+
+impl ShapeWord {
+    /// The word as a scene writes it.
+    pub(super) fn name(self) -> &'static str {
+        match self {
+            ShapeWord::Flat => "flat",
+            ShapeWord::Ball => "ball",
+            ShapeWord::Bull => "bull",
+            ShapeWord::Vee => "vee",
+            ShapeWord::Taper => "taper",
+            ShapeWord::Drill => "drill",
+        }
+    }
+}
+
+/// What a comment says of a cutter.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct Said {
+    pub(super) shape: Option<ShapeWord>,
+    /// mm.
+    pub(super) diameter: Option<f64>,
+    /// Degrees.
+    pub(super) angle: Option<f64>,
+}
+
+impl Said {
+    /// How much it says.
+    pub(super) fn count(&self) -> usize {
+        usize::from(self.shape.is_some()) + usize::from(self.diameter.is_some()) + usize::from(self.angle.is_some())
+    }
+
+    /// Reads a comment; numbers without a unit are in that of the program.
+    pub(super) fn of(comment: &str, unit: LengthUnit) -> Said {
+        let tokens = tokens(comment);
+        let shapes: Vec<(usize, ShapeWord)> =
+            tokens.iter().enumerate().filter_map(|(at, t)| Some((at, t.shape()?))).collect();
+        // A tapered ball is a taper.
+        let taper = shapes.iter().find(|(_, shape)| *shape == ShapeWord::Taper);
+        let Some(&(at, shape)) = taper.or(shapes.first()) else { return Said::default() };
+        let has_angle = [ShapeWord::Vee, ShapeWord::Taper, ShapeWord::Drill].contains(&shape);
+        let beside = after(&tokens, at).or_else(|| before(&tokens, at));
+        let is_angle = |value: &f64| shape == ShapeWord::Vee && (10.0..=175.0).contains(value);
+        let stated = tokens.iter().find_map(Token::angle).or(beside.filter(is_angle));
+        let sized = tokens.iter().find_map(Token::length);
+        let plain = beside.filter(|value| !is_angle(value)).map(|value| value * unit.in_mm());
+        Said {
+            shape: Some(shape),
+            diameter: sized.or(plain).filter(|diameter| SIZES.contains(diameter)),
+            angle: stated.filter(|_| has_angle),
+        }
+    }
+}
+
+/// Diameters that cutters have, mm.
+const SIZES: std::ops::RangeInclusive<f64> = 0.05..=150.0;
+
+/// Words that may stand between a shape and its size.
+const BETWEEN: [&str; 10] = ["of", "cutter", "nose", "end", "mill", "bit", "diameter", "dia", "with", "size"];
+
+/// A plain number that follows a shape.
+fn after(tokens: &[Token], at: usize) -> Option<f64> {
+    let skipped = |token: &&Token| matches!(token, Token::Word(word) if BETWEEN.contains(&word.as_str()));
+    tokens[at + 1..].iter().find(|token| !skipped(token))?.number()
+}
+
+/// A plain number right before a shape.
+fn before(tokens: &[Token], at: usize) -> Option<f64> {
+    at.checked_sub(1).and_then(|before| tokens[before].number())
+}
+
+#[derive(Clone, Debug, PartialEq)]
+enum Token {
+    /// Letters, in lower case, with digits that follow at once: `ball`, `t1`.
+    Word(String),
+    /// A number with nothing that says its unit.
+    Number(f64),
+    /// A number with a unit of length, as mm.
+    Length(f64),
+    /// A number of degrees.
+    Angle(f64),
+    /// Anything else that parts words.
+    Mark,
+}
+
+impl Token {
+    fn shape(&self) -> Option<ShapeWord> {
+        let Token::Word(word) = self else { return None };
+        Some(match word.as_str() {
+            "flat" => ShapeWord::Flat,
+            "ball" => ShapeWord::Ball,
+            "bull" => ShapeWord::Bull,
+            "vee" => ShapeWord::Vee,
+            "taper" | "tapered" => ShapeWord::Taper,
+            "drill" => ShapeWord::Drill,
+            _ => return None,
+        })
+    }
+
+    fn number(&self) -> Option<f64> {
+        if let Token::Number(value) = self { Some(*value) } else { None }
+    }
+
+    fn length(&self) -> Option<f64> {
+        if let Token::Length(mm) = self { Some(*mm) } else { None }
+    }
+
+    fn angle(&self) -> Option<f64> {
+        if let Token::Angle(degrees) = self { Some(*degrees) } else { None }
+    }
+}
+
+/// Most characters of a comment that are looked at.
+const LONGEST: usize = 400;
+
+fn tokens(comment: &str) -> Vec<Token> {
+    let text: Vec<char> = comment.chars().take(LONGEST).flat_map(char::to_lowercase).collect();
+    let mut tokens = Vec::new();
+    let mut at = 0;
+    while at < text.len() {
+        let end_of = |from: usize, is: fn(char) -> bool| from + text[from..].iter().take_while(|c| is(**c)).count();
+        let next = match text[at] {
+            c if c.is_alphabetic() => end_of(at, char::is_alphanumeric),
+            c if c.is_ascii_digit() => end_of(at, |c| c.is_ascii_digit() || c == '.' || c == '/'),
+            _ => at + 1,
+        };
+        let piece: String = text[at..next].iter().collect();
+        match piece.chars().next() {
+            Some(c) if c.is_alphabetic() => unit_or_word(&mut tokens, piece),
+            Some(c) if c.is_ascii_digit() => push_number(&mut tokens, &piece),
+            Some('"' | '″') => measured(&mut tokens, |value| Token::Length(value * LengthUnit::Inch.in_mm())),
+            Some('°') => measured(&mut tokens, Token::Angle),
+            Some(c) if c.is_whitespace() || c == '⌀' || c == '-' => {}
+            _ => tokens.push(Token::Mark),
+        }
+        at = next;
+    }
+    tokens
+}
+
+/// A unit belongs to the number before it.
+fn unit_or_word(tokens: &mut Vec<Token>, word: String) {
+    let is_number = matches!(tokens.last(), Some(Token::Number(_)));
+    match word.as_str() {
+        "mm" if is_number => measured(tokens, Token::Length),
+        "inch" | "inches" | "in" if is_number => {
+            measured(tokens, |value| Token::Length(value * LengthUnit::Inch.in_mm()));
+        }
+        "degrees" | "degree" | "deg" if is_number => measured(tokens, Token::Angle),
+        _ => tokens.push(Token::Word(word)),
+    }
+}
+
+/// Makes the last number one of something.
+fn measured(tokens: &mut Vec<Token>, make: impl Fn(f64) -> Token) {
+    if let Some(&Token::Number(value)) = tokens.last() {
+        tokens.pop();
+        tokens.push(make(value));
+    }
+}
+
+/// A number, or the fraction behind a whole one: 1 1/4.
+fn push_number(tokens: &mut Vec<Token>, text: &str) {
+    let Some(value) = value(text) else { return tokens.push(Token::Mark) };
+    match tokens.last_mut() {
+        Some(Token::Number(whole)) if text.contains('/') && value < 1.0 && whole.fract() == 0.0 => *whole += value,
+        _ => tokens.push(Token::Number(value)),
+    }
+}
+
+/// A decimal number or a fraction.
+fn value(text: &str) -> Option<f64> {
+    let plain = |text: &str| text.trim_end_matches('.').parse::<f64>().ok();
+    match text.split_once('/') {
+        Some((above, below)) => {
+            let below = plain(below).filter(|&below| below > 0.0)?;
+            Some(plain(above)? / below)
+        }
+        None => plain(text),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn said(comment: &str) -> (Option<&'static str>, Option<f64>, Option<f64>) {
+        let said = Said::of(comment, LengthUnit::Millimetre);
+        (said.shape.map(ShapeWord::name), said.diameter, said.angle)
+    }
+
+    #[test]
+    fn plain_words_are_understood() {
+        for (comment, expected) in [
+            ("(cutter 1, flat 10; Z0 on the flat)", (Some("flat"), Some(10.0), None)),
+            ("(flat cutter of 6, two depths)", (Some("flat"), Some(6.0), None)),
+            ("; 6 mm ball nose", (Some("ball"), Some(6.0), None)),
+            ("(1/4 in flat)", (Some("flat"), Some(6.35), None)),
+            ("(Bull 1 1/4\" in the second collet)", (Some("bull"), Some(31.75), None)),
+            ("(vee of 90: the point runs outside)", (Some("vee"), None, Some(90.0))),
+            ("(vee 60 degrees, 1/2 inch)", (Some("vee"), Some(12.7), Some(60.0))),
+            ("(drill of 5)", (Some("drill"), Some(5.0), None)),
+            ("(tapered ball, 5 deg, 6mm)", (Some("taper"), Some(6.0), Some(5.0))),
+            ("(6 flat)", (Some("flat"), Some(6.0), None)),
+            ("(flat)", (Some("flat"), None, None)),
+            ("(T1 D=6 CR=0 - ZMIN=-4)", (None, None, None)),
+            ("(a flatter curve, balls, 5 mm)", (None, None, None)),
+            ("(flat 5000)", (Some("flat"), None, None)),
+            ("", (None, None, None)),
+        ] {
+            let found = said(comment);
+            let near = |one: Option<f64>, other: Option<f64>| match (one, other) {
+                (Some(one), Some(other)) => (one - other).abs() < 1e-9,
+                (one, other) => one.is_none() && other.is_none(),
+            };
+            let same = found.0 == expected.0 && near(found.1, expected.1) && near(found.2, expected.2);
+            assert!(same, "{comment}: {found:?} is not {expected:?}");
+        }
+    }
+
+    #[test]
+    fn a_number_without_a_unit_is_of_the_program() {
+        assert_eq!(Said::of("(ball 1/2)", LengthUnit::Inch).diameter, Some(12.7));
+        assert_eq!(Said::of("(ball 1 1/2)", LengthUnit::Inch).diameter, Some(38.1));
+        assert_eq!(Said::of("(ball 3 mm)", LengthUnit::Inch).diameter, Some(3.0));
+    }
+
+    #[test]
+    fn what_letters_begin_is_no_number() {
+        assert_eq!(said("(flat Z15.74 of the corner)"), (Some("flat"), None, None));
+        assert_eq!(said("(T6 flat)"), (Some("flat"), None, None));
+    }
+}
