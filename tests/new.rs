@@ -4,7 +4,7 @@ use std::path::Path;
 
 use crate::workshop::{Run, Workshop, cases, scene};
 
-/// A sketch of a job's programs in a folder of their own: what was printed and the scene.
+/// A sketch of a job's programs in a folder of their own: what was printed, and the scene, which has been proved once.
 fn sketched(folder: &Path, programs: &str) -> (Workshop, Run, toml::Table) {
     let workshop = Workshop::new();
     for name in programs.split_whitespace() {
@@ -13,10 +13,14 @@ fn sketched(folder: &Path, programs: &str) -> (Workshop, Run, toml::Table) {
     let run = workshop.expect(0, &format!("new {programs} -o scene.toml"));
     let text = workshop.read("scene.toml");
     let table = text.parse().unwrap_or_else(|error| panic!("{error}\n{text}"));
-    // Whatever is found in it, it is a scene.
-    let proved = workshop.run("prove .");
-    assert!(proved.code <= 1, "{programs}: {}\n{text}", proved.stderr);
     (workshop, run, table)
+}
+
+/// Whatever is found in it, it is a scene.
+#[track_caller]
+fn assert_proves(workshop: &Workshop) {
+    let proved = workshop.run("prove .");
+    assert!(proved.code <= 1, "{}\n{}", proved.stderr, workshop.read("scene.toml"));
 }
 
 fn number(value: &toml::Value) -> f64 {
@@ -115,7 +119,8 @@ const KNOWN: [Known; 7] = [
 #[test]
 fn the_example_jobs_are_guessed_from_their_programs() {
     for known in KNOWN {
-        let (_, run, table) = sketched(&scene(known.name), known.programs);
+        let (workshop, run, table) = sketched(&scene(known.name), known.programs);
+        assert_proves(&workshop);
         let unit = if table.get("units").and_then(toml::Value::as_str) == Some("inch") { 25.4 } else { 1.0 };
         assert_eq!(unit == 25.4, known.name == "harbor-light", "{}", known.name);
         assert_eq!(table["machine"]["rotary"].as_str(), Some(known.rotary), "{}", known.name);
@@ -149,7 +154,7 @@ fn the_example_jobs_are_guessed_from_their_programs() {
 fn every_program_alone_makes_a_scene() {
     for known in KNOWN {
         for program in known.programs.split_whitespace() {
-            sketched(&scene(known.name), program);
+            assert_proves(&sketched(&scene(known.name), program).0);
         }
     }
 }

@@ -83,7 +83,7 @@ impl Workshop {
     pub(crate) fn command(&self, arguments: &str) -> Command {
         let mut command = Command::new(env!("CARGO_BIN_EXE_dryturn"));
         command.current_dir(self.folder.path()).args(words(arguments));
-        for name in ["NO_COLOR", "CLICOLOR_FORCE", "COLUMNS"] {
+        for name in ["NO_COLOR", "CLICOLOR_FORCE", "COLUMNS", "DRYTURN_SHOP"] {
             command.env_remove(name);
         }
         // A layer of the software driver complains where there is no desktop.

@@ -139,14 +139,16 @@ impl Cuts {
             if block.flags.has(BlockFlags::RAPID) {
                 after_rapid = true;
             } else if let Some(found) = found {
-                cuts.take(&found, after_rapid && index > 0, wood);
+                let rapid = index.checked_sub(1).filter(|_| after_rapid).map(|before| program.blocks[before].line);
+                cuts.take(&found, rapid, wood);
                 after_rapid = false;
             }
         }
         cuts
     }
 
-    fn take(&mut self, found: &Move, after_rapid: bool, wood: &mut Stretch) {
+    /// Takes a move at feed; `rapid` is the line of the rapid it follows, if it does.
+    fn take(&mut self, found: &Move, rapid: Option<u32>, wood: &mut Stretch) {
         let Move { along: [from, to], height: [begin, end], line, .. } = *found;
         let least = Height { mm: begin.min(end), line };
         lower(&mut self.deepest, least);
@@ -157,7 +159,7 @@ impl Cuts {
             }
         }
         self.turns_at_feed |= found.turned > SAME;
-        if after_rapid {
+        if let Some(line) = rapid {
             let height = Height { mm: found.begins_at(), line };
             lower(&mut self.any_approach, height);
             if wood.is_whole(from) {

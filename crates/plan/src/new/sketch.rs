@@ -234,12 +234,11 @@ impl Finds<'_> {
             .filter_map(|(reading, used)| {
                 let (all, winding) = (used.all?, used.winding?);
                 let place = used.line.map_or(reading.file.clone(), |line| format!("{}:{line}", reading.file));
-                Some(format!(
-                    "{place} turns it from {:.0}° to {:.0}°, and leaves it {} turns on.",
-                    all.least,
-                    all.greatest,
-                    crate::measure::trimmed(winding.net, 2)
-                ))
+                let left = match crate::measure::trimmed(winding.net, 2).as_str() {
+                    "0" => "where it began".to_owned(),
+                    turns => format!("{turns} turns on"),
+                };
+                Some(format!("{place} turns it from {:.0}° to {:.0}°, and leaves it {left}.", all.least, all.greatest))
             })
             .collect();
         let letter = |word: usize| ["X", "Y", "Z", "A", "B", "C"][word];
