@@ -243,11 +243,13 @@ fn a_library_or_cutter_that_is_not_there_is_told_with_the_nearest() {
         (SCENE.replace("router.toml", "saw.toml"), "it is looked for in"),
         (SCENE.replace("\"roughing\"", "\"rouging\""), "did you mean \"roughing\"?"),
         (SCENE.replace("\"roughing\"", "\"x\""), "there are \"long\", \"roughing\""),
+        (SCENE.replace("\"roughing\"", "\"y\", number = 0"), "no library has a cutter called \"y\""),
         (SCENE.replace("\"roughing\"", "6"), "`from` must be a text in quotes"),
         (SCENE.replace("cutter = [{ from = \"roughing\" }]", ""), "`cutter` is missing"),
     ] {
         let shown = refusal(&[("scene.toml", &scene), all[0], all[1]]);
         assert!(shown.contains(words) && shown.contains("scene.toml:"), "{words} not in\n{shown}");
+        assert_eq!(shown.matches("error: ").count(), 1, "one mistake is told once:\n{shown}");
     }
     let circle = CUTTERS.replace("number = 7", "from = \"long\"");
     let shown = refusal(&[("scene.toml", SCENE), all[0], ("cutters.toml", &circle)]);

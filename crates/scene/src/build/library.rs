@@ -168,7 +168,8 @@ impl Search<'_> {
 }
 
 fn shown(folder: &Path) -> String {
-    if folder.as_os_str().is_empty() { "this folder".to_owned() } else { folder.display().to_string() }
+    let is_here = folder.as_os_str().is_empty() || folder == Path::new(".");
+    if is_here { "this folder".to_owned() } else { folder.display().to_string() }
 }
 
 /// The nearest folder at or above a scene's that holds `shop.toml`, in the words the scene was named with where they

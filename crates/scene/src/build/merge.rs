@@ -13,8 +13,9 @@ use crate::schema::nearest_word;
 /// Units a file may be written in.
 pub(super) const UNITS: [(&str, LengthUnit); 2] = [("mm", LengthUnit::Millimetre), ("inch", LengthUnit::Inch)];
 
-/// Lays the files over each other. What is wrong with a library as such is told here.
-pub(super) fn merged(cx: &Context) -> DeTable<'_> {
+/// Lays the files over each other. What is wrong with a library as such is told here; `None`: a cutter cannot be had, and
+/// all that its missing keys would lead to is not worth telling.
+pub(super) fn merged(cx: &Context) -> Option<DeTable<'_>> {
     let mut whole = DeTable::new();
     let mut cutters = Catalogue::default();
     for &index in &cx.sources.order {
@@ -26,7 +27,7 @@ pub(super) fn merged(cx: &Context) -> DeTable<'_> {
         file.set_units(root.choice("units", &UNITS).unwrap_or(LengthUnit::Millimetre));
         check_uses(&root);
         if index == 0 {
-            cutters.fill_in(cx, &mut table);
+            cutters.fill_in(cx, &mut table)?;
         } else {
             refuse_programs(&root);
             cutters.take(cx, &mut table);
@@ -34,7 +35,7 @@ pub(super) fn merged(cx: &Context) -> DeTable<'_> {
         }
         lay_over(&mut whole, table, "");
     }
-    whole
+    Some(whole)
 }
 
 fn check_uses(root: &Table<'_>) {
@@ -159,44 +160,44 @@ impl<'i> Catalogue<'i> {
         }
     }
 
-    /// Puts the keys of the library's cutters under those of the scene that name them.
-    fn fill_in(&self, cx: &Context, scene: &mut DeTable<'i>) {
-        let Some(value) = scene.get_mut("cutter") else { return };
-        let DeValue::Array(list) = value.get_mut() else { return };
+    /// Puts the keys of the library's cutters under those of the scene that name them; `None`: one is not to be had.
+    fn fill_in(&self, cx: &Context, scene: &mut DeTable<'i>) -> Option<()> {
+        let Some(DeValue::Array(list)) = scene.get_mut("cutter").map(Spanned::get_mut) else { return Some(()) };
+        let mut all = Some(());
         for entry in list.iter_mut() {
             if let DeValue::Table(table) = entry.get_mut() {
-                *table = self.whole(cx, std::mem::take(table), &mut Vec::new());
+                match self.whole(cx, std::mem::take(table), &mut Vec::new()) {
+                    Some(whole) => *table = whole,
+                    None => all = None,
+                }
             }
         }
+        all
     }
 
     /// A cutter with all that it takes from others.
-    fn whole(&self, cx: &Context, table: DeTable<'i>, chain: &mut Vec<String>) -> DeTable<'i> {
-        let Some(from) = table.get("from") else { return table };
-        let (span, Some(name)) = (from.span(), from.get_ref().as_str()) else {
-            cx.problem(from.span(), "`from` must be a text in quotes".into(), String::new(), None);
-            return table;
+    fn whole(&self, cx: &Context, table: DeTable<'i>, chain: &mut Vec<String>) -> Option<DeTable<'i>> {
+        let Some(from) = table.get("from") else { return Some(table) };
+        let refuse = |message: String, help: Option<String>| cx.problem(from.span(), message, String::new(), help);
+        let Some(name) = from.get_ref().as_str() else {
+            refuse("`from` must be a text in quotes".into(), None);
+            return None;
         };
         let Some(entry) = self.0.get(name) else {
-            cx.problem(
-                span,
-                format!("no library has a cutter called \"{name}\""),
-                String::new(),
-                Some(self.help(name)),
-            );
-            return table;
+            refuse(format!("no library has a cutter called \"{name}\""), Some(self.help(name)));
+            return None;
         };
         let in_a_circle = chain.iter().any(|above| above == name);
         chain.push(name.to_owned());
         if in_a_circle || chain.len() > DEEPEST {
             let how = if in_a_circle { "in a circle".to_owned() } else { format!("more than {DEEPEST} deep") };
             let message = format!("cutters are taken from each other {how}: {}", chain.join(" → "));
-            cx.problem(span, message, String::new(), Some("leave `from` out of one of them".into()));
-            return table;
+            refuse(message, Some("leave `from` out of one of them".into()));
+            return None;
         }
-        let mut under = self.whole(cx, entry.clone(), chain);
+        let mut under = self.whole(cx, entry.clone(), chain)?;
         lay_over(&mut under, table, "cutter");
-        under
+        Some(under)
     }
 
     fn help(&self, name: &str) -> String {

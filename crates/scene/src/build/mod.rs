@@ -77,7 +77,7 @@ pub(crate) fn parse_as(
     sources.push(name.to_owned(), text.to_owned(), folder.to_owned(), origin);
     let context = Context::new(library::gather(sources, options)?);
     let mut scene = {
-        let document = merge::merged(&context);
+        let Some(document) = merge::merged(&context) else { return Err(context.refused()) };
         let header = context.sources.file(0).head();
         let root = Table::open(&context, &document, header, String::new(), "");
         let mut scene = scene_of(&root, name, folder, options);

@@ -36,10 +36,14 @@ impl Context {
         self.assumed.borrow_mut().push(Assumed { key, value, because: because.to_owned() });
     }
 
+    /// Every problem with its line.
+    pub(crate) fn refused(&self) -> SceneError {
+        self.sources.on_lines(self.problems.take())
+    }
+
     /// What was assumed, or every problem with its line.
     pub(crate) fn finish(self) -> Result<Vec<Assumed>, SceneError> {
-        let problems = self.problems.into_inner();
-        if problems.is_empty() { Ok(self.assumed.into_inner()) } else { Err(self.sources.on_lines(problems)) }
+        if self.has_problems() { Err(self.refused()) } else { Ok(self.assumed.into_inner()) }
     }
 
     pub(crate) fn has_problems(&self) -> bool {
