@@ -104,3 +104,66 @@ fn help_explains_in_prose_and_shows_examples() {
         assert!(text.contains(told), "{told}");
     }
 }
+
+/// A square bar in jaws and on a center, of a machine with the chuck on the right; `{shape}` and `{stickout}` differ.
+fn held(shape: &str, stickout: u32) -> Workshop {
+    let scene = format!(
+        "format = 1
+blank = {{ {shape}, length = 120, material = \"hard maple\", runout = {{ y = 0, z = 0.8 }}, bow = {{ amount = 1.2 }} }}
+program = [{{ file = \"finial.nc\", cutter = 4 }}]
+machine = {{ chuck_on = \"+x\", turns = \"reversed\", rotary = \"B\", feed_counts = \"all\", bed = 80 }}
+chuck = {{ hold = 25, body = {{ diameter = 80, length = 45 }}, jaws = {{ count = 4, width = 14, length = 22, height = 18 }} }}
+[tailstock]
+center = {{ angle = 60, diameter = 12, quill = 16, extension = 3 }}
+dimple = 2
+body = {{ width = 40, above = 20, length = 70 }}
+[[cutter]]
+number = 4
+diameter = 12
+flute = 15
+stickout = {stickout}
+holder = [[50, 20]]
+"
+    );
+    Workshop::with(&[("job.toml", &scene), ("finial.nc", "G21\nG0 Z60\n")])
+}
+
+const HELD: &str = "round --scene job.toml --from 6 --length 80 --cutter flat:12 --speed 2500 -o round.nc";
+
+#[test]
+fn what_holds_the_blank_may_come_from_a_scene() {
+    let workshop = held("across_flats = 50", 45);
+    let text = workshop.expect(0, &format!("{HELD} --to 46")).stdout;
+    assert!(text.starts_with("○ PROVED  square bar 50 mm to a cylinder of 46 mm\n"), "{text}");
+    let (_, unseen) = text.split_once("Not checked").unwrap();
+    for known in ["holding", "tailstock", "stickout", "holder", "bed"] {
+        assert!(!unseen.contains(known), "{known}\n{text}");
+    }
+    // The chuck stands on the right: the pass begins at the free end, at a small X. B counts along with the lengths.
+    let program = workshop.read("round.nc");
+    assert!(program.contains(" B") && !program.contains(" A0") && program.contains("X-80"), "{program}");
+    // What the bar leaves is what the scene says of it.
+    let told = "error: 46.1 mm is more than this blank leaves all round: 46 mm at the most";
+    assert!(workshop.expect(2, &format!("{HELD} --to 46.1")).stderr.starts_with(told));
+}
+
+#[test]
+fn nothing_is_written_that_hits_what_a_scene_describes() {
+    let workshop = held("across_flats = 50", 17);
+    let text = workshop.expect(1, &format!("{HELD} --to 46")).stdout;
+    assert!(text.contains("The holder over cutter 1 hits jaw") && text.contains("Nothing was written."), "{text}");
+    assert!(!workshop.path("round.nc").exists());
+}
+
+#[test]
+fn a_scene_that_does_not_suit_is_refused() {
+    let workshop = held("diameter = 50, bore = 20", 45);
+    let refused = |more: &str, told: &str| {
+        let run = workshop.expect(2, &format!("{HELD} --to 40 {more}"));
+        assert!(run.stderr.contains(told), "{more}\n{}", run.stderr);
+    };
+    refused("", "the blank of the scene is no bar");
+    refused("--runout 1", "'--scene <SCENE>' cannot be used with");
+    refused("--square 50", "'--scene <SCENE>' cannot be used with");
+    refused("--turns reversed", "'--scene <SCENE>' cannot be used with");
+}

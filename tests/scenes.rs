@@ -2,6 +2,7 @@
 
 use serde_json::Value;
 
+use crate::setups::lines;
 use crate::skin::Skin;
 use crate::workshop::{Workshop, scene};
 
@@ -178,12 +179,13 @@ fn the_harbor_light_is_lettered_backwards() {
     assert_eq!(others.len(), 1, "{others:?}");
     assert_eq!((&others[0]["rule"], &others[0]["file"]), (&"mirrored".into(), &"letters.nc".into()));
     assert_eq!((&others[0]["program"], &others[0]["unit"]), (&1.into(), &"mm³".into()));
-    // 39 mm³ are cut where wood should be and 42 left where none should; 3 of them would be off either way.
-    assert_near(&others[0]["value"], 78.0, 5.0);
+    // 29 mm³ are cut where wood should be and 32 left where none should; 4 of them would be off either way.
+    assert_near(&others[0]["value"], 56.8, 3.0);
     assert!(gouges.iter().all(|gouge| gouge["file"] == "letters.nc" && gouge["program"] == 1), "{gouges:?}");
-    // As deep as the letters; what is left over in a groove 0.92 wide is never further than 0.46 from its walls.
-    assert_near(&report["target"]["deepest_gouge_mm"], 0.8, 0.01);
-    assert_near(&report["target"]["thickest_leftover_mm"], 0.46, 0.01);
+    // As deep as the letters where the band runs low: 0.8 less 0.2 · cos of what they are off its lowest place, 60° at the
+    // most. What is left over in a groove is never further than half its width from its walls.
+    assert_near(&report["target"]["deepest_gouge_mm"], 0.69, 0.01);
+    assert_near(&report["target"]["thickest_leftover_mm"], 0.39, 0.02);
 
     let (report, right) = proved("scene-fixed.toml", 0);
     assert_clear(&report);
@@ -191,9 +193,40 @@ fn the_harbor_light_is_lettered_backwards() {
     assert_near(&report["target"]["thickest_leftover_mm"], 0.0, 0.02);
 
     // The left stem of the first letter, an H, where the last, an R, has no stroke.
-    let stem = |skin: &Skin| skin.value(28.0, 241.85);
-    assert!(stem(&right) < 23.3 && stem(&mirrored) == 24.0, "{} and {}", stem(&right), stem(&mirrored));
-    assert!(mirrored.turned_over().difference(&right) < 1e-3);
+    let stem = |skin: &Skin| skin.value(116.9, 241.85);
+    assert!(stem(&right) < 23.3, "{}", stem(&right));
+    assert!((stem(&mirrored) - band(241.85)).abs() < 1e-3, "{}", stem(&mirrored));
+    let [right, mirrored] = [right, mirrored.turned_over()].map(|skin| skin.between(109.0, 132.0));
+    assert!(mirrored.difference(&right) < 1e-3);
+}
+
+/// Radius of the band of the harbor light at an angle, degrees: a round of 24 whose middle lies 0.2 mm off, at θ = 0.
+fn band(degrees: f64) -> f64 {
+    let (sine, cosine) = degrees.to_radians().sin_cos();
+    0.2 * cosine + (24.0f64.powi(2) - (0.2 * sine).powi(2)).sqrt()
+}
+
+#[test]
+fn the_lines_of_the_harbor_light_are_wider_where_its_band_runs_high() {
+    let workshop = Workshop::new();
+    let run =
+        workshop.expect(0, &format!("prove {} --out out", scene("harbor-light").join("scene-fixed.toml").display()));
+    assert!(run.stdout.contains("CLEAR"), "{}", run.stdout);
+    let report = workshop.report("out");
+    let notes = findings(&report, "note");
+    assert_eq!(notes.len(), 1, "{notes:?}");
+    let text = "The jaws grip 30.00 mm across, on what lines 57 to 59 of turning.nc cut in the set-up \"Harbour light, first \
+                set-up\".";
+    assert_eq!((&notes[0]["rule"], &notes[0]["text"]), (&"set-up".into(), &text.into()));
+    let (skin, lines) = (Skin::read(&workshop, "out"), lines(&workshop, "out/maps/cut-by.npy"));
+    let (first, step) = (&report["grid"]["station_first"], report["grid"]["station_step"].as_f64().unwrap());
+    let row = |station: f64| ((station - first.as_f64().unwrap()) / step).round() as usize;
+    for (degrees, width) in [(0.0, 1.155), (90.0, 0.923), (180.0, 0.693), (270.0, 0.923)] {
+        let column = (degrees / 360.0 * skin.columns() as f64) as usize;
+        let cut = (row(111.0)..row(113.5)).filter(|row| lines[row * skin.columns() + column] > 0).count();
+        assert!((cut as f64 * step - width).abs() <= step, "{degrees}: {cut} rows");
+        assert!((skin.value(131.0, degrees) - band(degrees)).abs() < 1e-3, "{degrees}");
+    }
 }
 
 /// The programs of one scene, in order.

@@ -42,6 +42,20 @@ impl Skin {
         self
     }
 
+    /// Only the rows between two stations, mm.
+    pub(crate) fn between(mut self, from: f64, to: f64) -> Skin {
+        let row = |station: f64| ((station - self.station_first) / self.station_step).round() as usize;
+        let (first, last) = (row(from), row(to));
+        self.values = self.values[first * self.columns..last * self.columns].to_vec();
+        (self.rows, self.station_first) = (last - first, self.station_first + first as f64 * self.station_step);
+        self
+    }
+
+    /// How many rays there are around the piece.
+    pub(crate) fn columns(&self) -> usize {
+        self.columns
+    }
+
     /// Value of the ray nearest to a station (mm) and an angle (degrees).
     pub(crate) fn value(&self, station: f64, angle_deg: f64) -> f64 {
         let row = ((station - self.station_first) / self.station_step).round();

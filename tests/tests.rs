@@ -30,6 +30,7 @@ mod quiet;
 mod restart;
 mod round;
 mod scenes;
+mod setups;
 mod skin;
 #[cfg(feature = "render")]
 mod still;

@@ -9,7 +9,8 @@ use serde_json::Value;
 use tempfile::TempDir;
 
 /// The files that `--out` writes where a groove is cut all around, in alphabetical order.
-pub(crate) const WRITTEN: [&str; 20] = [
+pub(crate) const WRITTEN: [&str; 21] = [
+    "kept.npz",
     "maps/chip.npy",
     "maps/chip.png",
     "maps/cut-by-cutter.npy",

@@ -24,7 +24,7 @@ use crate::carved::Carved;
 use crate::grid::Grid;
 use crate::job::{CarveError, Job, RunOptions};
 use crate::plan::{Plan, State};
-use crate::tile::{PREPARED, Packed};
+use crate::tile::{EARLIER, Packed};
 use crate::watch::{Reach, Seen};
 
 /// Tiles of earlier carves, to be taken as they are where nothing about them has changed.
@@ -212,7 +212,7 @@ impl KeptTile {
     fn of(state: &State, blocks: &[u32]) -> KeptTile {
         let place = |block: u32| {
             let place = blocks.binary_search(&block);
-            debug_assert!(place.is_ok() || block >= PREPARED, "block {block} cut a tile that it cannot reach");
+            debug_assert!(place.is_ok() || block >= EARLIER, "block {block} cut a tile that it cannot reach");
             place.map_or(block, |place| place as u32)
         };
         let mut tile = state.tile.clone();

@@ -32,7 +32,18 @@ pub const RAY_BYTES: usize = 20;
 
 impl Grid {
     /// The grid of the given pitch (mm, along the axis and around the greatest swept radius) over a blank.
+    ///
+    /// A blank that is known on rays of its own of that pitch is looked at on just those.
     pub fn over(stock: &Stock, pitch: f64) -> Grid {
+        if let Some(own) = stock.lattice().filter(|own| own.pitch == pitch) {
+            return Grid {
+                stations: own.stations,
+                angles: own.angles,
+                station_first: stock.start + own.first,
+                station_step: own.step,
+                angle_step: TAU / own.angles as f64,
+            };
+        }
         let stations = ((stock.length / pitch - 1e-9).ceil() as usize).max(1);
         let around = (TAU * stock.swept_radius() / pitch - 1e-9).ceil() as usize;
         let angles = around.div_ceil(ANGLES_OF).max(1) * ANGLES_OF;

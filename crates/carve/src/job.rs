@@ -118,7 +118,7 @@ pub(crate) fn piece_count(motion: &Motion, radius: f64) -> u32 {
 }
 
 /// A bound on how far a motion turns the blank in all, radians; an arc on the unrolled skin turns it to and fro.
-fn greatest_turn(motion: &Motion) -> f64 {
+pub(crate) fn greatest_turn(motion: &Motion) -> f64 {
     let straight = (motion.to.turn - motion.from.turn).abs();
     let on_arc = motion.arc.map_or(0.0, |arc| {
         let turning = arc.axes.iter().zip(arc.reach).filter(|(axis, _)| **axis == Axis::Turn);

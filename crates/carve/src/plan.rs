@@ -1,16 +1,18 @@
 //! All that is settled before the first cut: the rays, the tiles, and which blocks can reach what.
 
+use std::any::Any;
 use std::ops::Range;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use dryturn_geom::angle;
+use dryturn_geom::{Made, Stock, angle};
 
 use crate::grid::{Directions, Grid};
 use crate::job::{CarveError, Job, RunOptions};
+use crate::kept::KeptSolid;
 use crate::kernel::{Instructions, Underside};
 use crate::layout::Layout;
 use crate::replay::{Solid, Stretch};
-use crate::tile::{PREPARED, Span, Spans, Tile, UNTOUCHED};
+use crate::tile::{EARLIER, PREPARED, Span, Spans, Tile, UNTOUCHED};
 use crate::tree::{Tree, Window};
 use crate::watch::Seen;
 
@@ -23,6 +25,14 @@ pub(crate) struct Plan<'a> {
     /// Undersides of the cutters, part by part as in their flutes.
     pub(crate) undersides: Vec<Vec<Underside>>,
     pub(crate) instructions: Instructions,
+    /// Where the blank is a piece that was kept on other rays than these: its own past.
+    past: Option<Box<Past<'a>>>,
+}
+
+/// The carve that a kept piece came from, on the rays of the job that goes on with it.
+struct Past<'a> {
+    plan: Plan<'a>,
+    piece: &'a KeptSolid,
 }
 
 /// A tile under way: the wood, and all that has been noted of it.
@@ -42,19 +52,28 @@ impl<'a> Plan<'a> {
     /// # Errors
     /// [`CarveError::NoSuchCutter`] where the job contradicts itself, [`CarveError::Cancelled`] if told to stop.
     pub(crate) fn new(job: &Job<'a>, grid: &Grid, options: &RunOptions<'_>) -> Result<Plan<'a>, CarveError> {
-        Ok(Plan {
+        let tree = Tree::over(job, || is_cancelled(options.cancel))?;
+        Ok(Plan::with(job, grid, options, tree))
+    }
+
+    fn with(job: &Job<'a>, grid: &Grid, options: &RunOptions<'_>, tree: Tree<'a>) -> Plan<'a> {
+        Plan {
             job: *job,
             grid: grid.clone(),
             layout: Layout::new(grid, options.tile),
-            tree: Tree::over(job, || is_cancelled(options.cancel))?,
+            tree,
             directions: grid.directions(),
             undersides: job.cutters.iter().map(|it| it.flutes.parts().iter().map(Underside::of).collect()).collect(),
             instructions: options.instructions.map_or_else(Instructions::best, Instructions::available),
-        })
+            past: Past::of(job.stock, grid, options).map(Box::new),
+        }
     }
 
     /// A tile as it is before the first block.
     pub(crate) fn blank(&self, tile: usize) -> State {
+        if let Some(past) = &self.past {
+            return past.tile(tile, self);
+        }
         let (rows, columns) = self.layout.extent(tile, &self.grid);
         let solid = |row: usize, column: usize| -> Spans {
             prepared(&self.job, self.grid.station(row), self.grid.theta(column)).iter().map(Span::from).collect()
@@ -83,6 +102,57 @@ impl<'a> Plan<'a> {
     }
 }
 
+impl<'a> Past<'a> {
+    /// `None` for a blank that is no kept piece, and for one that is known on just these rays.
+    fn of(stock: &'a Stock, grid: &Grid, options: &RunOptions<'_>) -> Option<Past<'a>> {
+        let piece = (stock.solid()? as &dyn Any).downcast_ref::<KeptSolid>()?;
+        let own = Grid { station_first: grid.station_first - stock.start, ..grid.clone() };
+        if piece.is_kept_on(&own) {
+            return None;
+        }
+        let job = piece.job();
+        let plan = Plan::with(&job, &own, options, Tree::with(&job, piece.levels()));
+        Some(Past { plan, piece })
+    }
+
+    /// A tile of the blank, carved as it once was; bore, holes and dimple taken out.
+    fn tile(&self, tile: usize, now: &Plan<'_>) -> State {
+        let mut state = self.plan.blank(tile);
+        let rays = |state: &State| {
+            state.tile.rows.clone().flat_map({
+                let columns = state.tile.columns.clone();
+                move |row| columns.clone().map(move |column| (row, column))
+            })
+        };
+        for (row, column) in rays(&state) {
+            let ray = state.tile.index(row, column);
+            for (from, to) in self.piece.holes(self.plan.grid.station(row), now.grid.theta(column)) {
+                state.tile.remove(ray, from as f32, to as f32, PREPARED);
+            }
+        }
+        state.tile.refresh();
+        let done = self.plan.advance(&mut state, 0..self.plan.job.motions.count(), |_| Ok(()));
+        debug_assert!(done.is_ok(), "nothing ends it early");
+        let hole = self.piece.hole();
+        state.tile.rename(|owner| match owner {
+            UNTOUCHED => UNTOUCHED,
+            PREPARED => EARLIER + hole,
+            block => EARLIER + block,
+        });
+        if let Some(dimple) = now.job.dimple {
+            for (row, column) in rays(&state) {
+                let radius = (now.grid.station(row) - dimple.apex) * dimple.slope;
+                if radius > 0.0 {
+                    state.tile.remove(state.tile.index(row, column), 0.0, radius as f32, PREPARED);
+                }
+            }
+            state.tile.refresh();
+        }
+        let blank = state.tile.units();
+        State::new(state.tile, blank)
+    }
+}
+
 impl State {
     /// A tile of which nothing is noted yet, with the units of volume of its blank.
     pub(crate) fn new(tile: Tile, blank: i64) -> State {
@@ -100,6 +170,9 @@ impl State {
 /// The blank on one ray, bore and dimple taken out, from the outside in.
 pub(crate) fn prepared(job: &Job<'_>, station: f64, theta: f64) -> Solid {
     let hole = job.dimple.map_or(0.0, |d| ((station - d.apex) * d.slope).max(0.0));
+    if let Some(made) = job.stock.made(station, theta) {
+        return of_earlier(&made, hole);
+    }
     let bored = |r: f64| if r > 0.0 && job.stock.bore > 0.0 { PREPARED } else { UNTOUCHED };
     job.stock
         .spans(station, theta)
@@ -110,6 +183,20 @@ pub(crate) fn prepared(job: &Job<'_>, station: f64, theta: f64) -> Solid {
         .map(|&(inner, outer)| {
             let inner_by = if hole > inner { PREPARED } else { bored(inner) };
             Stretch { inner: inner.max(hole), outer, inner_by, outer_by: UNTOUCHED }
+        })
+        .collect()
+}
+
+/// What of a blank that others have made, a hole of a radius taken out, from the outside in.
+fn of_earlier(made: &[Made], hole: f64) -> Solid {
+    let by = |maker: Option<u32>| maker.map_or(UNTOUCHED, |maker| EARLIER + maker);
+    let outside = made.iter().rev().filter(|it| it.outer > hole);
+    outside
+        .map(|it| Stretch {
+            inner: it.inner.max(hole),
+            outer: it.outer,
+            inner_by: if hole > it.inner { PREPARED } else { by(it.by[0]) },
+            outer_by: by(it.by[1]),
         })
         .collect()
 }

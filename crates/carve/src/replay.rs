@@ -11,8 +11,8 @@ use crate::job::{CarveError, Job, RunOptions};
 use crate::kernel::{Nearest, Range, SAME_END, nearest, sweep};
 use crate::plan::{is_cancelled, prepared};
 use crate::surface::{self, Surface};
-use crate::tile::{PREPARED, Span, UNTOUCHED};
-use crate::tree::{Tree, Window};
+use crate::tile::{EARLIER, PREPARED, Span, UNTOUCHED};
+use crate::tree::{Levels, Tree, Window};
 
 /// A stretch of solid along a ray, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -82,7 +82,7 @@ impl Ray {
         self.solid.iter().any(|stretch| (stretch.inner..=stretch.outer).contains(&radius))
     }
 
-    fn outermost(&self) -> f64 {
+    pub(crate) fn outermost(&self) -> f64 {
         self.solid.first().map_or(0.0, |stretch| stretch.outer)
     }
 
@@ -91,7 +91,7 @@ impl Ray {
     }
 
     /// Takes a stretch of radii in the name of a block, by the rules of a tile.
-    fn remove(&mut self, (lo, hi): (f64, f64), by: u32) {
+    pub(crate) fn remove(&mut self, (lo, hi): (f64, f64), by: u32) {
         let same = f64::from(SAME_END);
         let mut left = SmallVec::new();
         for stretch in &self.solid {
@@ -134,6 +134,16 @@ impl<'a> Replay<'a> {
         Ok(Replay { job: *job, tree: Tree::over(job, || is_cancelled(options.cancel))? })
     }
 
+    /// The replay of a job whose bounds are known.
+    pub(crate) fn with(job: &Job<'a>, levels: Levels) -> Replay<'a> {
+        Replay { job: *job, tree: Tree::with(job, levels) }
+    }
+
+    /// The bounds of its blocks, to ask again with.
+    pub(crate) fn levels(&self) -> Levels {
+        self.tree.levels()
+    }
+
     /// The job.
     pub fn job(&self) -> &Job<'a> {
         &self.job
@@ -141,7 +151,14 @@ impl<'a> Replay<'a> {
 
     /// The solid along the ray at a station (mm) and angle θ (radians) after all blocks.
     pub fn ray(&self, station: f64, theta: f64) -> Ray {
-        let mut ray = self.blank(station, theta);
+        let mut ray = self.uncut(station, theta);
+        self.cut(&mut ray);
+        ray
+    }
+
+    /// Lets all blocks pass over a ray.
+    pub(crate) fn cut(&self, ray: &mut Ray) {
+        let Ray { station, theta, .. } = *ray;
         let window = Window { x: (station, station), theta: (angle::wrapped(theta), 0.0) };
         let direction = angle::sin_cos(theta);
         let mut from = 0;
@@ -161,17 +178,16 @@ impl<'a> Replay<'a> {
                 }
             });
         }
-        ray
     }
 
     /// Who took the wood at a point, given by its station (mm), angle θ (radians) and radius (mm): the first block that
-    /// passed over it, [`PREPARED`] in the bore or the dimple, [`UNTOUCHED`] outside the blank; `None` where it is
-    /// still there.
+    /// passed over it, [`PREPARED`] in the bore or the dimple, a maker of an earlier set-up, [`UNTOUCHED`] outside the
+    /// blank; `None` where it is still there.
     pub fn taken_by(&self, station: f64, theta: f64, radius: f64) -> Option<u32> {
-        let blank = self.blank(station, theta);
+        let blank = self.uncut(station, theta);
         if !blank.holds(radius) {
             let bored = blank.solid.iter().any(|s| radius < s.inner && s.inner_by == PREPARED);
-            return Some(if bored { PREPARED } else { UNTOUCHED });
+            return Some(if bored { PREPARED } else { self.taken_before(station, theta, radius) });
         }
         let window = Window { x: (station, station), theta: (angle::wrapped(theta), 0.0) };
         let direction = angle::sin_cos(theta);
@@ -194,7 +210,7 @@ impl<'a> Replay<'a> {
         None
     }
 
-    /// The surface that an owner of ends (a block, [`UNTOUCHED`] or [`PREPARED`]) made near a point given by its station
+    /// The surface that an owner of ends (a block, [`UNTOUCHED`], [`PREPARED`] or one of an earlier set-up) made near a point given by its station
     /// (mm), angle θ (radians) and radius (mm); `None` where it made none within a millimetre of it.
     ///
     /// For a block it is the surface of what that block alone sweeps, found at the instant at which its cutter comes
@@ -203,8 +219,17 @@ impl<'a> Replay<'a> {
         match by {
             UNTOUCHED => Some(surface::of_outline(self.job.stock, station, theta, radius)),
             PREPARED => surface::of_hole(self.job.stock, self.job.dimple, station, theta, radius),
+            EARLIER.. => surface::of_earlier(self.job.stock, by - EARLIER, station, theta, radius),
             block => self.nearest(block, station, theta, radius).map(|it| surface::left_by(&it, theta)),
         }
+    }
+
+    /// The maker of an earlier set-up who took the wood at a place, or [`UNTOUCHED`].
+    fn taken_before(&self, station: f64, theta: f64, radius: f64) -> u32 {
+        let stock = self.job.stock;
+        let solid = stock.solid().filter(|_| stock.holds(station));
+        let maker = solid.and_then(|solid| solid.taken_by(station - stock.start, angle::sin_cos(theta), radius));
+        maker.map_or(UNTOUCHED, |maker| EARLIER + maker)
     }
 
     fn nearest(&self, block: u32, station: f64, theta: f64, radius: f64) -> Option<Nearest> {
@@ -228,7 +253,7 @@ impl<'a> Replay<'a> {
     }
 
     /// The ray before the first block, bore and dimple taken out.
-    fn blank(&self, station: f64, theta: f64) -> Ray {
+    pub(crate) fn uncut(&self, station: f64, theta: f64) -> Ray {
         Ray { station, theta, solid: prepared(&self.job, station, theta), emptied_by: UNTOUCHED }
     }
 }

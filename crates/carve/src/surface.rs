@@ -49,17 +49,27 @@ pub(crate) fn of_outline(stock: &Stock, station: f64, theta: f64, radius: f64) -
     }
 }
 
+/// What a maker of an earlier set-up left; `None` where it left nothing.
+pub(crate) fn of_earlier(stock: &Stock, maker: u32, station: f64, theta: f64, radius: f64) -> Option<Surface> {
+    let [y, z] = from_center(stock, station, theta, radius);
+    let (height, normal) = stock.solid()?.surface_by(maker, [station - stock.start, y, z])?;
+    Some(Surface { height, normal })
+}
+
 /// The bore or the dimple, whichever is nearer; `None` where there is neither.
 pub(crate) fn of_hole(stock: &Stock, dimple: Option<Dimple>, station: f64, theta: f64, radius: f64) -> Option<Surface> {
     let bore = (stock.bore > 0.0).then(|| {
         let wall = round(stock, station, theta, radius, stock.bore);
         Surface { height: -wall.height, normal: wall.normal.map(|part| -part) }
     });
-    let cone = dimple.map(|Dimple { apex, slope }| {
-        let level = 1.0 / (1.0 + slope * slope).sqrt();
-        turned(((station - apex) * slope - radius) * level, [slope * level, -level, 0.0], theta)
-    });
+    let cone = dimple.map(|dimple| of_cone(dimple, station, theta, radius));
     [bore, cone].into_iter().flatten().min_by(|a, b| a.height.abs().total_cmp(&b.height.abs()))
+}
+
+/// The hole of a live center.
+pub(crate) fn of_cone(Dimple { apex, slope }: Dimple, station: f64, theta: f64, radius: f64) -> Surface {
+    let level = 1.0 / (1.0 + slope * slope).sqrt();
+    turned(((station - apex) * slope - radius) * level, [slope * level, -level, 0.0], theta)
 }
 
 fn round(stock: &Stock, station: f64, theta: f64, radius: f64, outline: f64) -> Surface {

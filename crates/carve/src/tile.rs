@@ -21,6 +21,14 @@ pub(crate) use packed::Packed;
 pub const UNTOUCHED: u32 = u32::MAX;
 /// Owner of an end that the bore or the dimple made before the first block.
 pub const PREPARED: u32 = u32::MAX - 1;
+/// From here to [`PREPARED`], owners of ends that were made before the first block, in an earlier set-up: the number of the
+/// maker as the blank counts them, above this. All below it are blocks.
+pub const EARLIER: u32 = 1 << 31;
+
+/// Whether an owner is a block of the job.
+pub fn is_block(owner: u32) -> bool {
+    owner < EARLIER
+}
 
 /// A stretch of solid along a ray, mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -29,7 +37,8 @@ pub struct Span {
     pub inner: f32,
     /// End farther out.
     pub outer: f32,
-    /// Block that made the inner end; 0-based, or [`UNTOUCHED`] or [`PREPARED`].
+    /// Block that made the inner end; 0-based, or [`UNTOUCHED`] or [`PREPARED`], or from [`EARLIER`] on a maker of an earlier
+    /// set-up.
     pub inner_by: u32,
     /// Block that made the outer end.
     pub outer_by: u32,
@@ -288,6 +297,14 @@ impl Tile {
             self.row_top[local] = tops.iter().copied().fold(0.0, f32::max);
             self.is_top_stale |= row_top >= self.top;
         }
+    }
+
+    /// Recomputes all greatest radii, whichever rays have been cut.
+    pub(crate) fn refresh(&mut self) {
+        for row in self.rows.clone() {
+            (0..self.stride / CHUNK).for_each(|chunk| self.refresh_top(row, chunk));
+        }
+        self.refresh_all();
     }
 
     /// Recomputes the greatest radius of the tile after its rows have been cut.

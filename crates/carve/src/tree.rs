@@ -5,6 +5,7 @@
 
 use std::f64::consts::TAU;
 use std::ops::Range;
+use std::sync::Arc;
 
 use dryturn_geom::{Motion, Pose, angle};
 use rayon::prelude::*;
@@ -88,8 +89,15 @@ pub(crate) struct Tree<'a> {
     job: Job<'a>,
     top: f64,
     count: u32,
-    /// Bounds of runs of [`RUN`] · [`FAN`]ᵏ blocks.
-    levels: Vec<Vec<Bounds>>,
+    levels: Arc<[Vec<Bounds>]>,
+}
+
+/// What a tree has found out about its job, to build it again with.
+#[derive(Clone, Debug)]
+pub(crate) struct Levels {
+    /// A bound on the greatest radius of the blank, mm.
+    pub(crate) top: f64,
+    bounds: Arc<[Vec<Bounds>]>,
 }
 
 impl<'a> Tree<'a> {
@@ -97,7 +105,7 @@ impl<'a> Tree<'a> {
     /// [`CarveError::NoSuchCutter`] where a motion names a cutter the job lacks, [`CarveError::Cancelled`] if told to stop.
     pub(crate) fn over(job: &Job<'a>, cancelled: impl Fn() -> bool + Sync) -> Result<Tree<'a>, CarveError> {
         let count = job.motions.count();
-        let mut tree = Tree { job: *job, top: job.stock.swept_radius(), count, levels: Vec::new() };
+        let tree = Tree { job: *job, top: job.stock.swept_radius(), count, levels: Arc::new([]) };
         let batches: Vec<Vec<Bounds>> = (0..count.div_ceil(BATCH))
             .into_par_iter()
             .map(|batch| {
@@ -108,15 +116,25 @@ impl<'a> Tree<'a> {
                 }
             })
             .collect::<Result<_, _>>()?;
-        let mut level = batches.concat();
+        let (mut level, mut levels) = (batches.concat(), Vec::new());
         while level.len() > 1 {
             let above =
                 level.chunks(FAN as usize).map(|nodes| nodes.iter().copied().fold(Bounds::NOTHING, Bounds::join));
             let above = above.collect();
-            tree.levels.push(std::mem::replace(&mut level, above));
+            levels.push(std::mem::replace(&mut level, above));
         }
-        tree.levels.push(level);
-        Ok(tree)
+        levels.push(level);
+        Ok(Tree { levels: levels.into(), ..tree })
+    }
+
+    /// The tree over a job whose bounds are known.
+    pub(crate) fn with(job: &Job<'a>, levels: Levels) -> Tree<'a> {
+        Tree { job: *job, top: levels.top, count: job.motions.count(), levels: levels.bounds }
+    }
+
+    /// The bounds of its runs, to build it again with.
+    pub(crate) fn levels(&self) -> Levels {
+        Levels { top: self.top, bounds: self.levels.clone() }
     }
 
     fn foot(&self, blocks: Range<u32>) -> Result<Vec<Bounds>, CarveError> {

@@ -54,12 +54,17 @@ fn chuck_bodies(chuck: &Chuck, faceplate: Option<&Faceplate>, stock: &Stock, bod
         bodies.push(about_axis("chuck", front - jaw_length - body.length, body.length, body.diameter));
     }
     let Some(jaws) = &chuck.jaws else { return };
-    for jaw in 0..jaws.count {
-        let theta = angle::radians(jaws.turned_deg) + std::f64::consts::TAU * f64::from(jaw) / f64::from(jaws.count);
+    for (which, theta) in (1..).zip(jaw_angles(jaws)) {
         let [inner, outer] = jaw_radii(jaws, stock, theta);
         let shape = FixedShape::Jaw { x: [front - jaws.length, front], inner, outer, width: jaws.width, angle: theta };
-        bodies.push(FixedBody { row: "jaws".to_owned(), which: jaw + 1, shape });
+        bodies.push(FixedBody { row: "jaws".to_owned(), which, shape });
     }
+}
+
+/// Angle θ of each jaw, radians.
+pub(crate) fn jaw_angles(jaws: &Jaws) -> impl Iterator<Item = f64> {
+    let (first, count) = (angle::radians(jaws.turned_deg), jaws.count);
+    (0..count).map(move |jaw| first + std::f64::consts::TAU * f64::from(jaw) / f64::from(count))
 }
 
 /// From the radius the jaw grips at, runout left aside: the nominal blank's along the jaw's middle, or the greatest within
@@ -87,8 +92,8 @@ fn jaw_radii(jaws: &Jaws, stock: &Stock, theta: f64) -> [f64; 2] {
 const ALONG: u32 = 32;
 const ACROSS: u32 = 16;
 
-/// Rays within a jaw.
-fn within(jaws: &Jaws, stock: &Stock, theta: f64) -> impl Iterator<Item = (f64, f64)> {
+/// Rays within a jaw, (station, θ).
+pub(crate) fn within(jaws: &Jaws, stock: &Stock, theta: f64) -> impl Iterator<Item = (f64, f64)> {
     let from = stock.start.max(-jaws.length);
     let half = angle::asin(0.5 * jaws.width / stock.corner_radius().max(0.5 * jaws.width));
     let steps = move |k: u32| (0..=ACROSS).map(move |j| (k, f64::from(j) / f64::from(ACROSS)));

@@ -45,6 +45,7 @@ mod diagnosis;
 mod digits;
 mod evidence;
 mod finding;
+mod kept;
 mod limits;
 pub mod load;
 mod not_checked;
@@ -68,6 +69,7 @@ pub use dryturn_carve::{CarveError, RunOptions};
 pub use finding::{
     Assumed, Clearance, Cure, Finding, NotChecked, Place, Remedy, Severity, Shown, Verdict, gravest, verdict,
 };
+pub use kept::KEPT;
 pub use limits::LoadLimits;
 pub use prove::{ProgramSummary, Proof, prove, prove_in_slices};
 pub use reading::{ReadError, read};

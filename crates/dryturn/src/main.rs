@@ -28,6 +28,7 @@ mod rule;
 mod running;
 mod scenes;
 mod sections;
+mod sink;
 #[cfg(feature = "render")]
 mod still;
 

@@ -84,10 +84,10 @@ impl Bound {
     }
 }
 
-/// Bytes of the program, of the programs as they were read, and of their blocks.
+/// Bytes of the program, of the programs as they were read, of a blank that was kept, and of all blocks.
 pub(crate) fn of_reading(job: &Job) -> u64 {
     let text: u64 = job.programs.iter().map(|run| run.source.len() as u64).sum();
-    BASE + text + u64::from(job.count()) * BLOCK_BYTES
+    BASE + text + job.scene.blank.bytes() + u64::from(job.count()) * BLOCK_BYTES
 }
 
 /// What the proof of a job may take, bytes.

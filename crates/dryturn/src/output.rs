@@ -2,6 +2,7 @@
 
 mod course;
 mod gathered;
+mod kept;
 mod maps;
 mod root;
 
@@ -9,6 +10,7 @@ use std::path::Path;
 use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 
+use dryturn_carve::CarveError;
 use dryturn_check::target::Comparison;
 use dryturn_check::{ProgramTimes, Proof, RunOptions};
 use dryturn_geom::angle;
@@ -30,6 +32,7 @@ pub(crate) enum OutputError {
     Json(JsonError),
     Write(WriteError),
     Xml(std::io::Error),
+    Carve(CarveError),
     Threads(rayon::ThreadPoolBuildError),
 }
 
@@ -40,6 +43,7 @@ impl std::fmt::Display for OutputError {
             OutputError::Json(error) => error.fmt(f),
             OutputError::Write(error) => error.fmt(f),
             OutputError::Xml(error) => error.fmt(f),
+            OutputError::Carve(error) => error.fmt(f),
             OutputError::Threads(error) => write!(f, "the worker threads could not be started: {error}"),
         }
     }
@@ -60,6 +64,15 @@ impl From<JsonError> for OutputError {
 impl From<WriteError> for OutputError {
     fn from(error: WriteError) -> Self {
         OutputError::Write(error)
+    }
+}
+
+impl From<CarveError> for OutputError {
+    fn from(error: CarveError) -> Self {
+        match error {
+            CarveError::Cancelled => OutputError::Write(WriteError::Interrupted),
+            error => OutputError::Carve(error),
+        }
     }
 }
 
@@ -87,6 +100,9 @@ pub(crate) fn write(
 ) -> Result<usize, OutputError> {
     let started = Instant::now();
     let mut staging = Staging::new(folder, interrupted);
+    kept::write(&mut staging, job, proof, options)?;
+    stages.push(Stage { name: "kept", seconds: started.elapsed().as_secs_f64() });
+    let started = Instant::now();
     maps::write(&mut staging, job, proof, options)?;
     stages.push(Stage { name: "maps", seconds: started.elapsed().as_secs_f64() });
     let timings = dryturn_report::timings(options.threads, &stages)?;

@@ -12,6 +12,7 @@ use dryturn_plan::round;
 use crate::arguments::Color;
 use crate::failure::Failure;
 use crate::running::{Running, threads};
+use crate::scenes::Places;
 use crate::{FINDINGS, print};
 
 /// What `dryturn round --help` says at its end.
@@ -29,12 +30,15 @@ same way in all of them.
 
 The program expects X0 at the jaw face, Y0 over the axis and Z0 on the axis. It is proved before it is written, on a \
 scene of its own that --save-scene keeps: describe chuck, center and holder there and prove it once more, for round knows \
-nothing of them.
+nothing of them. Or give it a scene that describes them: with --scene it takes blank, holding, machine and, where it has \
+such a cutter, stickout and holder from there, and writes nothing that hits any of it.
 
 A square bar that runs 0.8 mm off and is bent by 1.2 mm:
   dryturn round --square 50 --runout 0.8 --bow 1.2 --blank-length 300 --to 45 --from 12 \
 --length 276
     --cutter flat:12 --speed 2500 --material \"hard maple\" -o round.nc --save-scene round.toml
+A blank as a scene holds it:
+  dryturn round --scene finial.toml --to 60 --from 20 --length 160 --cutter flat:12 --speed 2500 -o round.nc
 In inches, for a controller that counts degrees as lengths, winding back:
   dryturn round --units inch --polygon 8:\"2 1/4\" --to 2 --from 1/2 --length 6
     --cutter flat:1/2 --speed 100 --feed-form all --winding back-and-forth -o round.nc
@@ -63,6 +67,19 @@ pub(crate) struct RoundArguments {
     /// The blank is a round bar, so thick
     #[arg(long, value_name = "D", group = "blank", help_heading = "The blank")]
     diameter: Option<String>,
+
+    /// A scene that has the blank, what holds it and the machine; its own programs are left aside. Without it nothing is
+    /// known of the holding
+    #[arg(
+        long,
+        value_name = "SCENE",
+        group = "blank",
+        conflicts_with_all = [
+            "runout", "bow", "blank_length", "material", "feed_form", "rotary", "along", "chuck_on", "turns", "save_scene"
+        ],
+        help_heading = "The blank"
+    )]
+    scene: Option<PathBuf>,
 
     /// How far its centre is off the axis: half of what a dial indicator swings
     #[arg(long, value_name = "R", default_value = "0", help_heading = "The blank")]
@@ -173,6 +190,9 @@ pub(crate) struct RoundArguments {
     #[arg(long, value_name = "FILE")]
     save_scene: Option<PathBuf>,
 
+    #[command(flatten)]
+    places: Places,
+
     /// Number of threads; 0 takes one for each core
     #[arg(long, default_value_t = 0, value_name = "N", value_parser = clap::value_parser!(u16).range(0..=1024))]
     threads: u16,
@@ -235,7 +255,7 @@ pub(crate) fn run(arguments: &RoundArguments, interrupted: &AtomicBool) -> u8 {
 
 fn written(arguments: &RoundArguments, running: &Running<'_>) -> Result<u8, Failure> {
     let scene = scene_file(arguments)?;
-    let request = request::of(arguments).map_err(refused)?;
+    let request = request::of(arguments)?;
     let (draft, account) = running.stage("round", |options| round::draft(&request, options))?;
     let told = summary::Told { request: &request, draft: &draft, account: &account, output: &arguments.output };
     if !draft.is_sound() {

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use dryturn_check::Rule;
+use dryturn_check::{KEPT, Rule};
 use dryturn_report::plain;
 use dryturn_scene::{LoadOptions, Scene};
 
@@ -48,8 +48,13 @@ pub(crate) fn load(named: &Path, places: &Places) -> Result<Scene, Failure> {
             plain(&named.display().to_string())
         )));
     }
-    let rules = Rule::names();
-    let (allow_outside, shop) = (places.allow_outside, places.shop());
-    let options = LoadOptions { allow_outside, shop: shop.as_deref(), rules: Some(&rules), ..LoadOptions::default() };
+    let (rules, shop) = (Rule::names(), places.shop());
+    let options = LoadOptions {
+        allow_outside: places.allow_outside,
+        shop: shop.as_deref(),
+        rules: Some(&rules),
+        kept: Some(KEPT),
+        ..LoadOptions::default()
+    };
     Ok(Scene::load(&file_of(named), options)?)
 }

@@ -46,4 +46,4 @@ pub mod units;
 pub use cutter::{ConvexPart, Flutes, FlutesError, Primitive, Shape};
 pub use frame::{Along, Drive, Frame, Side, Turns, Wrap, piece_from_blank};
 pub use motion::{Arc, Axis, Lean, Motion, Motions, Pose};
-pub use stock::{AnySolid, Bow, Offset, Section, Solid, Spans, Stock};
+pub use stock::{AnySolid, Bow, Facets, Lattice, Made, Maker, Offset, Section, Solid, Spans, Stock, disc_span};

@@ -3,6 +3,7 @@
 //! The section keeps its nominal size and shape at every station; runout and bow shift it off the axis without tilting
 //! it. For a blank of 500 mm that is bowed by 5 mm the tilt it leaves out would change a radius by 0.01 %.
 
+use std::any::Any;
 use std::fmt::Debug;
 use std::sync::Arc;
 
@@ -32,7 +33,7 @@ impl Spans {
 }
 
 /// A blank of any shape: what its rays see of it. Its stations count from its own end in the holding.
-pub trait Solid: Debug + Send + Sync {
+pub trait Solid: Debug + Send + Sync + Any {
     /// The solid along a line that runs out from a point of the rotary axis, which lies off the solid's own centre line by
     /// minus `shift`: (from, to) in mm, sorted and disjoint. `direction` is the sine and cosine of the line's angle θ.
     fn spans(&self, station: f64, direction: (f64, f64), shift: Offset) -> Vec<(f64, f64)>;
@@ -42,6 +43,102 @@ pub trait Solid: Debug + Send + Sync {
 
     /// Greatest distance from the centre line over the stations from this one on, mm.
     fn greatest_radius(&self, from: f64) -> f64;
+
+    /// As [`Solid::spans`], with who made each end; by itself a solid is all of one make.
+    fn made(&self, station: f64, direction: (f64, f64), shift: Offset) -> Vec<Made> {
+        let plain = |(inner, outer)| Made { inner, outer, by: [None; 2] };
+        self.spans(station, direction, shift).into_iter().map(plain).collect()
+    }
+
+    /// As [`Solid::surface`], of the surface that one maker left near a point; `None` where it left none.
+    fn surface_by(&self, _maker: u32, _point: [f64; 3]) -> Option<(f64, [f64; 3])> {
+        None
+    }
+
+    /// Who took the wood at a place that holds none, given by its station (mm), the sine and cosine of its angle θ and its
+    /// radius (mm); `None` outside its own outline, and where it has not been made by anyone.
+    fn taken_by(&self, _station: f64, _direction: (f64, f64), _radius: f64) -> Option<u32> {
+        None
+    }
+
+    /// What a maker is called; `None` where it was no line of a program.
+    fn maker(&self, _maker: u32) -> Option<Maker<'_>> {
+        None
+    }
+
+    /// The programs that were run over it before, as (set-up, file).
+    fn programs(&self) -> Vec<(&str, &str)> {
+        Vec::new()
+    }
+
+    /// Its facets, where it is made of such; counter-clockwise as seen from outside.
+    fn facets(&self) -> Option<Facets> {
+        None
+    }
+
+    /// Bytes that it takes, where that is worth counting.
+    fn bytes(&self) -> u64 {
+        0
+    }
+
+    /// A bound on the distance of anything of it from the centre line, mm.
+    fn bound(&self) -> f64 {
+        self.greatest_radius(f64::NEG_INFINITY)
+    }
+
+    /// The rays that it is known on to the last bit, if there are any.
+    fn lattice(&self) -> Option<Lattice> {
+        None
+    }
+}
+
+/// A closed surface of triangles: corners (station, y, z) in mm, and three of them for each triangle.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Facets {
+    /// The corners.
+    pub corners: Vec<[f64; 3]>,
+    /// The triangles.
+    pub triangles: Vec<[u32; 3]>,
+}
+
+/// A line of a program of an earlier set-up.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Maker<'a> {
+    /// Which of the solid's programs it is, from 0.
+    pub index: usize,
+    /// What the set-up is called.
+    pub set_up: &'a str,
+    /// File of the program, as its scene names it.
+    pub program: &'a str,
+    /// Line, from 1.
+    pub line: u32,
+}
+
+/// A stretch of solid along a ray, and who made its ends: a number that the solid itself can tell more of, or `None` for
+/// its own outline. Radii in mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Made {
+    /// End nearer to the axis.
+    pub inner: f64,
+    /// End farther out.
+    pub outer: f64,
+    /// Who made the inner and the outer end.
+    pub by: [Option<u32>; 2],
+}
+
+/// Rays at even stations and angles, the first column at θ = 0.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Lattice {
+    /// The pitch that was asked for, mm.
+    pub pitch: f64,
+    /// Number of rows.
+    pub stations: usize,
+    /// Number of columns.
+    pub angles: usize,
+    /// How far the first row lies from the solid's end in the holding, mm.
+    pub first: f64,
+    /// From row to row, mm.
+    pub step: f64,
 }
 
 /// A [`Solid`] that is shared. Two are the same only if they are one.
@@ -162,7 +259,28 @@ impl Stock {
     pub fn swept_radius(&self) -> f64 {
         let runout = angle::hypot(self.near.y, self.near.z).max(angle::hypot(self.far.y, self.far.z));
         let behind = self.center_shift(self.start);
-        self.greatest_radius(self.start) + runout.max(angle::hypot(behind.y, behind.z)) + self.bow.amount.abs()
+        let outline = self.solid().map_or_else(|| self.greatest_radius(self.start), |solid| solid.bound());
+        outline + runout.max(angle::hypot(behind.y, behind.z)) + self.bow.amount.abs()
+    }
+
+    /// The solid along the ray at a station (mm) and angle θ (radians), and who made it, where the section is a solid's.
+    pub fn made(&self, station: f64, theta: f64) -> Option<Vec<Made>> {
+        let solid = self.solid()?;
+        let made = |station| solid.made(station - self.start, angle::sin_cos(theta), self.center_shift(station));
+        Some(if self.holds(station) { made(station) } else { Vec::new() })
+    }
+
+    /// The solid that the section is, if it is another at every station.
+    pub fn solid(&self) -> Option<&dyn Solid> {
+        match &self.section {
+            Section::Solid(AnySolid(solid)) => Some(solid.as_ref()),
+            _ => None,
+        }
+    }
+
+    /// The rays that the blank is known on to the last bit, if there are any.
+    pub fn lattice(&self) -> Option<Lattice> {
+        self.solid()?.lattice()
     }
 
     /// Whether the blank runs straight along the axis, so that every section of it is the same.
@@ -214,8 +332,8 @@ impl Stock {
     }
 }
 
-/// Part of a ray from the axis inside a disc whose centre is shifted off it.
-fn disc_span(center: Offset, theta: f64, radius: f64) -> Option<(f64, f64)> {
+/// Part of a ray from the axis, at an angle θ (radians), inside a disc whose centre is shifted off it: (from, to) in mm.
+pub fn disc_span(center: Offset, theta: f64, radius: f64) -> Option<(f64, f64)> {
     let (sine, cosine) = angle::sin_cos(theta);
     let along = center.z * cosine - center.y * sine;
     let across = center.y * cosine + center.z * sine;

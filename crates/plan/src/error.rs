@@ -89,6 +89,9 @@ pub enum PlanError {
         /// How many lines.
         lines: usize,
     },
+    /// The scene that holds the blank does not suit.
+    #[error("{0}")]
+    Held(&'static str),
     /// The scene beside the program cannot be read: a cutter or a material that is not one.
     #[error(transparent)]
     Scene(#[from] SceneError),

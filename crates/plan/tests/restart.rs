@@ -25,7 +25,8 @@ fn scenes() -> Vec<PathBuf> {
 }
 
 fn job_of(file: &Path) -> Job {
-    let mut scene = Scene::load(file, LoadOptions::default()).unwrap();
+    let options = LoadOptions { kept: Some(dryturn_check::KEPT), ..LoadOptions::default() };
+    let mut scene = Scene::load(file, options).unwrap();
     // Bits are compared, which a coarse grid shows as well.
     scene.grid.pitch *= 2.0;
     dryturn_check::read(scene, JobOptions::default(), &RunOptions::default()).unwrap()

@@ -1,8 +1,8 @@
 //! The blank's solid and the heights a cutter is touched off at.
 
-use dryturn_geom::{Bow, Offset, Section, Stock, angle};
+use dryturn_geom::{Bow, Maker, Offset, Section, Solid, Stock, angle};
 
-use crate::model::{Blank, BlankShape};
+use crate::model::{Blank, BlankShape, KeptBlank};
 
 impl Blank {
     /// The solid of the blank with its end in the holding at the station `start` (mm).
@@ -14,8 +14,12 @@ impl Blank {
             BlankShape::Polygon { across_flats, sides } => {
                 (Section::Polygon { apothem: across_flats / 2.0, sides: *sides }, 0.0)
             }
-            BlankShape::Mesh { solid: Some(solid), .. } => (Section::Solid(solid.clone()), 0.0),
-            BlankShape::Mesh { solid: None, .. } => (Section::Round { radius: f64::NAN }, 0.0),
+            BlankShape::Mesh { solid: Some(solid), .. } | BlankShape::Kept(KeptBlank { solid: Some(solid), .. }) => {
+                (Section::Solid(solid.clone()), 0.0)
+            }
+            BlankShape::Mesh { solid: None, .. } | BlankShape::Kept(KeptBlank { solid: None, .. }) => {
+                (Section::Round { radius: f64::NAN }, 0.0)
+            }
         };
         let offset = |[y, z]: [f64; 2]| Offset { y, z };
         Stock {
@@ -38,6 +42,41 @@ impl Blank {
     /// Half the diameter, or half the size across flats, mm; runout ignored.
     pub fn flat_radius(&self) -> f64 {
         self.stock(0.0).flat_radius()
+    }
+
+    /// How much farther out of the holding it sits than the holding says, mm.
+    pub fn shift(&self) -> f64 {
+        if let BlankShape::Kept(kept) = &self.shape { kept.shift } else { 0.0 }
+    }
+
+    /// The solid of a blank that is no bar.
+    fn solid(&self) -> Option<&dyn Solid> {
+        match &self.shape {
+            BlankShape::Mesh { solid, .. } | BlankShape::Kept(KeptBlank { solid, .. }) => {
+                Some(solid.as_ref()?.0.as_ref())
+            }
+            _ => None,
+        }
+    }
+
+    /// The programs that were run over it in earlier set-ups, as (set-up, file).
+    pub fn programs_before(&self) -> Vec<(&str, &str)> {
+        self.solid().map_or_else(Vec::new, |solid| solid.programs())
+    }
+
+    /// Bytes that a blank takes which is no bar.
+    pub fn bytes(&self) -> u64 {
+        self.solid().map_or(0, |solid| solid.bytes())
+    }
+
+    /// The line of an earlier set-up that a maker of the blank is.
+    pub fn maker(&self, maker: u32) -> Option<Maker<'_>> {
+        self.solid()?.maker(maker)
+    }
+
+    /// Whether the section is another at every station.
+    pub fn is_solid(&self) -> bool {
+        matches!(self.shape, BlankShape::Mesh { .. } | BlankShape::Kept(_))
     }
 
     /// Whether the section is a disc or a ring.

@@ -13,10 +13,15 @@ fn surface_zero(scene: &Scene) -> Option<String> {
     if !on_surface || scene.blank.is_round() {
         return None;
     }
-    if let BlankShape::Mesh { .. } = scene.blank.shape {
+    let from = match scene.blank.shape {
+        BlankShape::Mesh { .. } => Some("from a mesh"),
+        BlankShape::Kept(_) => Some("that was kept"),
+        _ => None,
+    };
+    if let Some(from) = from {
         let greatest = scene.stock().corner_radius();
         return Some(format!(
-            "The zero is on the \"surface\" of a blank from a mesh: taken as its greatest radius from station 0 on, \
+            "The zero is on the \"surface\" of a blank {from}: taken as its greatest radius from station 0 on, \
              {greatest:.3} mm over the axis."
         ));
     }

@@ -256,21 +256,35 @@ impl Writer<'_> {
                 let units = units.map(|units| ("units", unit_word(units)));
                 ("mesh", [("file", quoted(file))].into_iter().chain(units).collect())
             }
+            BlankShape::Kept(kept) => {
+                let place = [("shift", self.length(kept.shift)), ("turn", plain(kept.turn_deg))];
+                (
+                    "kept",
+                    [("file", quoted(&kept.file)), ("flip", kept.flip.to_string())].into_iter().chain(place).collect(),
+                )
+            }
         };
-        let is_mesh = shape == "mesh";
+        let is_own = blank.is_solid();
         self.key("shape", quoted(shape));
         for (key, value) in sizes {
             self.key(key, value);
         }
-        if !is_mesh {
+        if !is_own {
             self.key("length", self.length(blank.length));
         }
         self.optional("material", blank.material.as_ref().map(|material| material.to_toml()));
-        for (name, [y, z]) in [("runout", blank.runout), ("runout_far", blank.runout_far)] {
+        let shifts = match &blank.shape {
+            BlankShape::Kept(kept) => vec![("off", kept.off)],
+            _ => vec![("runout", blank.runout), ("runout_far", blank.runout_far)],
+        };
+        let is_kept = shifts.len() == 1;
+        for (name, [y, z]) in shifts {
             self.group(name, Some(vec![("y", self.length(y)), ("z", self.length(z))]));
         }
-        self.group("bow", Some(vec![("amount", self.length(blank.bow)), ("angle", plain(blank.bow_angle_deg))]));
-        if !is_mesh {
+        if !is_kept {
+            self.group("bow", Some(vec![("amount", self.length(blank.bow)), ("angle", plain(blank.bow_angle_deg))]));
+        }
+        if !is_own {
             self.key("turned", plain(blank.turned_deg));
         }
     }

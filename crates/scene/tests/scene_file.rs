@@ -364,10 +364,7 @@ fn each_kind_of_mistake_has_its_own_words() {
         (with("[grid]\npitch = 0.001"), "must lie between 0.01 and 100"),
         (with("[controller]\nline_limit = 1.5"), "must be a whole number"),
         (with("[target]\nfile = \"none.stl\""), "does not exist"),
-        (
-            least("diameter = 64", "shape = \"kept\", file = \"x\""),
-            "a blank kept from another run is not available yet",
-        ),
+        (least("diameter = 64", "shape = \"kept\", file = \"x\""), "a kept blank cannot be read here"),
         (least("diameter = 64, length = 200", "file = \"part.nc\""), "its name does not end in stl, obj, ply or 3mf"),
         (least("diameter = 64", "shape = \"mesh\""), "`blank.file` is missing"),
         (least("diameter = 64", "file = \"part.nc\""), "does not belong to a blank from a mesh"),

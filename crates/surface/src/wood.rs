@@ -1,6 +1,6 @@
 //! What the mesh asks about the wood between the rays.
 
-use dryturn_carve::{PREPARED, Replay, UNTOUCHED};
+use dryturn_carve::{Replay, UNTOUCHED, is_block};
 use glam::DVec3;
 
 use crate::place::Place;
@@ -69,8 +69,4 @@ impl Wood for Removed<'_, '_> {
         let Height { height, normal } = found;
         Some(if is_block(by) { Height { height: -height, normal: -normal } } else { found })
     }
-}
-
-fn is_block(by: u32) -> bool {
-    by != UNTOUCHED && by != PREPARED
 }

@@ -1,6 +1,6 @@
 //! `mirrored`: a piece that is off its target and would fit far better turned the other way.
 
-use dryturn_carve::{CarveError, PREPARED};
+use dryturn_carve::{CarveError, is_block};
 use dryturn_geom::{Motions, Turns};
 
 use super::altered::{Change, Map};
@@ -52,7 +52,7 @@ fn fit_of(desk: &Desk<'_>, works: &[&Work]) -> Result<Fit, CarveError> {
 
 fn place_of(desk: &Desk<'_>, patch: &Patch) -> Place {
     let [station, theta, radius] = [patch.worst.station, patch.worst.theta, patch.worst.radius].map(f64::from);
-    let block = Some(patch.worst.by).filter(|block| *block < PREPARED);
+    let block = Some(patch.worst.by).filter(|block| is_block(*block));
     desk.evidence.place_on_ray(block, station, theta, radius, Met::OnTop)
 }
 

@@ -96,7 +96,8 @@ pub(super) const RULES: &[Rule] = &[
         needs: Needs::Nothing,
         of_scene: true,
         summary: "something in the scene is worth a second look",
-        when: "A note where the scene can be read in more ways than one, or says something that has no effect.",
+        when: "A note where the scene can be read in more ways than one, or says something that has no effect; and of a \
+               piece kept from an earlier set-up, which lines made what the jaws grip.",
         why: "The set-up at the machine must be the one that was proved.",
         quiet: "Write the key named in the way the note proposes; nothing else to do if it is meant.",
         keys: &[],

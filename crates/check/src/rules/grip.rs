@@ -1,4 +1,4 @@
-//! `poor-grip`: jaws on the corners of a blank, and too little of it in the jaws.
+//! `poor-grip`: jaws on the corners of a blank, and too little of it in the jaws; and what they grip of a kept piece.
 
 use std::f64::consts::{PI, TAU};
 
@@ -10,6 +10,7 @@ use crate::contact::FixedShape;
 use crate::digits::{beside, mm, mm_beside, short};
 use crate::evidence::{Evidence, plain};
 use crate::finding::{Finding, Severity};
+use crate::rules::gripped;
 
 /// A blank with more flats than this is gripped as a round one is. Common practice, no source.
 const MOST_FLATS: u32 = 8;
@@ -22,7 +23,8 @@ pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
     }
     let stock = scene.stock();
     let corners = chuck.jaws.as_ref().and_then(|jaws| on_corners(jaws, &stock));
-    corners.into_iter().chain(short_grip(evidence, chuck, &stock)).collect()
+    let earlier = gripped::finding(scene, chuck);
+    corners.into_iter().chain(short_grip(evidence, chuck, &stock)).chain(earlier).collect()
 }
 
 /// Jaws that lie nearer a corner than the middle of a flat.

@@ -4,6 +4,7 @@ mod contacts;
 mod feed;
 mod grid;
 mod grip;
+mod gripped;
 mod holding;
 pub(crate) mod language;
 pub(crate) mod loads;

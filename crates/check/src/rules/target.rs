@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use dryturn_carve::PREPARED;
+use dryturn_carve::is_block;
 
 use crate::digits::{mm, mm_beside, mm_figures, short};
 use crate::evidence::{Evidence, Met, plain};
@@ -95,11 +95,11 @@ fn together<'a>(evidence: &Evidence<'_>, patches: &[&'a Patch]) -> Vec<Vec<&'a P
 /// The blocks of a patch that belong to the program and the cutter of its worst place.
 fn blocks_of(evidence: &Evidence<'_>, patch: &Patch) -> Vec<u32> {
     let worst = patch.worst.by;
-    if worst >= PREPARED {
+    if !is_block(worst) {
         return Vec::new();
     }
     let of = |block: u32| (evidence.job.program_of(block), evidence.job.cutter_index(block));
-    patch.blocks.iter().copied().filter(|block| *block < PREPARED && of(*block) == of(worst)).collect()
+    patch.blocks.iter().copied().filter(|block| is_block(*block) && of(*block) == of(worst)).collect()
 }
 
 /// A sentence that goes on after a colon.
@@ -113,7 +113,7 @@ fn finding(evidence: &Evidence<'_>, patches: &[&Patch]) -> Finding {
     let patch = patches[0];
     let (rule, severity, text, cure) = words(evidence, patch, patches);
     let worst = &patch.worst;
-    let block = (worst.by < PREPARED).then_some(worst.by);
+    let block = is_block(worst.by).then_some(worst.by);
     let mut blocks: Vec<u32> = patches.iter().flat_map(|patch| blocks_of(evidence, patch)).collect();
     blocks.sort_unstable();
     blocks.dedup();

@@ -2,7 +2,7 @@
 
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use dryturn_carve::{CarveError, Carved, Dimple, PREPARED, Replay, RunOptions, UNTOUCHED};
+use dryturn_carve::{CarveError, Carved, Dimple, PREPARED, Replay, RunOptions, is_block};
 use dryturn_geom::{Flutes, angle};
 use rayon::prelude::*;
 
@@ -30,10 +30,10 @@ impl Limits {
             Some(Kind::Leftover)
         } else if gap >= -(self.gouge + chord) {
             None
-        } else if by == UNTOUCHED || by == PREPARED {
-            Some(Kind::Short)
-        } else {
+        } else if is_block(by) {
             Some(Kind::Gouge)
+        } else {
+            Some(Kind::Short)
         }
     }
 

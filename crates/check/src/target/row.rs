@@ -1,6 +1,6 @@
 //! One row of rays beside the target.
 
-use dryturn_carve::{Dexel, Grid, PREPARED, Reader, Span, UNTOUCHED};
+use dryturn_carve::{Dexel, Grid, Reader, Span, UNTOUCHED, is_block};
 use dryturn_geom::Stock;
 use dryturn_scene::{Inside, Near, holds};
 
@@ -214,7 +214,7 @@ pub(super) fn differences(spans: &[Span], inside: &Inside, emptied_by: u32) -> V
             _ => continue,
         };
         let by = owner(spans, middle, emptied_by);
-        let never_was = kind == Kind::Gouge && (by == UNTOUCHED || by == PREPARED);
+        let never_was = kind == Kind::Gouge && !is_block(by);
         let kind = if never_was { Kind::Short } else { kind };
         found.push(Difference { from, to, kind, is_at_end: is_end(from) || is_end(to), by });
     }

@@ -1,10 +1,10 @@
 //! The formats, and the file.
 
 use std::borrow::Cow;
-use std::io::{self, Write};
+use std::io;
 use std::path::{Path, PathBuf};
 
-use dryturn_report::{Draft, Staging, WriteError, plain};
+use dryturn_report::{Staging, plain};
 use dryturn_surface::{Body, Mesh, Model, write_3mf, write_glb, write_ply, write_stl};
 
 use super::bodies::Made;
@@ -12,6 +12,7 @@ use super::paints::Paints;
 use crate::arguments::MeshArguments;
 use crate::failure::Failure;
 use crate::running::Running;
+use crate::sink::{Sink, SinkError};
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Format {
@@ -64,14 +65,12 @@ impl Format {
         let name = file.file_name().map(PathBuf::from).unwrap_or_default();
         let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
         let mut staging = Staging::new(folder, running.interrupted);
-        let mut sink = Sink { draft: staging.draft(&name)?, refused: None };
+        let mut sink = Sink::new(staging.draft(&name)?);
         let written = self.write_to(&mut sink, title, made, paints);
-        let Sink { draft, refused } = sink;
-        if let Some(refused) = refused {
-            return Err(refused.into());
-        }
-        written.map_err(|error| Failure::Other(format!("{}: {error}", plain(&file.display().to_string()))))?;
-        staging.take(draft.finish()?);
+        staging.take(sink.finish(written).map_err(|error| match error {
+            SinkError::Refused(error) => error.into(),
+            SinkError::Writer(error) => Failure::Other(format!("{}: {error}", plain(&file.display().to_string()))),
+        })?);
         Ok(staging.put_in_place().map(drop)?)
     }
 
@@ -98,26 +97,4 @@ fn joined(made: &[Made]) -> Cow<'_, Mesh> {
     let mut all = Mesh::default();
     made.iter().for_each(|made| all.add(made.mesh.clone()));
     Cow::Owned(all)
-}
-
-/// A draft as a writer; what it refuses is kept, for it says more than the error of a writer can.
-struct Sink<'a> {
-    draft: Draft<'a>,
-    refused: Option<WriteError>,
-}
-
-impl Write for Sink<'_> {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        match self.draft.write(bytes) {
-            Ok(()) => Ok(bytes.len()),
-            Err(error) => {
-                self.refused = Some(error);
-                Err(io::Error::other("refused"))
-            }
-        }
-    }
-
-    fn flush(&mut self) -> io::Result<()> {
-        Ok(())
-    }
 }

@@ -6,11 +6,10 @@
 use std::path::PathBuf;
 use std::sync::atomic::Ordering;
 
-use dryturn_carve::{BAND_ROWS, Band, Carved, Dexel, PREPARED, UNTOUCHED};
+use dryturn_carve::{BAND_ROWS, Band, Carved, Dexel, EARLIER, PREPARED, UNTOUCHED};
 use dryturn_check::target::Comparison;
 use dryturn_check::{Proof, RunOptions, Trace, Traces, WAYS};
-use dryturn_geom::Motions;
-use dryturn_geom::angle;
+use dryturn_geom::{Maker, Motions, angle};
 use dryturn_report::{BORE, Draft, Drawing, Kind, Map, MapFile, Setting, Staging, Values, Whole, WriteError, npy_head};
 use dryturn_scene::{Cutter, Job};
 use rayon::prelude::*;
@@ -37,6 +36,10 @@ enum Of {
     Program,
     /// Number of the cutter that cut last.
     Cutter,
+    /// Line of the program of an earlier set-up that made what nothing has cut since.
+    EarlierLine,
+    /// Number (from 1) of that program among all that have been run over the piece before.
+    EarlierProgram,
     /// What the block that cut last did, where it is known.
     Trace(fn(&Trace) -> f32),
     /// The radius left, with what springs apart in the block that cut last.
@@ -86,10 +89,23 @@ const TRACED: [Layer; 5] = [
     Layer { name: "sprung-radius", title: "Radius if it springs the most", unit: "mm", of: Of::Sprung },
 ];
 
+/// What a piece has as well that was kept from an earlier set-up.
+const EARLIER_CUT: [Layer; 2] = [
+    Layer { name: "kept-from", title: "Line of an earlier set-up that made it", unit: "", of: Of::EarlierLine },
+    Layer {
+        name: "kept-from-program",
+        title: "Program of an earlier set-up that made it",
+        unit: "",
+        of: Of::EarlierProgram,
+    },
+];
+
 /// Which maps there are.
 #[derive(Clone, Copy)]
 struct Chosen {
     beside_target: bool,
+    /// Whether the blank was kept from an earlier set-up.
+    is_kept: bool,
     /// Those of [`TRACED`].
     traced: [bool; 5],
 }
@@ -99,12 +115,14 @@ impl Chosen {
         let traces = &proof.told.traces;
         let springs = traces.knows_spring();
         let traced = [traces.knows_depths(), traces.knows_chips(), traces.knows_ways(), springs, springs];
-        Chosen { beside_target: job.target.is_some(), traced }
+        let is_kept = !job.scene.blank.programs_before().is_empty();
+        Chosen { beside_target: job.target.is_some(), is_kept, traced }
     }
 
     fn layers(self) -> impl Iterator<Item = &'static Layer> {
         let traced = TRACED.iter().zip(self.traced).filter(|(_, is_known)| *is_known).map(|(layer, _)| layer);
-        LAYERS.iter().chain(BESIDE_TARGET.iter().filter(move |_| self.beside_target)).chain(traced)
+        let earlier = EARLIER_CUT.iter().filter(move |_| self.is_kept);
+        LAYERS.iter().chain(earlier).chain(BESIDE_TARGET.iter().filter(move |_| self.beside_target)).chain(traced)
     }
 }
 
@@ -118,7 +136,7 @@ const RAY_BYTES: u64 = 96;
 pub(crate) fn bytes(grid: &dryturn_carve::Grid, threads: usize, has_target: bool) -> u64 {
     // A band of tiles is not divided.
     let rays = grid.rays().min(PORTION + BAND_ROWS * grid.angles) as u64;
-    let layers = Chosen { beside_target: has_target, traced: [true; 5] }.layers().count();
+    let layers = Chosen { beside_target: has_target, is_kept: true, traced: [true; 5] }.layers().count();
     let pages = threads.min(layers) as u64 * Drawing::PAGE_BYTES;
     rays * RAY_BYTES + layers as u64 * Drawing::SKIN_BYTES + pages
 }
@@ -138,6 +156,8 @@ pub(crate) fn files(job: &Job, proof: &Proof) -> Vec<MapFile> {
 struct Names {
     programs: Vec<(i16, String)>,
     cutters: Vec<(i16, String)>,
+    /// Programs of earlier set-ups.
+    earlier: Vec<(i16, String)>,
     ways: Vec<(i16, String)>,
     /// What is allowed below the target and over it, mm.
     allowed: [f64; 2],
@@ -147,6 +167,9 @@ impl Names {
     fn of(job: &Job, proof: &Proof) -> Names {
         let programs = (1..).zip(job.programs.iter().map(|run| run.file.clone())).collect();
         let cutters = job.scene.cutters.iter().map(|cutter| (cutter.number as i16, cutter_name(cutter))).collect();
+        let earlier = job.scene.blank.programs_before();
+        let earlier = (1..).zip(earlier.iter().map(|(set_up, file)| format!("{file} ({set_up})")));
+        let earlier = earlier.chain([(0, "cut in this set-up".to_owned())]).collect();
         let chord = proof.target.as_ref().map_or(0.0, |comparison| comparison.chord_mm);
         let allowed = job
             .scene
@@ -156,7 +179,7 @@ impl Names {
         // Where both sides of a groove are cut it is both, straight down neither.
         let other = (0, "groove or plunge".to_owned());
         let ways = (1..).zip(WAYS.map(str::to_owned)).chain([other]).collect();
-        Names { programs, cutters, ways, allowed }
+        Names { programs, cutters, earlier, ways, allowed }
     }
 }
 
@@ -169,7 +192,8 @@ impl Of {
         match self {
             Of::Measure(_) | Of::Trace(_) | Of::Sprung => Kind::Measures,
             Of::Gap | Of::OverTarget => Kind::Deviations { below: names.allowed[0], over: names.allowed[1] },
-            Of::Line => Kind::Lines,
+            Of::Line | Of::EarlierLine => Kind::Lines,
+            Of::EarlierProgram => Kind::Categories(&names.earlier),
             Of::Program => Kind::Categories(&names.programs),
             Of::Cutter => Kind::Categories(&names.cutters),
             Of::Way => Kind::Categories(&names.ways),
@@ -194,6 +218,12 @@ impl Of {
                 narrow(code)
             })),
             Of::Cutter => Numbers::Codes(per_ray(band, |_| narrow(owner(|block| cutter_number(job, block))))),
+            Of::EarlierLine => {
+                Numbers::Lines(per_ray(band, |_| earlier(job, dryturn_report::UNTOUCHED, |maker| maker.line as i32)))
+            }
+            Of::EarlierProgram => {
+                Numbers::Codes(per_ray(band, |_| narrow(earlier(job, 0, |maker| maker.index as i32 + 1))))
+            }
             // Wood that no block has cut is in no block's trace, and what is not known of a cut is 0 there.
             Of::Trace(of) => Numbers::Measures(per_ray(band, |row| {
                 let mut trace = tracer(job, traces, band.grid().station(row));
@@ -228,11 +258,24 @@ fn owner(code: impl Fn(u32) -> i32) -> impl FnMut(&Dexel<'_>) -> i32 {
             let code = match block {
                 UNTOUCHED => dryturn_report::UNTOUCHED,
                 PREPARED => BORE,
+                EARLIER.. => dryturn_report::UNTOUCHED,
                 block => code(block),
             };
             last = (block, code);
         }
         last.1
+    }
+}
+
+/// The code of the line of an earlier set-up that made a ray's outer end, or `since` where a block has cut it since.
+fn earlier(job: &Job, since: i32, code: impl Fn(Maker<'_>) -> i32) -> impl FnMut(&Dexel<'_>) -> i32 {
+    move |dexel| match dexel.cut_by() {
+        UNTOUCHED => dryturn_report::UNTOUCHED,
+        PREPARED => BORE,
+        owner => match owner.checked_sub(EARLIER) {
+            Some(maker) => job.scene.blank.maker(maker).map_or(BORE, &code),
+            None => since,
+        },
     }
 }
 

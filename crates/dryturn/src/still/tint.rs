@@ -54,8 +54,7 @@ fn painted(color: [u8; 3]) -> [u8; 3] {
 
 /// Something of the block that made each triangle; not a number where none did.
 fn owned(mesh: &Mesh, of: impl Fn(u32) -> f64) -> Vec<f64> {
-    let is_block = |owner: u32| owner != dryturn_carve::UNTOUCHED && owner != dryturn_carve::PREPARED;
-    mesh.owners.iter().map(|&owner| if is_block(owner) { of(owner) } else { f64::NAN }).collect()
+    mesh.owners.iter().map(|&owner| if dryturn_carve::is_block(owner) { of(owner) } else { f64::NAN }).collect()
 }
 
 /// The middles of the triangles.

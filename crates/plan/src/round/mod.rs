@@ -17,12 +17,14 @@
 mod coupon;
 mod facing;
 mod head;
+mod held;
 mod plan;
 mod request;
 mod truth;
 mod turning;
 
 pub use coupon::{Coupon, Slots};
+pub use held::Held;
 pub use plan::{Account, draft};
 pub use request::{Request, Winding, Work};
 pub use truth::Truth;

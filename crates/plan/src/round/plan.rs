@@ -127,6 +127,10 @@ pub fn draft(request: &Request, options: &RunOptions<'_>) -> Result<(Draft, Acco
     let frills = Frills { head: head::remarks(request, &passes, &account), spindle: request.spindle, rezero };
     let program = write(&path, &request.posting, &frills);
     let scene = scene_text(&setting(request, &head::title(request), passes.start()), &path)?;
+    let scene = match &request.held {
+        Some(held) => held.over(scene_of(&scene)?).resolved_toml(),
+        None => scene,
+    };
     let draft = Draft::proved(program, scene, options)?;
     account.truth =
         if draft.is_sound() { truth(request, &passes, &draft, coupon).claimed()? } else { Truth::default() };

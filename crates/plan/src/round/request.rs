@@ -2,6 +2,7 @@
 
 use dryturn_geom::Shape;
 
+use super::held::Held;
 use crate::blank::{Blank, Section};
 use crate::error::PlanError;
 use crate::measure::Measure;
@@ -12,6 +13,8 @@ use crate::writer::Posting;
 pub struct Request {
     /// The wood.
     pub blank: Blank,
+    /// The scene that it is held in, if there is one; blank and posting are then to be taken from there.
+    pub held: Option<Held>,
     /// What it is made of, a row of the material table, if loads are to be told.
     pub material: Option<String>,
     /// What is to become of it.
@@ -92,6 +95,7 @@ impl Request {
     pub fn cylinder(blank: Blank, to: f64, cutter: &str, speed: f64) -> Request {
         Request {
             blank,
+            held: None,
             material: None,
             work: Work::cylinder(to),
             from: 0.0,

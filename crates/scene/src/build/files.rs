@@ -2,6 +2,7 @@
 
 use std::path::{Component, Path, PathBuf};
 
+use super::kept::KeptReader;
 use crate::model::Origin;
 use crate::read::Item;
 
@@ -14,6 +15,7 @@ pub(crate) struct Files<'a> {
     pub(crate) folder: &'a Path,
     pub(crate) allow_outside: bool,
     pub(crate) programs_at_hand: bool,
+    pub(crate) kept: Option<KeptReader>,
 }
 
 impl Files<'_> {

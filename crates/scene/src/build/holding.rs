@@ -36,7 +36,7 @@ pub(super) fn blank(root: &Table<'_>, files: &Files<'_>, chuck_on: Side) -> Blan
         [offset.length("y", Bound::Any).unwrap_or(y), offset.length("z", Bound::Any).unwrap_or(z)]
     };
     let runout = offset("runout", "blank.runout", [0.0, 0.0]);
-    if !table.has("runout") {
+    if !table.has("runout") && !matches!(shape, BlankShape::Kept(_)) {
         table.cx().assume("blank.runout".into(), "{ y = 0, z = 0 }".into(), "the blank is taken to run true");
     }
     let bow = table.table("bow", "blank.bow");
@@ -76,7 +76,13 @@ fn shape(table: &Table<'_>, files: &Files<'_>, chuck_on: Side) -> (BlankShape, O
     let word = match table.choice("shape", &words) {
         Some(word) => word,
         None if table.has("shape") => return fallback,
-        None if table.has("file") => ShapeWord::Mesh,
+        None if table.has("file") => {
+            if is_kept(table) {
+                ShapeWord::Kept
+            } else {
+                ShapeWord::Mesh
+            }
+        }
         None if table.has("bore") => ShapeWord::Tube,
         None if table.has("across_flats") && table.has("sides") => ShapeWord::Polygon,
         None if table.has("across_flats") => ShapeWord::Square,
@@ -88,14 +94,7 @@ fn shape(table: &Table<'_>, files: &Files<'_>, chuck_on: Side) -> (BlankShape, O
         ShapeWord::Square => ("square", &["across_flats", "sides", "turned"]),
         ShapeWord::Polygon => ("polygon", &["across_flats", "sides", "turned"]),
         ShapeWord::Mesh => ("mesh", &["file", "units"]),
-        ShapeWord::Kept => {
-            table.problem(
-                "shape",
-                "a blank kept from another run is not available yet".into(),
-                Some("describe it as round, tube, square or polygon, or give a mesh".into()),
-            );
-            return fallback;
-        }
+        ShapeWord::Kept => ("kept", &["file", "flip", "shift", "turn", "off"]),
     };
     for key in ["diameter", "bore", "across_flats", "sides", "file", "units", "flip", "shift", "turn", "off"] {
         if let Some(item) = table.get(key).filter(|_| !allowed.contains(&key)) {
@@ -106,6 +105,7 @@ fn shape(table: &Table<'_>, files: &Files<'_>, chuck_on: Side) -> (BlankShape, O
     let flats = || table.needed_length("across_flats", Bound::Positive, "for example across_flats = 76");
     let shape = match word {
         ShapeWord::Mesh => return mesh(table, files, chuck_on),
+        ShapeWord::Kept => return super::kept::kept(table, files, chuck_on),
         ShapeWord::Tube => tube(table, diameter()),
         ShapeWord::Square => {
             if table.count("sides", 3, 360).is_some_and(|sides| sides != 4) {
@@ -123,6 +123,12 @@ fn shape(table: &Table<'_>, files: &Files<'_>, chuck_on: Side) -> (BlankShape, O
         _ => BlankShape::Round { diameter: diameter() },
     };
     (shape, None)
+}
+
+/// Whether the file of a blank is a piece that was kept.
+fn is_kept(table: &Table<'_>) -> bool {
+    let file = table.text("file").unwrap_or_default();
+    std::path::Path::new(file).extension().is_some_and(|ending| ending.eq_ignore_ascii_case("npz"))
 }
 
 /// A blank from a mesh: its end at the least station goes into the holding.

@@ -5,6 +5,7 @@ mod checks;
 mod cutters;
 mod files;
 mod holding;
+mod kept;
 mod library;
 mod machine;
 mod merge;
@@ -23,9 +24,10 @@ use crate::model::{Origin, Scene};
 use crate::read::{Context, Sources, Table};
 use crate::{not_checked, notes};
 use files::Files;
+pub use kept::{KeptReader, KeptRefusal, KeptSolid, PutBack};
 
 /// How a scene is read.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default)]
 pub struct LoadOptions<'a> {
     /// Whether files may lie outside the folder of the file that names them.
     pub allow_outside: bool,
@@ -35,6 +37,8 @@ pub struct LoadOptions<'a> {
     pub rules: Option<&'a [&'a str]>,
     /// Whether the programs' bytes are at hand, for [`crate::Job::from_sources`]: their files need not be there.
     pub programs_at_hand: bool,
+    /// Reads blanks that were kept from an earlier set-up; without it there are none.
+    pub kept: Option<KeptReader>,
 }
 
 impl Scene {
@@ -118,8 +122,8 @@ fn check_format(root: &Table<'_>) {
 fn scene_of(root: &Table<'_>, name: &str, folder: &Path, options: LoadOptions<'_>) -> Scene {
     let units = root.choice("units", &merge::UNITS);
     let units = root.or("units", units, LengthUnit::Millimetre, "\"mm\"", "the usual unit");
-    let LoadOptions { allow_outside, programs_at_hand, .. } = options;
-    let files = Files { folder, allow_outside, programs_at_hand };
+    let LoadOptions { allow_outside, programs_at_hand, kept, .. } = options;
+    let files = Files { folder, allow_outside, programs_at_hand, kept };
     let machine = machine::machine(root);
     let controller = machine::controller(root);
     let blank = holding::blank(root, &files, machine.chuck_on);

@@ -84,7 +84,7 @@ fn special_height(item: &Item<'_>, blank: &Blank) -> Option<ZeroHeight> {
         );
         return None;
     }
-    if blank.is_round() || matches!(blank.shape, BlankShape::Mesh { .. }) {
+    if blank.is_round() || blank.is_solid() {
         item.problem("this blank has no flat".into(), Some("write z = \"surface\"".into()));
         return None;
     }
@@ -191,6 +191,11 @@ pub(super) fn grid(root: &Table<'_>, blank: &Blank) -> Grid {
     let table = root.table("grid", "grid");
     if let Some(pitch) = table.length("pitch", Bound::Within(0.01, 100.0)) {
         return Grid { pitch };
+    }
+    if let BlankShape::Kept(kept) = &blank.shape {
+        let because = "the pitch that the blank was carved at";
+        let pitch = kept.pitch;
+        return Grid { pitch: table.or("pitch", None, pitch, &format!("\"{pitch} mm\""), because) };
     }
     let pitch = default_pitch(blank);
     Grid {

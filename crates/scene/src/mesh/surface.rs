@@ -10,7 +10,7 @@
 
 use std::fmt;
 
-use dryturn_geom::{Offset, Solid, angle};
+use dryturn_geom::{Facets, Offset, Solid, angle};
 use parry3d_f64::bounding_volume::Aabb;
 use parry3d_f64::math::Vector;
 use parry3d_f64::partitioning::{Bvh, BvhBuildStrategy, BvhNode, TraversalAction};
@@ -230,6 +230,11 @@ impl Solid for MeshSurface {
         let normal =
             if distance > ROUNDING { (place - foot) / height } else { (b - a).cross(c - a).normalize_or_zero() };
         (height, normal.to_array())
+    }
+
+    fn facets(&self) -> Option<Facets> {
+        let corners = self.corners.iter().map(|corner| corner.to_array()).collect();
+        Some(Facets { corners, triangles: self.triangles.clone() })
     }
 
     fn greatest_radius(&self, from: f64) -> f64 {

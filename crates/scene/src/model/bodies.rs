@@ -38,6 +38,8 @@ pub enum BlankShape {
         /// The solid, from its own end on; `None` where the file could not be read.
         solid: Option<AnySolid>,
     },
+    /// A piece as an earlier set-up left it.
+    Kept(KeptBlank),
     /// A round bar.
     Round {
         /// mm.
@@ -62,6 +64,25 @@ pub enum BlankShape {
         /// 3 or more.
         sides: u32,
     },
+}
+
+/// A piece as an earlier set-up left it, put back.
+#[derive(Clone, Debug, PartialEq)]
+pub struct KeptBlank {
+    /// The file as written.
+    pub file: String,
+    /// Whether it is put back end for end.
+    pub flip: bool,
+    /// Turned about the axis, degrees.
+    pub turn_deg: f64,
+    /// How much farther out of the holding it sits than the holding says, mm.
+    pub shift: f64,
+    /// Its old axis off the rotary axis, machine Y and Z in mm while θ on top is 0.
+    pub off: [f64; 2],
+    /// The pitch it was carved at, mm.
+    pub pitch: f64,
+    /// The solid, from its own end on; `None` where the file could not be read.
+    pub solid: Option<AnySolid>,
 }
 
 /// A cylinder of a stack.

@@ -129,12 +129,13 @@ impl Scene {
         self.cutters.iter().all(|cutter| cutter.stickout.is_some() && !cutter.holder.is_empty())
     }
 
-    /// Station of the blank's end in the holding, mm: 0, or behind it by what the jaws hold.
+    /// Station of the blank's end in the holding, mm: 0, or behind it by what the jaws hold, and as far out as it is shifted.
     pub fn blank_start(&self) -> f64 {
-        match &self.chuck {
+        let held = match &self.chuck {
             Some(chuck) if self.faceplate.is_none() && self.drive.is_none() => -chuck.hold,
             _ => 0.0,
-        }
+        };
+        held + self.blank.shift()
     }
 
     /// The solid of the blank before anything is removed, bore included, dimple not.

@@ -200,7 +200,7 @@ pub(crate) const TABLES: &[TableKeys] = &[
             key("bow", Table("blank.bow"), "How far it is bent between its ends."),
             key("turned", Number(Any), "Angle of the outward normal of the first flat, degrees."),
             key("flip", Flag, "A kept piece: put back end for end."),
-            key("shift", Length(Any), "A kept piece: how far it is moved along the axis, mm."),
+            key("shift", Length(Any), "A kept piece: how much farther out it sits than `hold` says, mm."),
             key("turn", Number(Any), "A kept piece: how far it is turned, degrees."),
             key("off", Table("blank.off"), "A kept piece: how far it is off the axis."),
         ],

@@ -1,5 +1,5 @@
-"""Makes target.ply, the lettering band that harbor-light is held against, and the programs that cut it:
-pip install numpy manifold3d.
+"""Makes the programs of both set-ups of harbor-light, and target.ply, the lettering band that the second is held
+against: pip install numpy manifold3d.
 
 A letter is a list of strokes, a stroke a list of points (right, up) in heights of a letter; a point with a third number
 is reached on an arc around (third, fourth), clockwise. The letters stand upright where the free end is up. Lengths in
@@ -13,6 +13,7 @@ from manifold3d import CrossSection, Manifold, OpType
 INCH = 25.4
 RADIUS, DEPTH = 24.0, 0.8
 FREE_END = 2.5  # station of X0
+OFF = 0.2  # of the band's axis, up where the angle is 0, mm
 BOTTOM, HEIGHT, PITCH = 1.45, 0.4, 0.36  # X of the letters' feet, their height, from one to the next
 BORDERS = (1.58, 0.92)
 CENTER = np.pi  # angle of the middle of the word
@@ -144,13 +145,87 @@ def write(path, corners, triangles):
         file.write("\n".join(header).encode() + corners.astype("<f4").tobytes() + faces.tobytes())
 
 
+# The first set-up, inches: X0 at the free end, Z0 on the axis. Y is the way around a drum of 48 mm and turns the blank.
+LENGTH, HELD = 6.75, 0.625
+TURN = np.pi * 2 * RADIUS / INCH  # of Y, for one turn of the blank
+BAND, SPIGOT = (5.02, 5.975), 1.25  # X between which the band lies, and where the spigot ends
+THICK, THIN = (4.9, 50.0 / 2 / INCH), (1.35, 34.0 / 2 / INCH)  # X and apothem of the tower where it is thick and thin
+BALL, FLAT = 4.0 / INCH, 6.0 / INCH  # radii of the cutters
+ADVANCE = 0.2
+FACES, LINES = 8, 128
+
+
+def spiral(stations, radii, way, begin):
+    """Turns the blank from one X to another, with a whole turn at rest at both ends; Y winds up or back."""
+    (x, last), (z, end) = stations, radii
+    turns = np.ceil(abs(last - x) / ADVANCE)
+    y = [begin + way * TURN * number for number in (1, 1 + turns, 2 + turns)]
+    return y[-1], [
+        f"G0 X{number(x)} Y{number(begin)}",
+        f"G1 Z{number(z)} F20",
+        f"G1 Y{number(y[0])} F80",
+        f"G1 X{number(last)} Y{number(y[1])} Z{number(end)}",
+        f"G1 Y{number(y[2])}",
+        "G0 Z1.4",
+    ]
+
+
+def turning():
+    """Rounds the blank, and turns band and spigot and most of the tower with a flat cutter."""
+    lines = [
+        "(harbor light, first set-up: round, band, spigot, and the tower with wood left on)",
+        "(cutter 1, flat 12; X0 at the free end, Z0 on the axis, inches; Y turns the blank, a turn is 5.9369)",
+        "G20 G17 G90 G94",
+        "M3 S16000",
+        "G0 Z1.4",
+    ]
+    tower = (SPIGOT - FLAT, THICK[0] + FLAT)
+    corner = THIN[1] / np.cos(np.pi / FACES)
+    cuts = [("round", (FLAT / 2, BAND[1] - FLAT), (1.1, 1.1))]
+    cuts += [("band", (BAND[0] + FLAT, BAND[1] - FLAT), (r, r)) for r in (1.0, RADIUS / INCH)]
+    cuts += [("spigot", (FLAT / 2, SPIGOT - FLAT), (r, r)) for r in (0.98, 0.86, 0.76, 0.67, 15.0 / INCH)]
+    cuts += [("tower", tower, (corner + left, 1.12)) for left in (0.26, 0.15, 0.05)]
+    y, way = 0.0, 1
+    for name, stations, radii in cuts:
+        y, made = spiral(stations, radii, way, y)
+        way = -way
+        lines += [f"({name})", *made]
+    return lines + ["M5", "M30"]
+
+
+def faceting():
+    """Lines along the tower, the ball held off its faces by its own radius."""
+    lines = [
+        "(harbor light, first set-up: the eight faces of the tower, 50 across the flats at its foot and 34 at its top)",
+        "(cutter 2, ball 8; X0 at the free end, Z0 on the axis, inches; Y turns the blank, a turn is 5.9369)",
+        "G20 G17 G90 G94",
+        "M3 S18000",
+        "G0 Z1.4",
+    ]
+    slope = np.hypot(1.0, (THICK[1] - THIN[1]) / (THICK[0] - THIN[0]))
+    for index in range(LINES):
+        around, y = index / LINES * 2 * np.pi, number(index / LINES * TURN)
+        face = np.round(around / (2 * np.pi / FACES)) * 2 * np.pi / FACES
+        heights = [(apothem + BALL * slope) / np.cos(around - face) - BALL for _, apothem in (THICK, THIN)]
+        ends = list(zip((THICK[0], THIN[0]), heights))
+        (x, z), (last, end) = ends if index % 2 == 0 else ends[::-1]
+        way_there = [f"G0 X{number(x)} Y{y}", f"G1 Z{number(z)} F20"] if index == 0 else [f"G1 Y{y} Z{number(z)}"]
+        lines += [*way_there, f"G1 X{number(last)} Z{number(end)} F60"]
+    return lines + ["G0 Z1.4", "M5", "M30"]
+
+
+for name, made in (("turning.nc", turning()), ("faceting.nc", faceting())):
+    with open(name, "w") as file:
+        file.write("\n".join(made) + "\n")
+
 WORD = "HARBOR"
 for name, mirrored in (("letters.nc", True), ("letters-fixed.nc", False)):
     with open(name, "w") as file:
         file.write("\n".join(program(WORD, mirrored)) + "\n")
 rod = Manifold.cylinder(FREE_END * INCH, RADIUS, RADIUS, FACETS).rotate((0.0, 90.0, 0.0))
 hulls = [hull for letter in letters(WORD) for stroke in letter for hull in groove(stroke)] + [line(x) for x in BORDERS]
-piece = rod - Manifold.batch_boolean(hulls, OpType.Add)
+# The band runs out, as everybody knows, and the letters do not.
+piece = rod.translate((0.0, 0.0, OFF)) - Manifold.batch_boolean(hulls, OpType.Add)
 mesh = piece.to_mesh()
 corners, triangles = mesh.vert_properties[:, :3], mesh.tri_verts
 write("target.ply", corners, triangles)

@@ -1,0 +1,93 @@
+//! A piece kept from one set-up to be the blank of the next.
+//!
+//! Two things are kept of it. Its **rays**, as the carve left them: put back on them, the next set-up goes on with the very
+//! same bits. And its **past**: the outline it had before the first cut, and every motion that has passed over it since.
+//! From the past any other ray is carved anew, so that a piece put back turned by any angle, off centre, or under another
+//! pitch is as exact as if all its set-ups were one job, its walls included. What is put back is a rigid body, so the past
+//! is put back with it: a motion over the piece in its old place is a motion over it in the new one, for a cutter looks
+//! the same from all sides. Off centre an even turn becomes a turn with a little swing beside it, which is carved in chords.
+//!
+//! All of it is in the frame of the piece, its stations counted from the end of the wood that was in the holding.
+
+mod ends;
+mod file;
+mod npy;
+mod past;
+mod place;
+mod read;
+mod solid;
+mod write;
+
+use std::ops::Range;
+
+use dryturn_geom::Lattice;
+
+pub use file::KeptError;
+use past::Past;
+pub use past::{Programs, Source};
+pub use place::PutBack;
+pub use solid::KeptSolid;
+pub use write::Keeping;
+
+/// A piece between two set-ups.
+#[derive(Clone, Debug, PartialEq)]
+pub struct KeptPiece {
+    /// How it came to be what it is.
+    past: Past,
+    rays: Rays,
+    /// Length of the wood, mm.
+    length: f64,
+}
+
+/// The rays of a kept piece.
+#[derive(Clone, Debug, PartialEq)]
+struct Rays {
+    lattice: Lattice,
+    /// Angle θ of the first column, radians.
+    turned: f64,
+    /// Whether the axis they run out from is still the rotary axis.
+    is_centred: bool,
+    /// Where the spans of each ray begin, row by row; one more at the end.
+    starts: Vec<u32>,
+    /// Inner and outer end of every span, from the outside in on each ray, mm.
+    ends: Vec<[f32; 2]>,
+    /// Who made them: a number of the past, or [`NOBODY`].
+    by: Vec<[u32; 2]>,
+}
+
+/// The maker of an end that is the outline's own.
+const NOBODY: u32 = u32::MAX;
+
+impl Rays {
+    /// The spans of a ray.
+    fn spans(&self, row: usize, column: usize) -> Range<usize> {
+        let ray = row * self.lattice.angles + column;
+        self.starts[ray] as usize..self.starts[ray + 1] as usize
+    }
+
+    /// Greatest radius of the rays of each row, mm.
+    fn tops(&self) -> Vec<f32> {
+        let row = |row: usize| {
+            let spans = self.spans(row, 0).start..self.spans(row, self.lattice.angles - 1).end;
+            self.ends[spans].iter().map(|end| end[1]).fold(0.0, f32::max)
+        };
+        (0..self.lattice.stations).map(row).collect()
+    }
+
+    /// Station of a row from the end of the wood, mm.
+    fn station(&self, row: usize) -> f64 {
+        self.lattice.first + row as f64 * self.lattice.step
+    }
+}
+
+impl KeptPiece {
+    /// The pitch of its rays, mm.
+    pub fn pitch(&self) -> f64 {
+        self.rays.lattice.pitch
+    }
+
+    /// Length of the wood, mm.
+    pub fn length(&self) -> f64 {
+        self.length
+    }
+}
