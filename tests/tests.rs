@@ -35,4 +35,6 @@ mod skin;
 #[cfg(feature = "render")]
 mod still;
 mod target;
+#[cfg(feature = "view")]
+mod view;
 mod workshop;

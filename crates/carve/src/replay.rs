@@ -151,18 +151,23 @@ impl<'a> Replay<'a> {
 
     /// The solid along the ray at a station (mm) and angle θ (radians) after all blocks.
     pub fn ray(&self, station: f64, theta: f64) -> Ray {
+        self.ray_before(u32::MAX, station, theta)
+    }
+
+    /// The same before a block.
+    pub fn ray_before(&self, until: u32, station: f64, theta: f64) -> Ray {
         let mut ray = self.uncut(station, theta);
-        self.cut(&mut ray);
+        self.cut(&mut ray, until);
         ray
     }
 
-    /// Lets all blocks pass over a ray.
-    pub(crate) fn cut(&self, ray: &mut Ray) {
+    /// Lets all blocks before one pass over a ray.
+    pub(crate) fn cut(&self, ray: &mut Ray, until: u32) {
         let Ray { station, theta, .. } = *ray;
         let window = Window { x: (station, station), theta: (angle::wrapped(theta), 0.0) };
         let direction = angle::sin_cos(theta);
         let mut from = 0;
-        while let Some(block) = self.tree.next(from, u32::MAX, &window, ray.outermost()) {
+        while let Some(block) = self.tree.next(from, until, &window, ray.outermost()) {
             from = block + 1;
             let Some(motion) = self.job.motions.motion(block) else { continue };
             let flutes = &self.job.cutters[usize::from(motion.cutter)].flutes;

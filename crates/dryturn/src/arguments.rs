@@ -3,6 +3,8 @@
 mod mesh;
 #[cfg(feature = "render")]
 mod still;
+#[cfg(feature = "view")]
+mod view;
 
 use std::path::PathBuf;
 
@@ -17,6 +19,8 @@ use crate::scenes::Places;
 pub(crate) use mesh::{MeshArguments, Paint, What};
 #[cfg(feature = "render")]
 pub(crate) use still::{Backdrop, Cut, Moment, Size, StillArguments, Tint};
+#[cfg(feature = "view")]
+pub(crate) use view::ViewArguments;
 
 /// Proves out rotary router programs before a blank is committed.
 ///
@@ -70,6 +74,10 @@ pub(crate) enum Command {
     #[cfg(feature = "render")]
     #[command(after_help = still::EXAMPLES)]
     Still(StillArguments),
+    /// Open a window on the job: piece, skin and run under one cursor, with what was found
+    #[cfg(feature = "view")]
+    #[command(after_help = view::EXAMPLES)]
+    View(ViewArguments),
     /// Describe programs without a scene: units, words that move, cutters, feeds, heights, times
     #[command(after_help = INSPECTED)]
     Inspect(InspectArguments),
@@ -184,7 +192,7 @@ pub(crate) struct ProveArguments {
 }
 
 /// What every command takes that carves the piece of a scene.
-#[derive(Args, Debug)]
+#[derive(Args, Clone, Debug)]
 pub(crate) struct Going {
     /// Carve at this pitch instead of the scene's, mm
     #[arg(long, value_name = "MM", value_parser = pitch)]

@@ -31,6 +31,16 @@ impl Failure {
         }
         if matches!(self, Failure::Interrupted) { INTERRUPTED } else { REFUSED }
     }
+
+    /// The same as plain text.
+    #[cfg(feature = "view")]
+    pub(crate) fn text(&self) -> String {
+        match self {
+            Failure::Interrupted => "interrupted".to_owned(),
+            Failure::Scene(error) => error.render(false),
+            Failure::Other(message) => message.clone(),
+        }
+    }
 }
 
 impl From<SceneError> for Failure {

@@ -3,7 +3,7 @@
 //! The command line is thin: [`arguments`] says what was typed, [`prove`] runs a scene and [`output`] lays out what is
 //! written; [`mesh`] writes the piece as a solid; [`inspect`] describes programs alone, [`rule`] explains a rule, [`new`]
 //! sketches a scene for programs, [`round`] writes the program that brings a blank to round, [`restart`] the one that takes
-//! a job up. [`piece`] and [`holding`] are
+//! a job up, `view` opens the window. [`piece`] and [`holding`] are
 //! what is shown of a scene without proving it. Exit codes are an interface: 0 nothing at or above `--fail-on`, 1 findings,
 //! 2 usage or unreadable input, 130 interrupted.
 
@@ -31,6 +31,8 @@ mod sections;
 mod sink;
 #[cfg(feature = "render")]
 mod still;
+#[cfg(feature = "view")]
+mod view;
 
 use std::io::Write;
 use std::process::ExitCode;
@@ -55,6 +57,8 @@ fn main() -> ExitCode {
         Command::Mesh(arguments) => mesh::run(arguments, &interrupts()),
         #[cfg(feature = "render")]
         Command::Still(arguments) => still::run(arguments, &interrupts()),
+        #[cfg(feature = "view")]
+        Command::View(arguments) => view::run(arguments),
         Command::Inspect(arguments) => inspect::run_all(arguments),
         Command::New(arguments) => new::run(arguments, &interrupts()),
         Command::Round(arguments) => round::run(arguments, &interrupts()),

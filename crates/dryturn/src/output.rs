@@ -3,6 +3,8 @@
 mod course;
 mod gathered;
 mod kept;
+#[cfg(feature = "view")]
+pub(crate) mod layers;
 mod maps;
 mod root;
 

@@ -23,6 +23,8 @@ use crate::running::Running;
 use crate::{print, tell};
 use dimensions::Measures;
 use shown::Still;
+#[cfg(feature = "view")]
+pub(crate) use shown::finish;
 
 /// Makes what is asked for; gives the exit code.
 pub(crate) fn run(arguments: &StillArguments, interrupted: &AtomicBool) -> u8 {
@@ -31,6 +33,13 @@ pub(crate) fn run(arguments: &StillArguments, interrupted: &AtomicBool) -> u8 {
         Ok(text) => print(&text),
         Err(failure) => failure.told(Color::Auto),
     }
+}
+
+/// A picture as a PNG file.
+#[cfg(feature = "view")]
+pub(crate) fn png(width: u32, height: u32, rgba: &[u8]) -> Result<Vec<u8>, Failure> {
+    let image = file::Image { width, height, rgba: rgba.to_vec() };
+    file::png(&image).map_err(|error| Failure::Other(format!("the picture could not be encoded: {error}")))
 }
 
 /// What is written.

@@ -111,6 +111,32 @@ impl Gpu {
             (None, Ok(_)) => Ok(()),
         }
     }
+
+    /// The bytes of a texture of four bytes a pixel.
+    ///
+    /// # Errors
+    /// What went wrong since the last time.
+    pub(crate) fn read(&self, texture: &wgpu::Texture) -> Result<Vec<u8>, RenderError> {
+        let size = texture.size();
+        let row = size.width * 4;
+        let stride = row.next_multiple_of(wgpu::COPY_BYTES_PER_ROW_ALIGNMENT);
+        let buffer = self.device.create_buffer(&wgpu::BufferDescriptor {
+            label: None,
+            size: u64::from(stride) * u64::from(size.height),
+            usage: wgpu::BufferUsages::COPY_DST | wgpu::BufferUsages::MAP_READ,
+            mapped_at_creation: false,
+        });
+        let mut encoder = self.device.create_command_encoder(&wgpu::CommandEncoderDescriptor::default());
+        let layout = wgpu::TexelCopyBufferLayout { offset: 0, bytes_per_row: Some(stride), rows_per_image: None };
+        let target = wgpu::TexelCopyBufferInfo { buffer: &buffer, layout };
+        encoder.copy_texture_to_buffer(texture.as_image_copy(), target, size);
+        self.queue.submit([encoder.finish()]);
+        // What goes wrong here is told by the wait, or by the range that is not there.
+        buffer.map_async(wgpu::MapMode::Read, .., |_| ());
+        self.wait()?;
+        let range = buffer.get_mapped_range(..).map_err(|error| RenderError::Lost(error.to_string()))?;
+        Ok(range.chunks_exact(stride as usize).flat_map(|it| &it[..row as usize]).copied().collect())
+    }
 }
 
 /// Has the first fault of a device remembered, where the library would end the program.

@@ -25,6 +25,7 @@ mod finish;
 mod gpu;
 mod lettering;
 mod lights;
+pub mod live;
 mod mirror;
 mod model;
 mod passes;

@@ -102,6 +102,7 @@ pub(crate) struct Last {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::live::Told as Live;
     use std::collections::BTreeMap;
     use std::mem::offset_of;
 
@@ -127,6 +128,10 @@ mod tests {
             layout!(
                 Body: early, roughness, late, metallic, pore, ring, ray, late_share, turn, gradual, ring_porous,
                 pore_width, pore_length, pores, ray_width, ray_height, rays, streaks, clouds, pith, figure, is_wood
+            ),
+            layout!(
+                Live: to_clip, right, tint, upward, grain, back, faded, plane, early, ring, late, gloss, ground, opacity, turn,
+                pith
             ),
             layout!(Last: ground, kind, size, share, unused),
         ])

@@ -221,7 +221,7 @@ fn vertices() -> wgpu::VertexBufferLayout<'static> {
     }
 }
 
-fn layout(device: &wgpu::Device, types: &[BindingType]) -> BindGroupLayout {
+pub(crate) fn layout(device: &wgpu::Device, types: &[BindingType]) -> BindGroupLayout {
     let entry = |(binding, ty): (usize, &BindingType)| wgpu::BindGroupLayoutEntry {
         binding: binding as u32,
         visibility: ShaderStages::VERTEX_FRAGMENT,
@@ -232,7 +232,7 @@ fn layout(device: &wgpu::Device, types: &[BindingType]) -> BindGroupLayout {
     device.create_bind_group_layout(&wgpu::BindGroupLayoutDescriptor { label: None, entries: &entries })
 }
 
-fn uniform() -> BindingType {
+pub(crate) fn uniform() -> BindingType {
     BindingType::Buffer { ty: wgpu::BufferBindingType::Uniform, has_dynamic_offset: false, min_binding_size: None }
 }
 

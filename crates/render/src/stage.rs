@@ -91,7 +91,7 @@ impl<'a> Stage<'a> {
             }
             check(options)
         })?;
-        let mut picture = Picture { width: shot.width, height: shot.height, rgba: self.read(&last)? };
+        let mut picture = Picture { width: shot.width, height: shot.height, rgba: self.gpu.read(&last)? };
         shoot.scene.write_lines(&mut picture);
         Ok(picture)
     }
@@ -101,7 +101,7 @@ impl<'a> Stage<'a> {
     /// # Errors
     /// As [`Stage::render`].
     pub fn depths(&self, shot: &Shot, turned: f64) -> Result<Vec<f32>, RenderError> {
-        let bytes = self.read(&self.shoot(shot, turned)?.distances())?;
+        let bytes = self.gpu.read(&self.shoot(shot, turned)?.distances())?;
         Ok(bytes.chunks_exact(4).map(|it| f32::from_le_bytes([it[0], it[1], it[2], it[3]])).collect())
     }
 
@@ -129,29 +129,6 @@ impl<'a> Stage<'a> {
     /// Tells the shaders about a pass.
     pub(crate) fn tell(&self, frame: &mirror::Frame) {
         self.gpu.queue.write_buffer(&self.frame, 0, bytemuck::bytes_of(frame));
-    }
-
-    /// The bytes of a texture of four bytes a pixel.
-    fn read(&self, texture: &wgpu::Texture) -> Result<Vec<u8>, RenderError> {
-        let size = texture.size();
-        let row = size.width * 4;
-        let stride = row.next_multiple_of(wgpu::COPY_BYTES_PER_ROW_ALIGNMENT);
-        let buffer = self.gpu.device.create_buffer(&wgpu::BufferDescriptor {
-            label: None,
-            size: u64::from(stride) * u64::from(size.height),
-            usage: wgpu::BufferUsages::COPY_DST | wgpu::BufferUsages::MAP_READ,
-            mapped_at_creation: false,
-        });
-        let mut encoder = self.gpu.device.create_command_encoder(&wgpu::CommandEncoderDescriptor::default());
-        let layout = wgpu::TexelCopyBufferLayout { offset: 0, bytes_per_row: Some(stride), rows_per_image: None };
-        let target = wgpu::TexelCopyBufferInfo { buffer: &buffer, layout };
-        encoder.copy_texture_to_buffer(texture.as_image_copy(), target, size);
-        self.gpu.queue.submit([encoder.finish()]);
-        // What goes wrong here is told by the wait, or by the range that is not there.
-        buffer.map_async(wgpu::MapMode::Read, .., |_| ());
-        self.gpu.wait()?;
-        let range = buffer.get_mapped_range(..).map_err(|error| RenderError::Lost(error.to_string()))?;
-        Ok(range.chunks_exact(stride as usize).flat_map(|it| &it[..row as usize]).copied().collect())
     }
 }
 

@@ -114,7 +114,7 @@ impl KeptSolid {
         let replay = self.replay();
         let mut ray = replay.uncut(station, theta);
         self.holes(station, theta).for_each(|span| ray.remove(span, PREPARED));
-        replay.cut(&mut ray);
+        replay.cut(&mut ray, u32::MAX);
         ray
     }
 

@@ -17,14 +17,14 @@ use rayon::prelude::*;
 use super::{OutputError, title};
 
 /// One map of the piece: names, unit, and how a ray's value is found.
-struct Layer {
-    name: &'static str,
-    title: &'static str,
-    unit: &'static str,
-    of: Of,
+pub(super) struct Layer {
+    pub(super) name: &'static str,
+    pub(super) title: &'static str,
+    pub(super) unit: &'static str,
+    pub(super) of: Of,
 }
 
-enum Of {
+pub(super) enum Of {
     Measure(fn(&Dexel<'_>) -> f32),
     /// Signed shortest distance to the target.
     Gap,
@@ -50,13 +50,13 @@ enum Of {
 
 impl Layer {
     /// A depth along the ray is for other programs; people are shown the distance that counts.
-    fn is_drawn(&self) -> bool {
+    pub(super) fn is_drawn(&self) -> bool {
         !matches!(self.of, Of::OverTarget)
     }
 }
 
 /// What every piece has.
-const LAYERS: [Layer; 5] = [
+pub(super) const LAYERS: [Layer; 5] = [
     Layer { name: "remaining-radius", title: "Remaining radius", unit: "mm", of: Of::Measure(|dexel| dexel.radius()) },
     Layer {
         name: "solid-length",
@@ -70,13 +70,13 @@ const LAYERS: [Layer; 5] = [
 ];
 
 /// What a piece beside a target has as well.
-const BESIDE_TARGET: [Layer; 2] = [
+pub(super) const BESIDE_TARGET: [Layer; 2] = [
     Layer { name: "gap", title: "Shortest distance to the target", unit: "mm", of: Of::Gap },
     Layer { name: "over-target", title: "Height over the target along the ray", unit: "mm", of: Of::OverTarget },
 ];
 
 /// What a piece has as well where it is known what its blocks did.
-const TRACED: [Layer; 5] = [
+pub(super) const TRACED: [Layer; 5] = [
     Layer { name: "depth-of-cut", title: "Depth of the last cut", unit: "mm", of: Of::Trace(|trace| trace.depth_mm) },
     Layer { name: "chip", title: "Greatest chip of the last cut", unit: "mm", of: Of::Trace(|trace| trace.chip_mm) },
     Layer { name: "way", title: "Way of the last cut", unit: "", of: Of::Way },
@@ -90,7 +90,7 @@ const TRACED: [Layer; 5] = [
 ];
 
 /// What a piece has as well that was kept from an earlier set-up.
-const EARLIER_CUT: [Layer; 2] = [
+pub(super) const EARLIER_CUT: [Layer; 2] = [
     Layer { name: "kept-from", title: "Line of an earlier set-up that made it", unit: "", of: Of::EarlierLine },
     Layer {
         name: "kept-from-program",
@@ -126,6 +126,11 @@ impl Chosen {
     }
 }
 
+/// The maps that a proof has.
+pub(super) fn chosen(job: &Job, proof: &Proof) -> impl Iterator<Item = &'static Layer> {
+    Chosen::of(job, proof).layers()
+}
+
 /// Rays of a portion, about: enough for all threads to have work, little enough to be nothing beside the piece.
 const PORTION: usize = 1 << 19;
 
@@ -153,24 +158,24 @@ pub(crate) fn files(job: &Job, proof: &Proof) -> Vec<MapFile> {
 
 /// What the categories are called.
 #[derive(Default)]
-struct Names {
-    programs: Vec<(i16, String)>,
-    cutters: Vec<(i16, String)>,
+pub(super) struct Names {
+    pub(super) programs: Vec<(i16, String)>,
+    pub(super) cutters: Vec<(i16, String)>,
     /// Programs of earlier set-ups.
-    earlier: Vec<(i16, String)>,
-    ways: Vec<(i16, String)>,
+    pub(super) earlier: Vec<(i16, String)>,
+    pub(super) ways: Vec<(i16, String)>,
     /// What is allowed below the target and over it, mm.
     allowed: [f64; 2],
 }
 
 impl Names {
-    fn of(job: &Job, proof: &Proof) -> Names {
+    pub(super) fn of(job: &Job, target: Option<&Comparison>) -> Names {
         let programs = (1..).zip(job.programs.iter().map(|run| run.file.clone())).collect();
         let cutters = job.scene.cutters.iter().map(|cutter| (cutter.number as i16, cutter_name(cutter))).collect();
         let earlier = job.scene.blank.programs_before();
         let earlier = (1..).zip(earlier.iter().map(|(set_up, file)| format!("{file} ({set_up})")));
         let earlier = earlier.chain([(0, "cut in this set-up".to_owned())]).collect();
-        let chord = proof.target.as_ref().map_or(0.0, |comparison| comparison.chord_mm);
+        let chord = target.map_or(0.0, |comparison| comparison.chord_mm);
         let allowed = job
             .scene
             .target
@@ -201,8 +206,7 @@ impl Of {
     }
 
     /// The numbers of some rows.
-    fn numbers(&self, job: &Job, proof: &Proof, band: &Band<'_>) -> Numbers {
-        let (target, traces) = (proof.target.as_ref(), &proof.told.traces);
+    pub(super) fn numbers(&self, job: &Job, target: Option<&Comparison>, traces: &Traces, band: &Band<'_>) -> Numbers {
         let beside = |of: fn(&Comparison) -> &Vec<f32>| {
             let angles = band.grid().angles;
             let rays = band.rows().start * angles..band.rows().end * angles;
@@ -319,7 +323,7 @@ where
     numbers
 }
 
-enum Numbers {
+pub(super) enum Numbers {
     Measures(Vec<f32>),
     Lines(Vec<i32>),
     Codes(Vec<i16>),
@@ -352,7 +356,7 @@ pub(crate) fn write(
 ) -> Result<(), OutputError> {
     let carved = &proof.carved;
     let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
-    let (title, names) = (title(job), Names::of(job, proof));
+    let (title, names) = (title(job), Names::of(job, proof.target.as_ref()));
     let mut sheets = sheets(staging, job, proof, &title, &names)?;
     let files = pool.install(|| {
         for band in portions(carved) {
@@ -413,7 +417,7 @@ fn sheets<'a, 'b: 'a>(
 
 impl Sheet<'_> {
     fn add(&mut self, job: &Job, proof: &Proof, band: &Band<'_>, remaining: &[f32]) -> Result<(), OutputError> {
-        let numbers = self.layer.of.numbers(job, proof, band);
+        let numbers = self.layer.of.numbers(job, proof.target.as_ref(), &proof.told.traces, band);
         let values = numbers.values();
         if let Some((_, drawing)) = &mut self.picture {
             drawing.add(&dryturn_report::Band { values, remaining })?;

@@ -1,6 +1,7 @@
 //! The piece before the camera.
 
 use dryturn_render::{Body, Finish, Gpu, Ground, Model, Picture, Shot, Stage, View};
+use dryturn_scene::Scene;
 use dryturn_scene::material::Material;
 use dryturn_surface::Mesh;
 
@@ -147,9 +148,14 @@ impl Still<'_> {
     }
 
     fn finish(&self) -> Finish {
-        let of = |material: &Material| Finish::of(&material.name, material.is_wood);
-        self.piece.job.scene.blank.material.as_ref().map_or(UNKNOWN, of)
+        finish(&self.piece.job.scene)
     }
+}
+
+/// What the blank of a scene looks like.
+pub(crate) fn finish(scene: &Scene) -> Finish {
+    let of = |material: &Material| Finish::of(&material.name, material.is_wood);
+    scene.blank.material.as_ref().map_or(UNKNOWN, of)
 }
 
 const DULL: Finish = Finish::Plain { color: [226, 220, 208], roughness: 0.7, metallic: 0.0 };

@@ -1,0 +1,123 @@
+//! How long a job of 200 000 blocks takes to be seen: the first picture, any block, a frame.
+//!
+//! `cargo bench -p dryturn-view` on an idle machine; the program is made in code. No window is opened.
+
+#![expect(clippy::print_stdout, reason = "a benchmark tells what it measured")]
+#![expect(clippy::unwrap_used, reason = "a benchmark that cannot go on is none")]
+
+#[path = "../tests/common/mod.rs"]
+mod common;
+
+use std::fmt::Write as _;
+use std::time::{Duration, Instant};
+
+use common::{Bench, Table};
+use dryturn_view::Desk;
+use egui_kittest::Harness;
+
+/// Blocks of the program.
+const BLOCKS: u32 = 200_000;
+/// Blocks that are gone to.
+const VISITS: u32 = 40;
+
+fn main() {
+    println!("200 000 blocks on ⌀60 × 200; ms, median / worst of {VISITS} where two stand");
+    println!(
+        "pitch  first piece  all coarse  all fine  first picture  any block  a frame laid out  a picture, moving  at rest"
+    );
+    for pitch in [0.5, 0.25, 0.1] {
+        println!("{pitch:>5}  {}", row(pitch));
+    }
+}
+
+fn row(pitch: f64) -> String {
+    let bench = Bench::new();
+    bench.write("scene.toml", &scene(pitch));
+    bench.write("helix.nc", &helix());
+    let started = Instant::now();
+    let builder = Harness::builder().with_size([1280.0, 800.0]).with_step_dt(0.02);
+    let mut table = builder.build_ui_state(|ui, desk: &mut Desk| desk.ui(ui), common::desk(&bench.file()));
+    let mut row = String::new();
+    let all = |desk: &Desk| desk.session.opened.as_ref().map(|opened| opened.blocks());
+    let piece = waited(&mut table, started, |desk| desk.session.shown.is_some());
+    let picture = waited(&mut table, started, |desk| desk.session.painter.is_some() && desk.session.picture.is_some());
+    let coarse = waited(&mut table, started, |desk| desk.session.shown.as_ref().map(|it| it.blocks) == all(desk));
+    let fine = waited(&mut table, started, |desk| desk.session.shown.as_ref().is_some_and(|it| !it.is_coarse));
+    waited(&mut table, started, |desk| desk.session.is_proved && !desk.session.is_busy());
+    let visits = (1..=VISITS).map(|visit| {
+        let block = (u64::from(visit) * 7_919_993 % u64::from(BLOCKS)) as u32;
+        let from = Instant::now();
+        table.state_mut().session.go(block, true);
+        waited(&mut table, from, |desk| desk.session.shown.as_ref().is_some_and(|it| it.blocks == block))
+    });
+    let visits: Vec<f64> = visits.collect();
+    let frames: Vec<f64> = (0..VISITS)
+        .map(|_| {
+            let from = Instant::now();
+            table.step();
+            from.elapsed().as_secs_f64() * 1e3
+        })
+        .collect();
+    let moving: Vec<f64> = (0..VISITS / 2).map(|_| painted(&mut table, true)).collect();
+    let resting: Vec<f64> = (0..VISITS / 4).map(|_| painted(&mut table, false)).collect();
+    let _ = write!(row, "{piece:>11.0}  {coarse:>10.0}  {fine:>8.0}  {picture:>13.0}");
+    for times in [visits, frames, moving, resting] {
+        let (median, worst) = spread(times);
+        let _ = write!(row, "  {median:>6.1} / {worst:.1}");
+    }
+    row
+}
+
+/// Milliseconds from a look from elsewhere until its picture is there.
+fn painted(table: &mut Table<'_>, is_moving: bool) -> f64 {
+    if let Some(eye) = &mut table.state_mut().eye {
+        eye.facing += 0.1;
+    }
+    if is_moving {
+        table.key_press(egui::Key::CloseBracket);
+    }
+    let from = Instant::now();
+    table.step();
+    while table.state().session.picture.is_none() {
+        table.state_mut().session.poll();
+        std::thread::sleep(Duration::from_micros(300));
+    }
+    from.elapsed().as_secs_f64() * 1e3
+}
+
+/// Milliseconds until something holds; the window is drawn all the while.
+fn waited(table: &mut Table<'_>, from: Instant, holds: impl Fn(&Desk) -> bool) -> f64 {
+    loop {
+        table.state_mut().session.poll();
+        if holds(table.state()) {
+            return from.elapsed().as_secs_f64() * 1e3;
+        }
+        table.step();
+        std::thread::sleep(Duration::from_micros(500));
+    }
+}
+
+fn spread(mut times: Vec<f64>) -> (f64, f64) {
+    times.sort_by(f64::total_cmp);
+    (times[times.len() / 2], times[times.len() - 1])
+}
+
+fn scene(pitch: f64) -> String {
+    format!(
+        "format = 1\nblank = {{ diameter = 60, length = 200, material = \"hard maple\" }}\nprogram = [{{ file = \"helix.nc\" }}]\n\
+         cutter = [{{ shape = \"ball\", diameter = 6 }}]\ngrid = {{ pitch = {pitch} }}\n"
+    )
+}
+
+/// A finishing helix whose depth waves around and along.
+fn helix() -> String {
+    let mut text = String::from("G21 G90 G94\nM3 S18000\nG0 Z40\nG0 X2 A0\nG1 Z30 F600\n");
+    for block in 1..BLOCKS - 6 {
+        let along = f64::from(block) / f64::from(BLOCKS);
+        let turn = f64::from(block) * 1.2;
+        let depth = 27.0 + 1.5 * (turn.to_radians() * 5.0).sin() * (along * 40.0).cos();
+        let _ = writeln!(text, "X{:.4} Z{depth:.4} A{turn:.2}", 2.0 + 196.0 * along);
+    }
+    text.push_str("G0 Z40\nM30\n");
+    text
+}

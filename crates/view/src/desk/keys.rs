@@ -1,0 +1,233 @@
+//! What each key does. One table says it all: to the keyboard and to whoever asks with `?`.
+
+use egui::{Key, Modifiers};
+
+use super::Desk;
+use crate::eye::Cut;
+use crate::session::Stride;
+
+/// Something a key does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Does {
+    Step(Stride, bool),
+    Start,
+    End,
+    Finding(bool),
+    Owner,
+    Map,
+    Paint,
+    Cut,
+    Holding,
+    Cutter,
+    Turn(bool),
+    Swing(bool),
+    Zoom(bool),
+    Slide(bool),
+    All,
+    Pane(usize),
+    Words,
+    Dark,
+    Larger(bool),
+    Read,
+    PutBack,
+    Still,
+    Mesh,
+    Leave,
+    Help,
+    Close,
+}
+
+/// A key, with Shift or without, how it is written, and what it does in words.
+pub(crate) struct Stroke {
+    pub(crate) key: Key,
+    pub(crate) shift: bool,
+    pub(crate) command: bool,
+    pub(crate) written: &'static str,
+    pub(crate) words: &'static str,
+    pub(crate) does: Does,
+}
+
+const fn plain(key: Key, written: &'static str, words: &'static str, does: Does) -> Stroke {
+    Stroke { key, shift: false, command: false, written, words, does }
+}
+
+const fn shifted(key: Key, written: &'static str, words: &'static str, does: Does) -> Stroke {
+    Stroke { key, shift: true, command: false, written, words, does }
+}
+
+const fn command(key: Key, written: &'static str, words: &'static str, does: Does) -> Stroke {
+    Stroke { key, shift: false, command: true, written, words, does }
+}
+
+/// All of them, in the order in which they are told.
+pub(crate) const STROKES: &[Stroke] = &[
+    plain(Key::ArrowRight, "→", "one block on", Does::Step(Stride::Block, true)),
+    plain(Key::ArrowLeft, "←", "one block back", Does::Step(Stride::Block, false)),
+    plain(Key::ArrowDown, "↓", "one line on", Does::Step(Stride::Line, true)),
+    plain(Key::ArrowUp, "↑", "one line back", Does::Step(Stride::Line, false)),
+    shifted(Key::ArrowRight, "Shift →", "a hundredth of the run on", Does::Step(Stride::Leap, true)),
+    shifted(Key::ArrowLeft, "Shift ←", "a hundredth of the run back", Does::Step(Stride::Leap, false)),
+    plain(Key::PageDown, "Page ↓", "to the next cutter", Does::Step(Stride::Cutter, true)),
+    plain(Key::PageUp, "Page ↑", "to the cutter before", Does::Step(Stride::Cutter, false)),
+    plain(Key::Home, "Home", "before the first block", Does::Start),
+    plain(Key::End, "End", "after the last block", Does::End),
+    plain(Key::N, "N", "next finding", Does::Finding(true)),
+    shifted(Key::N, "Shift N", "finding before", Does::Finding(false)),
+    plain(Key::G, "G", "go to when this line has just run", Does::Owner),
+    plain(Key::M, "M", "next map on the skin", Does::Map),
+    plain(Key::P, "P", "paint the piece with the map", Does::Paint),
+    plain(Key::X, "X", "cut open: along, across, whole", Does::Cut),
+    plain(Key::H, "H", "holding on or off", Does::Holding),
+    plain(Key::T, "T", "cutter on or off", Does::Cutter),
+    plain(Key::OpenBracket, "[", "roll the piece away", Does::Turn(false)),
+    plain(Key::CloseBracket, "]", "roll the piece here", Does::Turn(true)),
+    plain(Key::Comma, ",", "swing to the left", Does::Swing(false)),
+    plain(Key::Period, ".", "swing to the right", Does::Swing(true)),
+    plain(Key::Plus, "+", "nearer", Does::Zoom(true)),
+    plain(Key::Equals, "=", "nearer", Does::Zoom(true)),
+    plain(Key::Minus, "−", "farther", Does::Zoom(false)),
+    shifted(Key::Comma, "Shift ,", "slide toward the chuck", Does::Slide(false)),
+    shifted(Key::Period, "Shift .", "slide toward the free end", Does::Slide(true)),
+    plain(Key::F, "F", "all of it, square on", Does::All),
+    plain(Key::Num1, "1", "piece on or off", Does::Pane(0)),
+    plain(Key::Num2, "2", "skin on or off", Does::Pane(1)),
+    plain(Key::Num3, "3", "run on or off", Does::Pane(2)),
+    plain(Key::Num4, "4", "words on or off", Does::Words),
+    plain(Key::L, "L", "light or dark", Does::Dark),
+    command(Key::Plus, "Ctrl +", "larger text", Does::Larger(true)),
+    command(Key::Equals, "Ctrl =", "larger text", Does::Larger(true)),
+    command(Key::Minus, "Ctrl −", "smaller text", Does::Larger(false)),
+    plain(Key::R, "R", "read and prove again", Does::Read),
+    plain(Key::B, "B", "put back what is tried", Does::PutBack),
+    plain(Key::W, "W", "write what is seen as a picture", Does::Still),
+    shifted(Key::W, "Shift W", "write the piece as a mesh", Does::Mesh),
+    plain(Key::Escape, "Esc", "leave off: this page, measuring, a long work", Does::Leave),
+    command(Key::Q, "Ctrl Q", "close the window", Does::Close),
+    plain(Key::Questionmark, "?", "these keys", Does::Help),
+    shifted(Key::Slash, "?", "these keys", Does::Help),
+    shifted(Key::Questionmark, "?", "these keys", Does::Help),
+];
+
+impl Desk {
+    /// Does what the keys say that were struck since the last picture.
+    pub(super) fn keys(&mut self, ctx: &egui::Context) {
+        if let Some(id) = ctx.memory(|memory| memory.focused()) {
+            // Arrows belong to the run, Tab goes from one thing to the next.
+            let filter = egui::EventFilter { horizontal_arrows: true, vertical_arrows: true, ..Default::default() };
+            ctx.memory_mut(|memory| memory.set_focus_lock_filter(id, filter));
+        }
+        let is_typing = ctx.egui_wants_keyboard_input() && ctx.text_edit_focused();
+        if is_typing {
+            return;
+        }
+        let struck: Vec<(Key, Modifiers)> = ctx.input(|input| {
+            let strokes = input.events.iter().filter_map(|event| match event {
+                egui::Event::Key { key, pressed: true, modifiers, .. } => Some((*key, *modifiers)),
+                _ => None,
+            });
+            strokes.collect()
+        });
+        for (key, modifiers) in struck {
+            let fits = |it: &&Stroke| {
+                it.key == key && it.shift == modifiers.shift && it.command == modifiers.command && !modifiers.alt
+            };
+            let is_arrow = matches!(key, Key::ArrowLeft | Key::ArrowRight | Key::ArrowUp | Key::ArrowDown);
+            if is_arrow && self.is_on_edge {
+                continue;
+            }
+            if let Some(stroke) = STROKES.iter().find(fits) {
+                self.does(ctx, stroke.does);
+            }
+        }
+    }
+
+    pub(crate) fn does(&mut self, ctx: &egui::Context, does: Does) {
+        match does {
+            Does::Step(stride, forward) => self.step(ctx, stride, forward),
+            Does::Start => self.session.go(0, false),
+            Does::End => self.session.go(u32::MAX, false),
+            Does::Finding(forward) => self.session.choose_next(forward),
+            Does::Owner => self.session.go_to_focus(),
+            Does::Map => self.next_map(),
+            Does::Paint => self.settings.painted ^= true,
+            Does::Cut => self.settings.cut = self.settings.cut.next(),
+            Does::Holding => self.settings.holding ^= true,
+            Does::Cutter => self.settings.cutter ^= true,
+            Does::Pane(pane) => self.settings.shown[pane] ^= true,
+            Does::Words => self.settings.words ^= true,
+            Does::Dark => self.settings.dark ^= true,
+            Does::Larger(more) => {
+                let zoom = self.settings.zoom * if more { 1.1 } else { 1.0 / 1.1 };
+                self.settings.zoom = zoom.clamp(0.6, 2.6);
+            }
+            Does::Read => self.session.read(),
+            Does::PutBack => self.session.put_back(),
+            Does::Still => self.wants_still = true,
+            Does::Mesh => self.session.save_mesh(),
+            Does::Leave => self.leave(),
+            Does::Help => self.is_helping ^= true,
+            Does::Close => ctx.send_viewport_cmd(egui::ViewportCommand::Close),
+            Does::All => self.show_all(),
+            Does::Turn(_) | Does::Swing(_) | Does::Zoom(_) | Does::Slide(_) => self.look(ctx, does),
+        }
+        if matches!(does, Does::Step(..) | Does::Finding(_) | Does::Owner | Does::Start | Does::End) {
+            self.look_at_cursor();
+        }
+    }
+
+    fn step(&mut self, ctx: &egui::Context, stride: Stride, forward: bool) {
+        self.moves(ctx);
+        self.session.step(stride, forward, true);
+        self.session.cursor.finding = None;
+    }
+
+    fn look(&mut self, ctx: &egui::Context, does: Does) {
+        self.moves(ctx);
+        let Some(eye) = &mut self.eye else { return };
+        let way = |more: bool| if more { 1.0 } else { -1.0 };
+        match does {
+            Does::Turn(here) => eye.facing -= eye.down() * way(here) * 15.0f64.to_radians(),
+            Does::Swing(right) => eye.swing = (eye.swing + way(right) * 10.0f64.to_radians()).clamp(-1.5, 1.5),
+            Does::Zoom(nearer) => eye.zoom(1.25f64.powf(way(nearer)), 0.0),
+            Does::Slide(on) => eye.station += way(on) * 60.0 / eye.scale,
+            _ => {}
+        }
+    }
+
+    fn next_map(&mut self) {
+        let Some(opened) = self.session.opened.clone() else { return };
+        let maps = self.session.host().maps(&opened.job, self.session.proof.as_deref());
+        let now = maps.iter().position(|map| map.name == self.session.map()).map_or(0, |at| at + 1);
+        if let Some(map) = maps.get(now % maps.len().max(1)) {
+            self.choose_map(map.name);
+        }
+    }
+
+    pub(crate) fn choose_map(&mut self, name: &str) {
+        self.session.set_map(name);
+        name.clone_into(&mut self.settings.map);
+    }
+
+    fn leave(&mut self) {
+        if self.is_helping {
+            self.is_helping = false;
+        } else if self.session.cursor.from.take().is_some() || self.settings.cut != Cut::None {
+            self.settings.cut = Cut::None;
+        } else {
+            self.session.stop();
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_key_does_two_things() {
+        for (place, stroke) in STROKES.iter().enumerate() {
+            let same = |it: &&Stroke| it.key == stroke.key && it.shift == stroke.shift && it.command == stroke.command;
+            assert_eq!(STROKES.iter().position(|it| same(&it)), Some(place), "{}", stroke.written);
+        }
+    }
+}

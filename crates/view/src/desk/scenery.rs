@@ -1,0 +1,164 @@
+//! What the piece pane shows, and the picture of it.
+
+use std::sync::Arc;
+
+use dryturn_geom::{Pose, Side};
+use dryturn_render::live::{Look, Shape, Sight};
+use dryturn_render::{Finish, Picture};
+use egui::{ColorImage, Context, Rect, TextureHandle, TextureOptions};
+
+use super::Desk;
+use crate::eye::Cut;
+use crate::session::{Opened, Scenery};
+
+/// Flutes, and what is above them.
+const FLUTES: Finish = Finish::Plain { color: [196, 190, 178], roughness: 0.3, metallic: 1.0 };
+const ABOVE: Finish = Finish::Plain { color: [150, 156, 162], roughness: 0.5, metallic: 0.4 };
+/// What is painted shows no grain, and is itself nothing.
+const DULL: Finish = Finish::Plain { color: [226, 220, 208], roughness: 0.7, metallic: 0.0 };
+
+/// The piece as it was drawn last.
+#[derive(Default)]
+pub(crate) struct Painted {
+    /// What egui draws.
+    pub(crate) texture: Option<TextureHandle>,
+    /// The picture itself.
+    pub(crate) picture: Option<(Picture, Sight)>,
+    /// What was asked for last: from where, and the bodies by where they lie, with their looks.
+    asked: Option<(Sight, Vec<(usize, Look)>)>,
+    /// Where the cutter stood when its shapes were moved there.
+    tool: Option<(Pose, u16, [Arc<Shape>; 2])>,
+}
+
+impl Desk {
+    /// Has the piece drawn if anything about it is new, and takes in what has been.
+    pub(super) fn paint(&mut self, ctx: &Context, pane: Rect, opened: &Opened) {
+        if let Some((picture, sight)) = self.session.picture.take() {
+            let size = [picture.width as usize, picture.height as usize];
+            let image = ColorImage::from_rgba_premultiplied(size, &picture.rgba);
+            match &mut self.painted.texture {
+                Some(texture) => texture.set(image, TextureOptions::LINEAR),
+                None => self.painted.texture = Some(ctx.load_texture("piece", image, TextureOptions::LINEAR)),
+            }
+            self.painted.picture = Some((picture, sight));
+            self.write_still();
+        }
+        let Some(sight) = self.sight(ctx, pane, opened) else { return };
+        let bodies = self.bodies(ctx, opened);
+        let key: Vec<(usize, Look)> = bodies.iter().map(|(it, look)| (Arc::as_ptr(it) as usize, *look)).collect();
+        let asked = Some((sight, key));
+        if asked != self.painted.asked {
+            self.painted.asked = asked;
+            self.session.paint(Scenery { sight, bodies });
+        } else if self.wants_still {
+            self.write_still();
+        }
+    }
+
+    fn sight(&self, ctx: &Context, pane: Rect, opened: &Opened) -> Option<Sight> {
+        let eye = self.eye?;
+        if pane.width() < 8.0 || pane.height() < 8.0 {
+            return None;
+        }
+        let is_rough = self.is_moving(ctx) && self.is_slow();
+        let scale = ctx.pixels_per_point() * if is_rough { 0.5 } else { 1.0 };
+        let pixels = |points: f32| ((points * scale).round() as u32).clamp(1, 8192);
+        let stock = &opened.work.stock;
+        let cursor = self.session.cursor.spot.map_or(eye.station, |spot| spot.station);
+        let ground = self.theme.paper;
+        Some(Sight {
+            width: pixels(pane.width()),
+            height: pixels(pane.height()),
+            axes: eye.axes(),
+            middle: eye.middle(),
+            half_width: 0.5 * f64::from(pane.width()) / eye.scale,
+            reach: 2.0 * (stock.end() - stock.start) + 12.0 * stock.swept_radius() + 400.0,
+            is_smooth: !is_rough,
+            plane: eye.plane(self.settings.cut, cursor),
+            ground: [ground.r(), ground.g(), ground.b()],
+        })
+    }
+
+    /// Whether the processor draws.
+    fn is_slow(&self) -> bool {
+        self.session.painter.as_ref().is_some_and(|about| about.contains("processor"))
+    }
+
+    fn bodies(&mut self, ctx: &Context, opened: &Opened) -> Vec<(Arc<Shape>, Look)> {
+        let faded = if self.session.refused.is_some() { 0.85 } else { 0.0 };
+        let plain = self.is_moving(ctx) && self.is_slow();
+        let look = |finish: Finish, turn: f64| Look {
+            finish,
+            tint: 0.0,
+            faded,
+            opacity: 1.0,
+            is_plain: plain,
+            turn,
+            is_cut: false,
+        };
+        let tip = self.session.tip();
+        let side = if opened.job.scene.machine.chuck_on == Side::Plus { -1.0 } else { 1.0 };
+        let turn = side * tip.map_or(0.0, |tip| tip.turn);
+        let mut bodies = Vec::new();
+        if let Some(shown) = &self.session.shown {
+            let is_painted = self.settings.painted && !shown.colors.is_empty();
+            let finish = if is_painted { DULL } else { opened.finish };
+            let tint = if is_painted { 1.0 } else { 0.0 };
+            let is_cut = self.settings.cut != Cut::None;
+            bodies.push((Arc::clone(&shown.shape), Look { tint, is_cut, ..look(finish, 0.0) }));
+        }
+        if self.settings.holding {
+            let held = opened
+                .held
+                .iter()
+                .map(|held| (Arc::clone(&held.shape), look(held.finish, if held.turns { 0.0 } else { turn })));
+            bodies.extend(held);
+        }
+        if let Some(tip) = tip.filter(|_| self.settings.cutter) {
+            let [flutes, above] = self.tool_at(opened, tip);
+            bodies.push((flutes, look(FLUTES, turn)));
+            bodies.push((above, Look { opacity: 0.45, ..look(ABOVE, turn) }));
+        }
+        bodies
+    }
+
+    /// The shapes of the cutter in the spindle where it stands, θ on top being 0.
+    fn tool_at(&mut self, opened: &Opened, tip: Pose) -> [Arc<Shape>; 2] {
+        let last = self.session.cursor.blocks.saturating_sub(1);
+        let cutter = opened.job.cutter_index(last).unwrap_or(u16::MAX);
+        if let Some((at, of, shapes)) = &self.painted.tool
+            && (*at, *of) == (tip, cutter)
+        {
+            return shapes.clone();
+        }
+        let across = if opened.job.scene.machine.chuck_on == Side::Plus { -tip.y } else { tip.y };
+        let by = [tip.x as f32, across as f32, tip.z as f32];
+        let moved = |shape: &Arc<Shape>| {
+            let mut shape = Shape::clone(shape);
+            for corner in &mut shape.corners {
+                (0..3).for_each(|axis| corner.position[axis] += by[axis]);
+            }
+            Arc::new(shape)
+        };
+        let shapes = opened.tools.get(usize::from(cutter)).map(|shapes| [moved(&shapes[0]), moved(&shapes[1])]);
+        let shapes = shapes.unwrap_or_default();
+        self.painted.tool = Some((tip, cutter, shapes.clone()));
+        shapes
+    }
+
+    /// Writes the picture that is seen, if that is wanted.
+    fn write_still(&mut self) {
+        if !std::mem::take(&mut self.wants_still) {
+            return;
+        }
+        let Some((picture, _)) = &self.painted.picture else { return };
+        let apart = |pixel: &[u8]| {
+            let alpha = pixel[3];
+            let part = |it: u8| if alpha == 0 { 0 } else { (u32::from(it) * 255 / u32::from(alpha)).min(255) as u8 };
+            [part(pixel[0]), part(pixel[1]), part(pixel[2]), alpha]
+        };
+        let rgba: Vec<u8> = picture.rgba.chunks_exact(4).flat_map(apart).collect();
+        let size = [picture.width, picture.height];
+        self.session.save_picture(size, &rgba);
+    }
+}

@@ -1,0 +1,80 @@
+//! What the window asks of the command that opened it.
+
+use std::path::PathBuf;
+
+use dryturn_carve::Band;
+use dryturn_check::Proof;
+use dryturn_render::Finish;
+use dryturn_report::Key;
+use dryturn_scene::{Job, Scene};
+use dryturn_surface::Mesh;
+
+/// What the window asks of the command that opened it: reading, words and files are those of the other commands.
+pub trait Host: Send + Sync {
+    /// The scene file, as the user named it.
+    fn file(&self) -> PathBuf;
+    /// Reads the scene.
+    ///
+    /// # Errors
+    /// What is wrong with it, as it is told on a terminal.
+    fn scene(&self) -> Result<Scene, String>;
+    /// What a job is called.
+    fn title(&self, job: &Job) -> String;
+    /// What a cutter is called.
+    fn cutter(&self, job: &Job, index: u16) -> String;
+    /// What holds the blank.
+    fn held(&self, scene: &Scene) -> Vec<Held>;
+    /// What the blank is made of.
+    fn finish(&self, scene: &Scene) -> Finish;
+    /// The maps there are: those before the proof is made need none.
+    fn maps(&self, job: &Job, proof: Option<&Proof>) -> Vec<MapName>;
+    /// The numbers of a map for some rows, ray by ray; not a number where it says nothing.
+    fn map(&self, name: &str, job: &Job, proof: Option<&Proof>, band: &Band<'_>) -> Vec<f32>;
+    /// What the colours of a map stand for, given its numbers.
+    fn key(&self, name: &str, job: &Job, numbers: &[f32]) -> Key;
+    /// Writes the piece as a mesh, after so many blocks; gives the file's name.
+    ///
+    /// # Errors
+    /// Why it could not be.
+    fn save_mesh(&self, job: &Job, blocks: u32) -> Result<String, String>;
+    /// Writes a picture of so many pixels, sRGB with its alpha apart; gives the file's name.
+    ///
+    /// # Errors
+    /// Why it could not be.
+    fn save_picture(&self, size: [u32; 2], rgba: &[u8]) -> Result<String, String>;
+}
+
+/// A body that holds the blank, in the piece frame.
+#[derive(Clone, Debug)]
+pub struct Held {
+    /// What it is: `chuck`, `jaw 2`.
+    pub name: String,
+    /// What it looks like.
+    pub finish: Finish,
+    /// Whether it turns with the blank.
+    pub turns: bool,
+    /// Its surface.
+    pub mesh: Mesh,
+}
+
+/// A map by its name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct MapName {
+    /// As the files of a report are called.
+    pub name: &'static str,
+    /// For people.
+    pub title: &'static str,
+    /// Unit of its numbers.
+    pub unit: &'static str,
+}
+
+/// How the window goes about its work.
+#[derive(Clone, Copy, Debug)]
+pub struct Going {
+    /// Threads to take; 0 for one for each core.
+    pub threads: usize,
+    /// Most bytes that a piece may take.
+    pub memory: u64,
+    /// Whether to go on where a program is not understood.
+    pub lenient: bool,
+}

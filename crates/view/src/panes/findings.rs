@@ -1,0 +1,134 @@
+//! What was found, the gravest first as the report has it, with the cure to try.
+
+use dryturn_check::{Finding, Remedy, Severity};
+use egui::{Rect, RichText, Sense, Ui, UiBuilder, vec2};
+
+use super::sign;
+use crate::desk::Desk;
+use crate::session::{Edits, Opened};
+use crate::theme;
+
+/// The words beside the piece.
+pub(crate) fn findings(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened) {
+    ui.scope_builder(UiBuilder::new().max_rect(rect).id_salt("findings"), |ui| {
+        ui.set_clip_rect(rect.intersect(ui.clip_rect()));
+        egui::ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+            tried(desk, ui);
+            let Some(proof) = desk.session.proof.clone() else {
+                ui.label(RichText::new("Findings").font(theme::heading()));
+                let told = if desk.session.is_busy() {
+                    "The job is being proved."
+                } else {
+                    "The job is not proved; R proves it."
+                };
+                ui.label(RichText::new(told).color(desk.theme.soft));
+                return;
+            };
+            let count = proof.findings.len();
+            let title = match count {
+                0 => "Nothing found".to_owned(),
+                1 => "1 finding".to_owned(),
+                count => format!("{count} findings"),
+            };
+            ui.label(RichText::new(title).font(theme::heading()));
+            if !desk.session.is_proved {
+                ui.label(
+                    RichText::new("From before the last change; the job is being proved again.").color(desk.theme.mark),
+                );
+            }
+            for (index, finding) in proof.findings.iter().enumerate() {
+                one(desk, ui, opened, index, finding);
+            }
+            if count == 0 {
+                ui.label(RichText::new("Try another zero:").color(desk.theme.soft));
+                nudges(desk, ui);
+            }
+        });
+    });
+}
+
+/// What is tried out, and the way back.
+fn tried(desk: &mut Desk, ui: &mut Ui) {
+    if desk.session.edits.is_empty() {
+        return;
+    }
+    let words = desk.session.edits.words();
+    ui.horizontal_wrapped(|ui| {
+        ui.label(RichText::new(format!("Tried: {words}. The files are as they were.")).color(desk.theme.mark));
+        if ui.button("Put back").on_hover_text("B").clicked() {
+            desk.session.put_back();
+        }
+    });
+}
+
+fn one(desk: &mut Desk, ui: &mut Ui, opened: &Opened, index: usize, finding: &Finding) {
+    let is_chosen = desk.session.cursor.finding == Some(index);
+    let theme = desk.theme;
+    let width = ui.available_width() - 26.0;
+    let color = if finding.accepted.is_some() { theme.soft } else { theme.ink };
+    let galley = ui.painter().layout(finding.text.clone(), theme::text(), color, width);
+    let (rect, response) = ui.allocate_exact_size(vec2(width + 26.0, galley.size().y + 8.0), Sense::click());
+    let label = format!("{}: {}", finding.severity.word(), finding.text);
+    response.widget_info(|| egui::WidgetInfo::selected(egui::Role::ListBoxOption, true, is_chosen, label.clone()));
+    if is_chosen || response.hovered() || response.has_focus() {
+        ui.painter().rect_filled(rect, 2.0, theme.wash);
+    }
+    ui.painter().extend(sign(finding.severity, rect.left_top() + vec2(11.0, 12.0), 6.0, &theme));
+    ui.painter().galley(rect.left_top() + vec2(24.0, 4.0), galley, color);
+    if response.clicked() {
+        desk.session.choose(index);
+        desk.look_at_cursor();
+    }
+    if is_chosen {
+        ui.indent(("finding", index), |ui| details(desk, ui, opened, finding));
+    }
+}
+
+/// Where it is, and what helps.
+fn details(desk: &mut Desk, ui: &mut Ui, opened: &Opened, finding: &Finding) {
+    let place = finding.program.and_then(|program| {
+        let file = dryturn_report::plain(&opened.job.programs.get(program)?.file);
+        let line = finding.worst_line.or(finding.lines.map(|(first, _)| first))?;
+        Some(format!("{file}:{line}"))
+    });
+    let grave = finding.severity.word();
+    let head = place
+        .map_or_else(|| format!("{grave}, {}", finding.rule), |place| format!("{grave}, {}, {place}", finding.rule));
+    ui.label(RichText::new(head).color(desk.theme.soft));
+    if let Some(why) = &finding.accepted {
+        ui.label(format!("Accepted: {why}"));
+    }
+    ui.label(&finding.cure);
+    ui.horizontal_wrapped(|ui| {
+        for cure in &finding.cures {
+            let Some(edits) = Edits::of_cure(cure, finding.cutter) else { continue };
+            let what = match cure.what {
+                Remedy::ZeroX => "another X0",
+                _ => "another stickout",
+            };
+            let hint = format!("{what}, in this window only: the files stay as they are");
+            if ui.button(format!("Try {}", edits.words())).on_hover_text(hint).clicked() {
+                desk.session.attempt(&edits);
+            }
+        }
+    });
+    if finding.severity >= Severity::Warning {
+        nudges(desk, ui);
+    }
+}
+
+/// Small steps of the zeros.
+fn nudges(desk: &mut Desk, ui: &mut Ui) {
+    ui.horizontal_wrapped(|ui| {
+        for (name, edits) in [
+            ("X0 −0.5", Edits { zero_x: -0.5, ..Edits::default() }),
+            ("X0 +0.5", Edits { zero_x: 0.5, ..Edits::default() }),
+            ("Z0 −0.5", Edits { zero_z: -0.5, ..Edits::default() }),
+            ("Z0 +0.5", Edits { zero_z: 0.5, ..Edits::default() }),
+        ] {
+            if ui.small_button(name).on_hover_text("in this window only, mm").clicked() {
+                desk.session.attempt(&edits);
+            }
+        }
+    });
+}

@@ -1,0 +1,165 @@
+//! What stands around the panes: the verdict above, what is under way below, and pages over them.
+
+use dryturn_check::{Severity, Verdict};
+use egui::{Align2, Context, Pos2, Rect, RichText, Shape, Stroke, Ui, UiBuilder, pos2, vec2};
+
+use super::sign;
+use crate::desk::Desk;
+use crate::desk::Layout;
+use crate::desk::keys::{Does, STROKES};
+use crate::theme::{self, clock};
+
+/// The verdict, the title, and the little there is to press.
+pub(crate) fn header(desk: &mut Desk, ui: &mut Ui, rect: Rect) {
+    let theme = desk.theme;
+    let verdict = desk.session.proof.as_ref().filter(|_| desk.session.is_proved && desk.session.refused.is_none());
+    let (word, told) = match verdict.map(|proof| proof.verdict) {
+        _ if desk.session.refused.is_some() => ("unread", None),
+        None => ("proving", None),
+        Some(verdict) => (verdict.word(), Some(verdict)),
+    };
+    let middle = rect.left_center();
+    ui.painter().extend(seal(told, middle + vec2(11.0, 0.0), desk));
+    let title = desk.session.opened.as_ref().map_or_else(String::new, |opened| opened.title.clone());
+    let font = egui::FontId::proportional(19.0);
+    let at = ui.painter().text(middle + vec2(28.0, 0.0), Align2::LEFT_CENTER, word, font.clone(), theme.ink);
+    let title = dryturn_report::plain(&title);
+    let told_title = title.clone();
+    ui.painter().text(pos2(at.right() + 14.0, middle.y), Align2::LEFT_CENTER, title, font, theme.soft);
+    super::told(
+        ui,
+        Rect::from_min_max(rect.min, rect.center_bottom()),
+        egui::Role::Heading,
+        &format!("{word}: {told_title}"),
+    );
+    let row = Rect::from_min_max(pos2(rect.center().x, rect.top() + 7.0), rect.right_bottom() - vec2(0.0, 7.0));
+    ui.scope_builder(UiBuilder::new().max_rect(row).layout(egui::Layout::right_to_left(egui::Align::Center)), |ui| {
+        let open = match desk.settings.cut {
+            crate::eye::Cut::None => "whole",
+            crate::eye::Cut::Lengthwise => "cut along",
+            crate::eye::Cut::Across => "cut across",
+        };
+        let look = if desk.settings.painted { "painted" } else { "wood" };
+        let light = if desk.settings.dark { "dark" } else { "light" };
+        for (name, hint, does) in [
+            ("keys", "? shows all keys", Does::Help),
+            (light, "L: light or dark", Does::Dark),
+            ("picture", "W writes what is seen as a picture", Does::Still),
+            ("mesh", "Shift W writes the piece as a mesh", Does::Mesh),
+            (look, "P paints the piece with the map", Does::Paint),
+            (open, "X cuts it open", Does::Cut),
+            ("all", "F shows all of it, square on", Does::All),
+        ] {
+            if ui.button(name).on_hover_text(hint).clicked() {
+                desk.does(ui.ctx(), does);
+            }
+        }
+    });
+    ui.painter().line_segment([rect.left_bottom(), rect.right_bottom()], Stroke::new(1.0, theme.rule));
+}
+
+/// A form for each verdict, so that neither colour nor word is needed to tell them apart.
+fn seal(verdict: Option<Verdict>, at: Pos2, desk: &Desk) -> Vec<Shape> {
+    let theme = &desk.theme;
+    match verdict {
+        Some(Verdict::Stop) => sign(Severity::Error, at, 10.0, theme),
+        Some(Verdict::Caution) => sign(Severity::Warning, at, 10.0, theme),
+        Some(Verdict::Clear) => {
+            let tick = [pos2(at.x - 7.0, at.y), pos2(at.x - 2.0, at.y + 6.0), pos2(at.x + 8.0, at.y - 7.0)];
+            vec![Shape::line(tick.to_vec(), Stroke::new(3.0, theme.ink))]
+        }
+        None => vec![Shape::circle_stroke(at, 8.0, Stroke::new(2.0, theme.rule))],
+    }
+}
+
+/// What is under way, what went wrong, and how to find out more.
+pub(crate) fn footer(desk: &Desk, ui: &Ui, rect: Rect) {
+    let theme = &desk.theme;
+    ui.painter().line_segment([rect.left_top(), rect.right_top()], Stroke::new(1.0, theme.rule));
+    let mut words: Vec<String> = desk
+        .session
+        .stages
+        .iter()
+        .map(|(what, share)| if *share > 0.0 { format!("{what} {:.0} %", share * 100.0) } else { (*what).to_owned() })
+        .collect();
+    words.extend(desk.session.notes.last().cloned());
+    let left = dryturn_report::plain(&words.join(" · "));
+    let done = desk.session.stages.iter().map(|(_, share)| share).fold(1.0f64, |least, it| least.min(*it));
+    if desk.session.is_busy() {
+        let bar = Rect::from_min_size(rect.left_top() - vec2(0.0, 1.0), vec2(rect.width() * done as f32, 2.0));
+        ui.painter().rect_filled(bar, 0.0, theme.mark);
+    }
+    super::told(ui, rect, egui::Role::Status, &left);
+    ui.painter().text(rect.left_center(), Align2::LEFT_CENTER, left, theme::text(), theme.soft);
+    let time = desk.session.opened.as_ref().map(|opened| {
+        let now = opened.start_s(desk.session.cursor.blocks);
+        format!(
+            "{} of {} · block {} of {}",
+            clock(now),
+            clock(opened.end_s()),
+            desk.session.cursor.blocks,
+            opened.blocks()
+        )
+    });
+    let right: Vec<String> = [time, desk.session.painter.clone()].into_iter().flatten().collect();
+    ui.painter().text(rect.right_center(), Align2::RIGHT_CENTER, right.join(" · "), theme::text(), theme.soft);
+}
+
+/// Before there is anything to see.
+pub(crate) fn waiting(desk: &Desk, ui: &Ui, rect: Rect) {
+    ui.painter().text(rect.center(), Align2::CENTER_CENTER, "reading the scene", theme::heading(), desk.theme.soft);
+}
+
+/// Why the scene cannot be read, where the words are else; without a piece, over everything.
+pub(crate) fn refusal(desk: &Desk, ui: &mut Ui, layout: &Layout, why: &str) {
+    let is_alone = desk.session.opened.is_none() || !desk.settings.words;
+    let rect = if is_alone { layout.body } else { layout.words[0].union(layout.words[2]) };
+    ui.scope_builder(UiBuilder::new().max_rect(rect.shrink2(vec2(0.0, 8.0))).id_salt("refusal"), |ui| {
+        ui.label(RichText::new("The scene cannot be read").font(theme::heading()));
+        let told = if desk.session.opened.is_some() {
+            "The piece is the last one that could be read. Saving the file reads it again."
+        } else {
+            "Saving the file reads it again."
+        };
+        ui.label(RichText::new(told).color(desk.theme.soft));
+        ui.add_space(6.0);
+        egui::ScrollArea::both().auto_shrink(false).show(ui, |ui| {
+            ui.add(egui::Label::new(RichText::new(why).font(theme::code())).wrap_mode(egui::TextWrapMode::Extend));
+        });
+    });
+}
+
+/// All keys, on a page over everything.
+pub(crate) fn help(desk: &mut Desk, ctx: &Context) {
+    let mut is_open = true;
+    egui::Window::new("Keys")
+        .open(&mut is_open)
+        .collapsible(false)
+        .resizable(false)
+        .anchor(Align2::CENTER_CENTER, vec2(0.0, 0.0))
+        .show(ctx, |ui| {
+            let half = STROKES.len().div_ceil(2);
+            ui.horizontal_top(|ui| {
+                for (column, strokes) in STROKES.chunks(half).enumerate() {
+                    egui::Grid::new(("keys", column)).num_columns(2).spacing([16.0, 3.0]).show(ui, |ui| {
+                        let mut last = "";
+                        for stroke in strokes.iter().filter(|stroke| stroke.written != "Ctrl =" && stroke.written != "=") {
+                            if stroke.words == last {
+                                continue;
+                            }
+                            last = stroke.words;
+                            ui.label(RichText::new(stroke.written).font(theme::code()));
+                            ui.label(stroke.words);
+                            ui.end_row();
+                        }
+                    });
+                    ui.add_space(18.0);
+                }
+            });
+            ui.separator();
+            ui.label("Piece and skin: drag to roll and slide, wheel to grow, click to look at a point, Shift-click to measure,");
+            ui.label("double click to go to when it was cut; right drag swings the piece. Run: drag to any moment; the wheel over");
+            ui.label("its edges stretches the time. Tab goes from one thing to the next, space presses it.");
+        });
+    desk.is_helping &= is_open;
+}

@@ -1,0 +1,81 @@
+//! The panes, each drawn from what the session knows.
+
+mod findings;
+mod frame;
+mod listing;
+mod overlay;
+mod piece;
+mod point;
+mod ruler;
+mod run;
+mod section;
+mod skin;
+
+pub(crate) use findings::findings;
+pub(crate) use frame::{footer, header, help, refusal, waiting};
+pub(crate) use listing::listing;
+pub(crate) use piece::piece;
+pub(crate) use point::point;
+pub(crate) use ruler::ruler;
+pub(crate) use run::{RunCache, run};
+pub(crate) use section::section;
+pub(crate) use skin::{SkinCache, legend, skin};
+
+use egui::{Align2, Color32, FontId, Pos2, Rect, Response, Shape, Stroke, Ui, pos2};
+
+use crate::theme::Theme;
+
+/// A name for whoever does not see the pane.
+fn named(response: &Response, name: &str, value: String) {
+    response.widget_info(|| {
+        let mut info = egui::WidgetInfo::labeled(egui::Role::Pane, true, name);
+        info.current_text_value = Some(value.clone());
+        info
+    });
+}
+
+/// Words that are painted, for whoever does not see them.
+fn told(ui: &Ui, rect: Rect, role: egui::Role, words: &str) {
+    let response = ui.interact(rect, ui.scope_id().with(("told", role as u8)), egui::Sense::hover());
+    response.widget_info(|| egui::WidgetInfo::labeled(role, true, words));
+}
+
+/// A frame around a pane that has the keyboard.
+fn focus_ring(ui: &Ui, rect: Rect, response: &Response, theme: &Theme) {
+    if response.has_focus() {
+        ui.painter().rect_stroke(rect.shrink(1.0), 2.0, Stroke::new(2.0, theme.mark), egui::StrokeKind::Inside);
+    }
+}
+
+/// Text that stays readable on any ground.
+fn haloed(ui: &Ui, at: Pos2, align: Align2, text: &str, font: FontId, color: Color32, halo: Color32) -> Rect {
+    let painter = ui.painter();
+    for (x, y) in [(-1.0, 0.0), (1.0, 0.0), (0.0, -1.0), (0.0, 1.0)] {
+        painter.text(pos2(at.x + x, at.y + y), align, text, font.clone(), halo);
+    }
+    painter.text(at, align, text, font, color)
+}
+
+/// A sign for how grave something is: each has a form of its own.
+pub(crate) fn sign(severity: dryturn_check::Severity, at: Pos2, size: f32, theme: &Theme) -> Vec<Shape> {
+    use dryturn_check::Severity;
+    let line = Stroke::new(1.4, theme.ink);
+    let points = |corners: &[(f32, f32)]| corners.iter().map(|(x, y)| pos2(at.x + size * x, at.y + size * y)).collect();
+    match severity {
+        // A filled square on its point, a hollow triangle, a hollow ring.
+        Severity::Error => {
+            vec![Shape::convex_polygon(points(&[(0.0, -1.0), (1.0, 0.0), (0.0, 1.0), (-1.0, 0.0)]), theme.mark, line)]
+        }
+        Severity::Warning => {
+            vec![Shape::convex_polygon(
+                points(&[(0.0, -0.9), (0.95, 0.75), (-0.95, 0.75)]),
+                theme.sheet,
+                Stroke::new(1.8, theme.mark),
+            )]
+        }
+        Severity::Note => vec![
+            Shape::circle_filled(at, size * 0.7, theme.sheet),
+            Shape::circle_stroke(at, size * 0.7, Stroke::new(1.4, theme.soft)),
+        ],
+    }
+}

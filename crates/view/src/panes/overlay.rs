@@ -1,0 +1,132 @@
+//! What is drawn over the piece: the cursor, the way of the cutter about it, measures, the places of findings.
+
+use dryturn_geom::{Motions, Pose};
+use egui::{Painter, Pos2, Rect, Shape, Stroke, Ui, pos2, vec2};
+
+use super::sign;
+use crate::desk::Desk;
+use crate::eye::Eye;
+use crate::field::Field;
+use crate::session::Opened;
+use crate::spot::Spot;
+
+/// Blocks of the way that are drawn before and after the cursor.
+const BEFORE: u32 = 24;
+const AFTER: u32 = 8;
+
+/// Draws all of it.
+pub(super) fn draw(desk: &Desk, ui: &Ui, rect: Rect, opened: &Opened) {
+    let Some(eye) = desk.eye else { return };
+    let painter = ui.painter_at(rect);
+    let over = Over { desk, eye, rect, painter };
+    if desk.settings.cutter {
+        over.way(opened);
+    }
+    over.findings();
+    if let Some(shown) = &desk.session.shown {
+        over.cursor(&shown.field);
+    }
+    over.measure();
+}
+
+struct Over<'a> {
+    desk: &'a Desk,
+    eye: Eye,
+    rect: Rect,
+    painter: Painter,
+}
+
+impl Over<'_> {
+    fn at(&self, spot: &Spot) -> (Pos2, f64) {
+        let point = self.eye.point(spot.station, spot.theta, spot.radius);
+        let [x, y, near] = self.eye.seen(point);
+        (self.rect.center() + vec2(x as f32, y as f32), near)
+    }
+
+    /// Whether a point of the surface looks toward the eye.
+    fn faces(&self, theta: f64) -> bool {
+        let [_, _, back] = self.eye.axes();
+        crate::eye::dot(self.eye.point(0.0, theta, 1.0), back) > 0.0
+    }
+
+    /// The outline at the cursor's station, and its point.
+    fn cursor(&self, field: &Field) {
+        let Some(spot) = self.desk.session.cursor.spot else { return };
+        let theme = &self.desk.theme;
+        let count = 180;
+        let theta = |place: u32| std::f64::consts::TAU * f64::from(place) / f64::from(count);
+        for place in 0..count {
+            let ends = [place, place + 1].map(|it| {
+                let radius = field.radius(spot.station, theta(it));
+                self.at(&Spot { station: spot.station, theta: theta(it), radius }).0
+            });
+            let width = if self.faces(theta(place)) { 1.6 } else { 0.5 };
+            self.painter.line_segment(ends, Stroke::new(width, theme.mark));
+        }
+        let (at, _) = self.at(&spot);
+        let is_seen = self.faces(spot.theta);
+        self.painter.circle_filled(at, 4.5, if is_seen { theme.mark } else { theme.paper });
+        self.painter.circle_stroke(at, 4.5, Stroke::new(1.5, if is_seen { theme.paper } else { theme.mark }));
+        let x = at.x;
+        self.painter.line_segment(
+            [pos2(x, self.rect.bottom()), pos2(x, self.rect.bottom() - 8.0)],
+            Stroke::new(1.5, theme.mark),
+        );
+    }
+
+    /// Where the tip came from, and where it goes next.
+    fn way(&self, opened: &Opened) {
+        let now = self.desk.session.cursor.blocks;
+        let before = now.saturating_sub(BEFORE)..now;
+        let after = now..(now + AFTER).min(opened.blocks());
+        for (blocks, is_past) in [(before, true), (after, false)] {
+            for motion in blocks.filter_map(|block| opened.job.motion(block)) {
+                let turned = (motion.to.turn - motion.from.turn).abs();
+                let steps = ((turned / 0.12).ceil() as u32).clamp(1, 90);
+                let at = |step: u32| self.tip(&motion.at(f64::from(step) / f64::from(steps)));
+                let points: Vec<Pos2> = (0..=steps).map(at).collect();
+                let color = self.desk.theme.cutter(motion.cutter);
+                let stroke = Stroke::new(if is_past { 1.6 } else { 1.2 }, color);
+                if motion.rapid || !is_past {
+                    self.painter.extend(Shape::dashed_line(&points, stroke, if motion.rapid { 5.0 } else { 2.0 }, 3.0));
+                } else {
+                    self.painter.add(Shape::line(points, stroke));
+                }
+            }
+        }
+    }
+
+    /// Where a tip is seen.
+    fn tip(&self, pose: &Pose) -> Pos2 {
+        let theta = pose.turn + dryturn_geom::angle::atan2(-pose.y, pose.z);
+        let radius = dryturn_geom::angle::hypot(pose.y, pose.z);
+        self.at(&Spot { station: pose.x, theta, radius }).0
+    }
+
+    /// The places of findings.
+    fn findings(&self) {
+        let Some(proof) = self.desk.session.proof.as_ref().filter(|_| self.desk.session.is_proved) else { return };
+        for (index, finding) in proof.findings.iter().enumerate() {
+            let Some(place) = finding.place else { continue };
+            let theta = place.angle_deg.to_radians();
+            let spot = Spot { station: place.station_mm, theta, radius: place.radius_mm };
+            let is_chosen = self.desk.session.cursor.finding == Some(index);
+            if !is_chosen && !self.faces(theta) {
+                continue;
+            }
+            let (at, _) = self.at(&spot);
+            self.painter.extend(sign(finding.severity, at, if is_chosen { 9.0 } else { 6.0 }, &self.desk.theme));
+        }
+    }
+
+    /// From one point to the other.
+    fn measure(&self) {
+        let cursor = &self.desk.session.cursor;
+        let (Some(from), Some(to)) = (cursor.from, cursor.spot) else { return };
+        let [a, b] = [from, to].map(|spot| self.at(&spot).0);
+        let theme = &self.desk.theme;
+        self.painter.line_segment([a, b], Stroke::new(3.5, theme.paper));
+        self.painter.line_segment([a, b], Stroke::new(1.5, theme.mark));
+        self.painter.circle_stroke(a, 5.0, Stroke::new(2.0, theme.mark));
+    }
+}

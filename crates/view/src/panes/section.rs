@@ -1,0 +1,87 @@
+//! The piece cut across at the cursor, as it is seen from the free end: what faces the eye lies at the left.
+
+use egui::{Align2, Pos2, Rect, Shape, Stroke, Ui, pos2, vec2};
+
+use crate::desk::Desk;
+use crate::eye::dot;
+use crate::field::Field;
+use crate::theme::{self, number};
+
+/// Draws it beside the piece.
+pub(crate) fn section(desk: &Desk, ui: &Ui, rect: Rect) {
+    let (Some(eye), Some(shown)) = (desk.eye, &desk.session.shown) else { return };
+    let theme = &desk.theme;
+    let painter = ui.painter_at(rect);
+    let station = desk.session.cursor.spot.map_or(eye.station, |spot| spot.station);
+    let title = format!("across at {} mm", number(station, 1));
+    painter.text(rect.left_top() + vec2(14.0, 8.0), Align2::LEFT_TOP, title, theme::text(), theme.soft);
+    let room = (0.5 * rect.width() - 16.0).min(0.5 * rect.height() - 26.0);
+    let greatest = shown.field.greatest();
+    if room < 16.0 || greatest <= 0.0 {
+        return;
+    }
+    let scale = f64::from(room) / greatest;
+    let middle = rect.center() + vec2(0.0, 6.0);
+    let [_, up, back] = crate::eye::Eye { swing: 0.0, ..eye }.axes();
+    let at = |theta: f64, radius: f64| {
+        let point = eye.point(0.0, theta, radius);
+        middle + vec2((-scale * dot(point, back)) as f32, (-scale * dot(point, up)) as f32)
+    };
+    outline(&painter, &shown.field, station, &at, theme);
+    let line = Stroke::new(1.0, theme.rule);
+    painter.line_segment([middle - vec2(5.0, 0.0), middle + vec2(5.0, 0.0)], line);
+    painter.line_segment([middle - vec2(0.0, 5.0), middle + vec2(0.0, 5.0)], line);
+    if let Some(spot) = desk.session.cursor.spot {
+        let end = at(spot.theta, spot.radius);
+        painter.line_segment([middle, end], Stroke::new(1.2, theme.mark));
+        painter.circle_filled(end, 4.0, theme.mark);
+        let rim = pos2(rect.center().x, rect.bottom() - 4.0);
+        let text =
+            format!("Ø {} mm", number(spot.radius + shown.field.radius(station, spot.theta + std::f64::consts::PI), 2));
+        painter.text(rim, Align2::CENTER_BOTTOM, text, theme::text(), theme.ink);
+    }
+}
+
+/// The solid, ray by ray, and its edge.
+fn outline(
+    painter: &egui::Painter,
+    field: &Field,
+    station: f64,
+    at: &dyn Fn(f64, f64) -> Pos2,
+    theme: &crate::theme::Theme,
+) {
+    let Some(first) = field.nearest(station, 0.0) else { return };
+    let row = first / field.columns * field.columns;
+    let theta = |column: usize| column as f64 * field.turn;
+    let fill = theme.wash.lerp_to_gamma(theme.rule, 0.35);
+    let mut mesh = egui::Mesh::default();
+    for rays in &field.layers {
+        for column in 0..field.columns {
+            let next = (column + 1) % field.columns;
+            let [a, b] = [rays[row + column], rays[row + next]];
+            if a.is_empty() && b.is_empty() {
+                continue;
+            }
+            let base = mesh.vertices.len() as u32;
+            for (column, radius) in [(column, a.inner), (column, a.outer), (column + 1, b.inner), (column + 1, b.outer)]
+            {
+                mesh.colored_vertex(at(theta(column), f64::from(radius)), fill);
+            }
+            mesh.add_triangle(base, base + 1, base + 2);
+            mesh.add_triangle(base + 1, base + 3, base + 2);
+        }
+    }
+    painter.add(Shape::mesh(mesh));
+    for rays in &field.layers {
+        for end in [|it: &crate::field::Solid| it.outer, |it: &crate::field::Solid| it.inner] {
+            for column in 0..field.columns {
+                let next = (column + 1) % field.columns;
+                let [a, b] = [end(&rays[row + column]), end(&rays[row + next])].map(f64::from);
+                if a > 0.0 && b > 0.0 {
+                    let ends = [at(theta(column), a), at(theta(column + 1), b)];
+                    painter.line_segment(ends, Stroke::new(1.3, theme.ink));
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,331 @@
+//! What the window knows, without anything of a window: the job, the piece at a moment, the findings, and one cursor.
+
+mod carver;
+mod cursor;
+mod edits;
+mod news;
+mod opened;
+mod painter;
+mod reader;
+mod watch;
+
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{Receiver, Sender, channel};
+use std::thread;
+
+use dryturn_check::Proof;
+use dryturn_render::Picture;
+use dryturn_render::live::Sight;
+
+use crate::host::{Going, Host};
+use carver::{Ask, Carver, Wanted};
+use news::{News, Told};
+use reader::Reader;
+
+pub use cursor::{Cursor, Stride};
+pub use edits::Edits;
+pub use news::{Known, Shown};
+pub use opened::Opened;
+pub(crate) use painter::Scenery;
+
+/// The map that the skin shows unless another is chosen.
+pub(crate) const FIRST_MAP: &str = "remaining-radius";
+
+/// What the window knows.
+pub struct Session {
+    host: Arc<dyn Host>,
+    going: Going,
+    wake: Arc<dyn Fn() + Send + Sync>,
+    send: Sender<(u64, Told)>,
+    told: Receiver<(u64, Told)>,
+    /// Counts the readings of the scene; what is told of an earlier one comes too late.
+    serial: u64,
+    cancel: Arc<AtomicBool>,
+    asks: Option<Sender<Ask>>,
+    paint: Sender<Scenery>,
+    /// The job as it was read last, if it ever could be.
+    pub opened: Option<Arc<Opened>>,
+    /// Why the scene cannot be read as it is now.
+    pub refused: Option<String>,
+    /// The piece at a moment.
+    pub shown: Option<Box<Shown>>,
+    /// What was found; that of the reading before until the new one is there.
+    pub proof: Option<Arc<Proof>>,
+    /// Whether the proof is of the job as it is now.
+    pub is_proved: bool,
+    /// What is known of the point under the cursor.
+    pub known: Option<Box<Known>>,
+    /// What is under way, with the share that is done.
+    pub stages: Vec<(&'static str, f64)>,
+    /// What could not be done, or was.
+    pub notes: Vec<String>,
+    /// The piece drawn; taken by whoever shows it.
+    pub picture: Option<(Picture, Sight)>,
+    /// Why it is not drawn.
+    pub unpainted: Option<String>,
+    /// What draws it.
+    pub painter: Option<String>,
+    /// What is tried out.
+    pub edits: Edits,
+    /// Where everyone looks.
+    pub cursor: Cursor,
+    map: String,
+    asked: Option<Wanted>,
+}
+
+impl Session {
+    /// Begins to read, to carve and to prove. `wake` is called from any thread when there is something new.
+    pub fn new(
+        host: Arc<dyn Host>,
+        going: Going,
+        adapter: Option<String>,
+        wake: Arc<dyn Fn() + Send + Sync>,
+    ) -> Session {
+        let (send, told) = channel();
+        let (paint, wanted) = channel();
+        let news = News { serial: 0, send: send.clone(), wake: Arc::clone(&wake) };
+        thread::spawn(move || painter::run(adapter, &wanted, &news));
+        let mut session = Session {
+            host,
+            going,
+            wake,
+            send,
+            told,
+            serial: 0,
+            cancel: Arc::default(),
+            asks: None,
+            paint,
+            opened: None,
+            refused: None,
+            shown: None,
+            proof: None,
+            is_proved: false,
+            known: None,
+            stages: Vec::new(),
+            notes: Vec::new(),
+            picture: None,
+            unpainted: None,
+            painter: None,
+            edits: Edits::default(),
+            cursor: Cursor::default(),
+            map: FIRST_MAP.to_owned(),
+            asked: None,
+        };
+        session.read();
+        session
+    }
+
+    /// What the command does.
+    pub fn host(&self) -> &dyn Host {
+        &*self.host
+    }
+
+    /// Reads the scene again, as it now lies on the disk, with what is tried out.
+    pub fn read(&mut self) {
+        self.cancel.store(true, Ordering::Relaxed);
+        self.cancel = Arc::default();
+        self.serial += 1;
+        (self.asks, self.asked) = (None, None);
+        self.stages = vec![("reading", 0.0)];
+        self.is_proved = false;
+        let reader = Reader {
+            host: Arc::clone(&self.host),
+            edits: self.edits.clone(),
+            going: self.going,
+            news: self.news(),
+            cancel: Arc::clone(&self.cancel),
+        };
+        thread::spawn(move || reader.run());
+    }
+
+    /// Ends what is under way; the piece stays as far as it came.
+    pub fn stop(&mut self) {
+        self.cancel.store(true, Ordering::Relaxed);
+        if !self.stages.is_empty() {
+            self.stages.clear();
+            self.notes.push("stopped; R reads and proves again".to_owned());
+        }
+    }
+
+    /// Whether anything is under way.
+    pub fn is_busy(&self) -> bool {
+        !self.stages.is_empty()
+    }
+
+    fn news(&self) -> News {
+        News { serial: self.serial, send: self.send.clone(), wake: Arc::clone(&self.wake) }
+    }
+
+    /// Takes in what the workers tell; whether there was anything.
+    pub fn poll(&mut self) -> bool {
+        let mut any = false;
+        while let Ok((serial, told)) = self.told.try_recv() {
+            any = true;
+            // What draws belongs to no reading.
+            if serial == self.serial || serial == 0 {
+                self.take(told);
+            }
+        }
+        any
+    }
+
+    fn take(&mut self, told: Told) {
+        match told {
+            Told::Stage(what, share) => match self.stages.iter_mut().find(|(known, _)| *known == what) {
+                Some((_, done)) => *done = share,
+                None => self.stages.push((what, share)),
+            },
+            Told::Done(what) => self.stages.retain(|(known, _)| *known != what),
+            Told::Refused(why) => self.refuse(why),
+            Told::Failed(why) => self.notes.push(why),
+            Told::Opened(opened) => self.open(opened),
+            Told::Shown(shown) => self.shown = Some(shown),
+            Told::Proved(proof) => self.prove(proof),
+            Told::Known(known) => self.known = Some(known),
+            Told::Painted(painted) => (self.picture, self.unpainted) = (Some(*painted), None),
+            Told::Unpainted(why) => self.unpainted = Some(why),
+            Told::Painter(about) => self.painter = Some(about),
+            Told::Changed => self.read(),
+            Told::Saved(file) => self.notes.push(format!("wrote {file}")),
+        }
+    }
+
+    fn refuse(&mut self, why: String) {
+        self.stages.clear();
+        self.refused = Some(why);
+        self.watch();
+    }
+
+    fn open(&mut self, opened: Arc<Opened>) {
+        self.stages.retain(|(known, _)| *known != "reading");
+        self.refused = None;
+        let is_first = self.opened.is_none();
+        let was_at_end = self.opened.as_ref().is_none_or(|before| self.cursor.blocks >= before.blocks());
+        let (asks, asked) = channel();
+        let carver = Carver {
+            opened: Arc::clone(&opened),
+            host: Arc::clone(&self.host),
+            news: self.news(),
+            cancel: Arc::clone(&self.cancel),
+            threads: self.going.threads,
+            memory: self.going.memory,
+        };
+        thread::spawn(move || carver.run(&asked));
+        self.asks = Some(asks);
+        let blocks = opened.blocks();
+        self.cursor.blocks = if was_at_end { blocks } else { self.cursor.blocks.min(blocks) };
+        self.opened = Some(opened);
+        if is_first {
+            self.cursor.focus = None;
+        }
+        self.show(false);
+        self.watch();
+    }
+
+    fn prove(&mut self, proof: Arc<Proof>) {
+        self.is_proved = true;
+        if let Some(asks) = &self.asks {
+            let _ = asks.send(Ask::Proved(Arc::clone(&proof)));
+        }
+        self.cursor.finding = self.cursor.finding.filter(|index| *index < proof.findings.len());
+        self.proof = Some(proof);
+    }
+
+    fn watch(&self) {
+        let (files, news, cancel) = (self.files(), self.news(), Arc::clone(&self.cancel));
+        thread::spawn(move || watch::run(&files, &news, &cancel));
+    }
+
+    /// The files that the picture hangs on.
+    fn files(&self) -> Vec<PathBuf> {
+        let mut files = vec![self.host.file()];
+        if let Some(opened) = &self.opened {
+            let scene = &opened.job.scene;
+            files.extend(scene.programs.iter().map(|entry| entry.path.clone()));
+            files.extend(scene.target.iter().map(|target| target.path.clone()));
+        }
+        files
+    }
+
+    /// Name of the map that the skin shows.
+    pub fn map(&self) -> &str {
+        &self.map
+    }
+
+    /// Has the skin show another map.
+    pub fn set_map(&mut self, name: &str) {
+        name.clone_into(&mut self.map);
+        self.show(false);
+    }
+
+    /// Asks for the piece at the cursor's moment.
+    pub fn show(&mut self, is_quick: bool) {
+        let wanted = Wanted { blocks: self.cursor.blocks, map: self.map.clone(), is_quick };
+        if self.asked.as_ref() != Some(&wanted) {
+            if let Some(asks) = &self.asks {
+                let _ = asks.send(Ask::Show(wanted.clone()));
+            }
+            self.asked = Some(wanted);
+        }
+    }
+
+    /// Asks for all that is wanted at rest: the piece made fine, and what is known of the point.
+    pub fn settle(&mut self) {
+        self.show(false);
+        self.ask_about_spot();
+    }
+
+    /// Whether the piece was asked for quickly, so that a finer one should be asked for at rest.
+    pub fn is_quick(&self) -> bool {
+        self.asked.as_ref().is_some_and(|wanted| wanted.is_quick)
+    }
+
+    fn ask_about_spot(&self) {
+        if let (Some(asks), Some(spot)) = (&self.asks, self.cursor.spot) {
+            let _ = asks.send(Ask::Know(spot, self.cursor.blocks));
+        }
+    }
+
+    /// Has the piece drawn.
+    pub fn paint(&self, scenery: Scenery) {
+        let _ = self.paint.send(scenery);
+    }
+
+    /// Tries something out on top of what is tried already.
+    pub fn attempt(&mut self, more: &Edits) {
+        self.edits = self.edits.and(more);
+        self.read();
+    }
+
+    /// Tries nothing any more.
+    pub fn put_back(&mut self) {
+        self.edits = Edits::default();
+        self.read();
+    }
+
+    /// Writes the piece at the cursor's moment as a mesh, in the background.
+    pub fn save_mesh(&mut self) {
+        let Some(opened) = self.opened.clone() else { return };
+        let (host, news, blocks) = (Arc::clone(&self.host), self.news(), self.cursor.blocks);
+        self.stages.push(("writing the mesh", 0.0));
+        thread::spawn(move || {
+            let saved = host.save_mesh(&opened.job, blocks);
+            news.tell(saved.map_or_else(Told::Failed, Told::Saved));
+            news.tell(Told::Done("writing the mesh"));
+        });
+    }
+
+    /// Writes a picture.
+    pub fn save_picture(&mut self, size: [u32; 2], rgba: &[u8]) {
+        let saved = self.host.save_picture(size, rgba);
+        self.notes.push(saved.map_or_else(|why| why, |file| format!("wrote {file}")));
+    }
+}
+
+impl Drop for Session {
+    fn drop(&mut self) {
+        self.cancel.store(true, Ordering::Relaxed);
+    }
+}

@@ -1,0 +1,96 @@
+//! What the workers tell the window, and how they wake it.
+
+use std::sync::Arc;
+use std::sync::mpsc::Sender;
+
+use dryturn_carve::Ray;
+use dryturn_check::Proof;
+use dryturn_render::Picture;
+use dryturn_render::live::{Shape, Sight};
+use dryturn_report::Key;
+
+use super::opened::Opened;
+use crate::field::Field;
+use crate::spot::Spot;
+
+/// The piece at a moment, ready to be looked at.
+pub struct Shown {
+    /// How many blocks have run.
+    pub blocks: u32,
+    /// Its rays.
+    pub field: Field,
+    /// Its triangles.
+    pub shape: Arc<Shape>,
+    /// What the colours of its rays stand for; `None` for the wood's own.
+    pub key: Option<Key>,
+    /// A colour for each ray.
+    pub colors: Vec<[u8; 3]>,
+    /// How bright each ray is as light falls on the unrolled skin, 255 being as bright as its colour.
+    pub relief: Vec<u8>,
+    /// Whether there is a finer one to come.
+    pub is_coarse: bool,
+}
+
+/// What is known of a point.
+#[derive(Clone, Debug)]
+pub struct Known {
+    /// The point that was asked about; its radius is that of the surface, to the last digit.
+    pub spot: Spot,
+    /// How many blocks had run.
+    pub blocks: u32,
+    /// The block that made the surface.
+    pub owner: u32,
+    /// The ray.
+    pub ray: Ray,
+    /// The ray before that block.
+    pub before: Option<Ray>,
+    /// Radius of what stands on the other side of the axis, mm.
+    pub opposite: f64,
+}
+
+/// What a worker tells.
+pub(crate) enum Told {
+    /// What is under way, and the share of it that is done.
+    Stage(&'static str, f64),
+    /// What was under way is done.
+    Done(&'static str),
+    /// The scene cannot be read, and why.
+    Refused(String),
+    /// Something could not be done.
+    Failed(String),
+    /// The job has been read.
+    Opened(Arc<Opened>),
+    /// The piece at a moment.
+    Shown(Box<Shown>),
+    /// The job has been proved.
+    Proved(Arc<Proof>),
+    /// What is known of a point.
+    Known(Box<Known>),
+    /// A picture of the piece.
+    Painted(Box<(Picture, Sight)>),
+    /// The piece cannot be drawn, and why.
+    Unpainted(String),
+    /// What draws the piece.
+    Painter(String),
+    /// A file of the scene has changed.
+    Changed,
+    /// A file has been written.
+    Saved(String),
+}
+
+/// How workers tell the window something; `serial` says which reading of the scene it belongs to.
+#[derive(Clone)]
+pub(crate) struct News {
+    pub(super) serial: u64,
+    pub(super) send: Sender<(u64, Told)>,
+    pub(super) wake: Arc<dyn Fn() + Send + Sync>,
+}
+
+impl News {
+    /// Tells something, if anyone still listens.
+    pub(crate) fn tell(&self, told: Told) {
+        // Without a listener there is nobody to miss it.
+        let _ = self.send.send((self.serial, told));
+        (self.wake)();
+    }
+}

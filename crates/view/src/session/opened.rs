@@ -1,0 +1,194 @@
+//! A job that has been read, with what is asked of it again and again.
+
+use std::borrow::Cow;
+use std::ops::Range;
+use std::sync::Arc;
+
+use dryturn_carve::Grid;
+use dryturn_check::{Times, Work};
+use dryturn_geom::Motions;
+use dryturn_program::{Listing, Setup, Spindle};
+use dryturn_render::Finish;
+use dryturn_render::live::Shape;
+use dryturn_scene::Job;
+
+use crate::host::{Held, Host};
+use crate::shape;
+
+/// Rays of the piece that is shown first, and while it changes quickly.
+const COARSE: usize = 60_000;
+/// Most rays of the piece as it is looked at.
+const FINE: usize = 3_000_000;
+
+/// A body that stands beside the piece.
+#[derive(Clone)]
+pub struct Beside {
+    /// What it looks like.
+    pub finish: Finish,
+    /// Whether it turns with the blank.
+    pub turns: bool,
+    /// Its triangles.
+    pub shape: Arc<Shape>,
+}
+
+/// A job that has been read.
+pub struct Opened {
+    /// The job.
+    pub job: Job,
+    /// What its carve is made from.
+    pub work: Work,
+    /// What it is called.
+    pub title: String,
+    /// What the blank looks like.
+    pub finish: Finish,
+    /// What holds it.
+    pub held: Vec<Beside>,
+    /// Of each cutter its flutes, and what is above them.
+    pub tools: Vec<[Arc<Shape>; 2]>,
+    /// When each block begins, and when all ends, seconds.
+    starts: Vec<f32>,
+    /// Where the lines of each program lie in its bytes.
+    lines: Vec<Vec<(u32, u32)>>,
+}
+
+impl Opened {
+    /// Looks through a job once.
+    pub fn new(job: Job, host: &dyn Host) -> Opened {
+        let times = Times::of(&job);
+        let starts = (0..=job.count()).map(|block| times.start(block) as f32).collect();
+        drop(times);
+        let beside =
+            |held: &Held| Beside { finish: held.finish, turns: held.turns, shape: Arc::new(shape::body(&held.mesh)) };
+        Opened {
+            work: Work::of(&job.scene),
+            title: host.title(&job),
+            finish: host.finish(&job.scene),
+            held: host.held(&job.scene).iter().map(beside).collect(),
+            tools: job.scene.cutters.iter().map(|it| shape::tool(&job.scene, it).map(Arc::new)).collect(),
+            lines: (0..job.programs.len()).map(|program| lines(&job, program)).collect(),
+            starts,
+            job,
+        }
+    }
+
+    /// The grid that is carved first.
+    pub fn coarse(&self) -> Grid {
+        self.grid(COARSE)
+    }
+
+    /// The grid that is looked at: the scene's, or the finest that is still quick to look at.
+    pub fn fine(&self) -> Grid {
+        self.grid(FINE)
+    }
+
+    fn grid(&self, most: usize) -> Grid {
+        let mut pitch = self.job.scene.grid.pitch;
+        let over = |pitch: f64| Grid::over(&self.work.stock, pitch);
+        while over(pitch).rays() > most {
+            pitch *= (over(pitch).rays() as f64 / most as f64).sqrt().max(1.02);
+        }
+        over(pitch)
+    }
+
+    /// Number of blocks.
+    pub fn blocks(&self) -> u32 {
+        self.job.count()
+    }
+
+    /// When a block begins, seconds; past the last one when all ends.
+    pub fn start_s(&self, block: u32) -> f64 {
+        self.starts.get(block as usize).or(self.starts.last()).copied().map_or(0.0, f64::from)
+    }
+
+    /// When all ends, seconds.
+    pub fn end_s(&self) -> f64 {
+        self.start_s(u32::MAX)
+    }
+
+    /// The block under way at a moment.
+    pub fn block_at(&self, seconds: f64) -> u32 {
+        let after = self.starts.partition_point(|start| f64::from(*start) <= seconds) as u32;
+        after.saturating_sub(1).min(self.blocks().saturating_sub(1))
+    }
+
+    /// Number of lines of a program.
+    pub fn line_count(&self, program: usize) -> u32 {
+        self.lines.get(program).map_or(0, |lines| lines.len() as u32)
+    }
+
+    /// A line of a program, from 1.
+    pub fn line(&self, program: usize, line: u32) -> Cow<'_, str> {
+        let lines = self.lines.get(program);
+        let place = lines.and_then(|lines| lines.get((line as usize).checked_sub(1)?)).copied();
+        let bytes = place
+            .and_then(|(from, length)| self.job.programs[program].source.get(from as usize..(from + length) as usize));
+        String::from_utf8_lossy(bytes.unwrap_or_default())
+    }
+
+    /// Program and line of a block.
+    pub fn line_of(&self, block: u32) -> (usize, u32) {
+        (self.job.program_of(block), self.job.line_of(block))
+    }
+
+    /// The blocks of a line, or of the next line that makes any; empty past the last.
+    pub fn blocks_of(&self, program: usize, line: u32) -> Range<u32> {
+        let all = self.job.blocks_of(program);
+        let mut blocks = all.clone();
+        let first = blocks.find(|block| self.job.line_of(*block) >= line).unwrap_or(all.end);
+        let own = self.job.line_of(first);
+        let last = (first..all.end).take_while(|block| self.job.line_of(*block) == own).count() as u32;
+        first..first + last
+    }
+
+    /// The modes in force during a block, as the words that set them.
+    pub fn modes(&self, block: u32) -> String {
+        let program = self.job.program_of(block);
+        let Some(run) = self.job.programs.get(program) else { return String::new() };
+        let own = block.saturating_sub(run.first_block);
+        let after = run.program.modals.partition_point(|from| from.first_block <= own);
+        let Some(from) = after.checked_sub(1).and_then(|last| run.program.modals.get(last)) else {
+            return String::new();
+        };
+        let modal = from.modal;
+        let mut words = vec![
+            ["G17", "G18", "G19"][plane(modal.plane)].to_owned(),
+            if modal.inch { "G20" } else { "G21" }.to_owned(),
+            if modal.incremental { "G91" } else { "G90" }.to_owned(),
+            if modal.inverse_time { "G93" } else { "G94" }.to_owned(),
+            system(modal.system),
+        ];
+        words.push(match modal.spindle {
+            Spindle::Off => "M5".to_owned(),
+            Spindle::Clockwise => "M3".to_owned(),
+            Spindle::CounterClockwise => "M4".to_owned(),
+        });
+        words.extend(modal.speed.map(|speed| format!("S{speed:.0}")));
+        let feed = self.job.feed(block);
+        words.extend(feed.map(|feed| format!("F{}", (feed * 100.0).round() / 100.0)));
+        words.join(" ")
+    }
+}
+
+fn plane(plane: dryturn_program::Plane) -> usize {
+    match plane {
+        dryturn_program::Plane::Xy => 0,
+        dryturn_program::Plane::Zx => 1,
+        dryturn_program::Plane::Yz => 2,
+    }
+}
+
+/// G54 is 1, G59.3 is 9.
+fn system(number: u8) -> String {
+    match number {
+        0..=6 => format!("G{}", 53 + u32::from(number.max(1))),
+        more => format!("G59.{}", more - 6),
+    }
+}
+
+fn lines(job: &Job, program: usize) -> Vec<(u32, u32)> {
+    let run = &job.programs[program];
+    let setup = Setup::default();
+    let listing = Listing::new(&run.source, &run.program, &setup);
+    let place = |line| listing.span(line).map_or((0, 0), |span| (span.start, span.end - span.start));
+    (1..=listing.len() as u32).map(place).collect()
+}

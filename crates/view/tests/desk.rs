@@ -1,0 +1,274 @@
+//! The panes, by clicks and keys, without a window.
+
+#![expect(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+#![expect(clippy::print_stdout, reason = "a picture that could not be kept is told")]
+
+mod common;
+
+use common::{Bench, click, keep, laid, pane, settled, strike, table, until};
+use dryturn_view::Spot;
+use egui::{Key, Modifiers, Pos2, vec2};
+use egui_kittest::kittest::Queryable as _;
+
+const SIZE: [f32; 2] = [1280.0, 800.0];
+
+/// Where a point of the piece is on the screen, in its own pane and on the skin.
+fn places(table: &common::Table<'_>, spot: &Spot) -> [Pos2; 2] {
+    let eye = table.state().eye.unwrap();
+    let [x, y, _] = eye.seen(eye.point(spot.station, spot.theta, spot.radius));
+    let skin = pane(table, "Skin");
+    let off = dryturn_geom::angle::signed(spot.theta - eye.facing) * eye.down();
+    let down = off / std::f64::consts::TAU * f64::from(skin.height());
+    [
+        pane(table, "Piece").center() + vec2(x as f32, y as f32),
+        skin.center() + vec2(eye.across(spot.station) as f32, down as f32),
+    ]
+}
+
+#[test]
+fn it_opens_with_the_piece_and_what_was_found() {
+    let mut table = table(&Bench::new(), SIZE);
+    for name in ["Piece", "Skin", "Run"] {
+        let rect = pane(&table, name);
+        assert!(rect.width() > 500.0 && rect.height() > 100.0, "{name}: {rect:?}");
+    }
+    let desk = table.state();
+    assert!(desk.session.proof.as_ref().unwrap().findings.iter().any(|it| it.rule.contains("hits")));
+    assert_eq!(desk.session.cursor.blocks, desk.session.opened.as_ref().unwrap().blocks());
+    keep(&mut table, "opened");
+}
+
+#[test]
+fn all_panes_share_one_scale_of_stations() {
+    let table = table(&Bench::new(), SIZE);
+    let middles = ["Piece", "Skin", "Run"].map(|name| pane(&table, name).x_range());
+    assert!(middles.iter().all(|range| *range == middles[0]), "{middles:?}");
+}
+
+#[test]
+fn a_point_is_the_same_on_the_skin_and_on_the_piece() {
+    let mut table = table(&Bench::new(), SIZE);
+    let facing = table.state().eye.unwrap().facing;
+    // In the groove, on its rim, in the slot, on raw wood.
+    for (station, theta) in [(40.0, facing), (40.0, facing - 0.6), (25.0, 0.02), (60.3, facing + 0.8), (11.0, facing)] {
+        let radius = table.state().session.shown.as_ref().unwrap().field.radius(station, theta);
+        let [on_piece, on_skin] = places(&table, &Spot { station, theta, radius });
+        let picked = [on_piece, on_skin].map(|at| {
+            click(&mut table, at, Modifiers::NONE);
+            settled(&mut table);
+            (table.state().session.cursor.spot.unwrap(), table.state().session.cursor.focus)
+        });
+        let [(piece, of_piece), (skin, of_skin)] = picked;
+        assert!((piece.station - skin.station).abs() < 0.3, "{piece:?} {skin:?}");
+        assert!(dryturn_geom::angle::signed(piece.theta - skin.theta).abs() * 15.0 < 0.8, "{piece:?} {skin:?}");
+        assert_eq!(of_piece, of_skin, "{station} {theta}");
+    }
+}
+
+#[test]
+fn the_point_tells_who_made_it_and_what_was_there_before() {
+    let mut table = table(&Bench::new(), SIZE);
+    let theta = table.state().eye.unwrap().facing;
+    let [_, on_skin] = places(&table, &Spot { station: 40.0, theta, radius: 10.0 });
+    click(&mut table, on_skin, Modifiers::NONE);
+    until(&mut table, "what is known", |desk| desk.session.known.is_some());
+    let known = table.state().session.known.clone().unwrap();
+    assert!((known.spot.radius - 10.0).abs() < 1e-6 && (known.opposite - 10.0).abs() < 1e-6, "{known:?}");
+    assert!((known.before.unwrap().solid[0].outer - 15.0).abs() < 1e-9);
+    let opened = table.state().session.opened.clone().unwrap();
+    assert_eq!(opened.line_of(known.owner), (0, 5));
+    table.get_by_label_contains("Made by cutter 1 in peg.nc:5");
+    table.get_by_label_contains("Before it stood at 15.000 mm; it took 5.000 mm.");
+    keep(&mut table, "point");
+}
+
+#[test]
+fn two_points_are_measured() {
+    let mut table = table(&Bench::new(), SIZE);
+    let theta = table.state().eye.unwrap().facing;
+    let at = |table: &common::Table<'_>, station: f64| places(table, &Spot { station, theta, radius: 10.0 })[1];
+    let first = at(&table, 40.0);
+    click(&mut table, first, Modifiers::NONE);
+    let second = at(&table, 55.0);
+    click(&mut table, second, Modifiers::SHIFT);
+    settled(&mut table);
+    let cursor = table.state().session.cursor;
+    let measure = cursor.from.unwrap().to(&cursor.spot.unwrap());
+    assert!((measure.along - 15.0).abs() < 0.2 && (measure.depth + 5.0).abs() < 0.05, "{measure:?}");
+    table.get_by_label("From the first point");
+    keep(&mut table, "measured");
+}
+
+#[test]
+fn keys_go_through_the_program() {
+    let mut table = table(&Bench::new(), SIZE);
+    let at = |table: &common::Table<'_>| table.state().session.cursor.blocks;
+    strike(&mut table, Key::Home);
+    assert_eq!(at(&table), 0);
+    strike(&mut table, Key::ArrowRight);
+    strike(&mut table, Key::ArrowRight);
+    assert_eq!(at(&table), 2);
+    strike(&mut table, Key::ArrowLeft);
+    assert_eq!(at(&table), 1);
+    strike(&mut table, Key::PageDown);
+    let opened = table.state().session.opened.clone().unwrap();
+    assert_eq!(opened.job.cutter_index(at(&table)), Some(1));
+    assert_eq!(opened.job.cutter_index(at(&table) - 1), Some(0));
+    strike(&mut table, Key::End);
+    assert_eq!(at(&table), opened.blocks());
+}
+
+#[test]
+fn the_piece_is_that_of_the_moment() {
+    let mut table = table(&Bench::new(), SIZE);
+    let radius = |table: &common::Table<'_>| table.state().session.shown.as_ref().unwrap().field.radius(40.0, 1.0);
+    assert!((radius(&table) - 10.0).abs() < 1e-3);
+    strike(&mut table, Key::Home);
+    settled(&mut table);
+    assert!((radius(&table) - 15.0).abs() < 1e-3);
+    keep(&mut table, "before");
+}
+
+#[test]
+fn the_run_is_dragged() {
+    let mut table = table(&Bench::new(), SIZE);
+    let run = pane(&table, "Run");
+    let at = |share: f32| run.left_top() + vec2(200.0, run.height() * share);
+    table.drag_at(at(0.9));
+    table.step();
+    let late = table.state().session.cursor.blocks;
+    table.hover_at(at(0.05));
+    table.step();
+    table.drop_at(at(0.05));
+    table.step();
+    let early = table.state().session.cursor.blocks;
+    assert!(early < late, "{early} {late}");
+    settled(&mut table);
+}
+
+#[test]
+fn a_finding_takes_everything_to_its_place() {
+    let mut table = table(&Bench::new(), SIZE);
+    strike(&mut table, Key::N);
+    settled(&mut table);
+    let session = &table.state().session;
+    let finding = session.proof.as_ref().unwrap().findings[0].clone();
+    assert_eq!(session.cursor.finding, Some(0));
+    let place = finding.place.unwrap();
+    assert_eq!(session.cursor.spot.unwrap().station, place.station_mm);
+    let opened = session.opened.as_ref().unwrap();
+    let focus = opened.line_of(session.cursor.focus.unwrap());
+    assert_eq!(Some(focus.1), finding.worst_line);
+    assert_eq!(Some(focus.0), finding.program);
+    table.get_by_label(&finding.cure);
+    keep(&mut table, "finding");
+}
+
+#[test]
+fn a_cure_is_tried_and_put_back() {
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
+    let stops = |table: &common::Table<'_>| {
+        let findings = &table.state().session.proof.as_ref().unwrap().findings;
+        findings.iter().filter(|it| it.rule == "holder-hits" || it.rule == "cutter-hits").count()
+    };
+    let before = stops(&table);
+    assert!(before > 0);
+    let index =
+        table.state().session.proof.as_ref().unwrap().findings.iter().position(|it| !it.cures.is_empty()).unwrap();
+    table.state_mut().session.choose(index);
+    settled(&mut table);
+    let file = std::fs::read(bench.file()).unwrap();
+    table.get_all_by_label_contains("Try ").next().unwrap().click();
+    until(&mut table, "the cure proved", |desk| desk.session.is_proved && !desk.session.edits.is_empty());
+    assert!(stops(&table) < before);
+    assert_eq!(std::fs::read(bench.file()).unwrap(), file);
+    keep(&mut table, "tried");
+    table.get_by_label("Put back").click();
+    until(&mut table, "the job as it was", |desk| desk.session.is_proved && desk.session.edits.is_empty());
+    assert_eq!(stops(&table), before);
+}
+
+#[test]
+fn a_saved_file_is_read_again_and_the_view_kept() {
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
+    strike(&mut table, Key::Plus);
+    let eye = table.state().eye;
+    bench.write("peg.nc", &common::PEG.replace("Z10 F300", "Z9 F300"));
+    until(&mut table, "the new groove", |desk| {
+        let shown = desk.session.shown.as_ref().unwrap();
+        (shown.field.radius(40.0, 1.0) - 9.0).abs() < 1e-3
+    });
+    assert_eq!(table.state().eye, eye);
+}
+
+#[test]
+fn what_is_wrong_with_the_scene_is_shown_with_its_caret() {
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
+    bench.write("scene.toml", &common::SCENE.replace("diameter = 30,", "dimeter = 30,"));
+    until(&mut table, "the refusal", |desk| desk.session.refused.is_some());
+    let why = table.state().session.refused.clone().unwrap();
+    assert!(why.contains("dimeter") && why.contains('^'), "{why}");
+    table.get_by_label("The scene cannot be read");
+    assert!(table.state().session.shown.is_some());
+    until(&mut table, "the faded picture", |desk| desk.session.picture.is_none());
+    std::thread::sleep(std::time::Duration::from_millis(500));
+    table.step();
+    keep(&mut table, "refused");
+    bench.write("scene.toml", common::SCENE);
+    until(&mut table, "the scene as it was", |desk| desk.session.refused.is_none() && desk.session.is_proved);
+}
+
+#[test]
+fn a_scene_that_never_could_be_read_is_told_too() {
+    let bench = Bench::new();
+    bench.write("peg.nc", "G21 G90\nG1 X1 Q2 F100\n");
+    let mut table = laid(&bench, SIZE);
+    until(&mut table, "the refusal", |desk| desk.session.refused.is_some());
+    keep(&mut table, "never");
+    bench.write("peg.nc", common::PEG);
+    until(&mut table, "the job", |desk| desk.session.is_proved);
+}
+
+#[test]
+fn panes_are_hidden_and_come_back() {
+    let mut table = table(&Bench::new(), SIZE);
+    let before = pane(&table, "Run").height();
+    strike(&mut table, Key::Num2);
+    assert!(table.query_by_label("Skin").is_none());
+    assert!(pane(&table, "Run").height() > before + 40.0);
+    strike(&mut table, Key::Num2);
+    assert_eq!(pane(&table, "Run").height(), before);
+    strike(&mut table, Key::Num4);
+    assert!(pane(&table, "Piece").width() > 1200.0);
+}
+
+#[test]
+fn the_keys_are_shown_and_leave_again() {
+    let mut table = table(&Bench::new(), SIZE);
+    strike(&mut table, Key::Questionmark);
+    table.get_by_label("next finding");
+    keep(&mut table, "keys");
+    strike(&mut table, Key::Escape);
+    assert!(!table.state().is_helping);
+}
+
+#[test]
+fn it_is_laid_out_from_small_to_large_in_the_light_and_in_the_dark() {
+    for (name, size, dark) in [("small", [1024.0, 700.0], true), ("large", [2560.0, 1440.0], false)] {
+        let mut table = table(&Bench::new(), size);
+        table.state_mut().settings.dark = dark;
+        table.state_mut().session.set_map("cut-by-cutter");
+        strike(&mut table, Key::P);
+        settled(&mut table);
+        std::thread::sleep(std::time::Duration::from_millis(800));
+        table.step();
+        table.step();
+        for pane_name in ["Piece", "Skin", "Run"] {
+            assert!(pane(&table, pane_name).height() > 80.0, "{pane_name} at {size:?}");
+        }
+        keep(&mut table, name);
+    }
+}

@@ -1,0 +1,208 @@
+//! `dryturn view`: a real window on a screen that nobody sees, with a hand at mouse and keys.
+
+use std::fs;
+use std::io::{BufRead, BufReader};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::thread::sleep;
+use std::time::{Duration, Instant};
+
+use tiny_skia::Pixmap;
+
+use crate::workshop::{Workshop, skipped};
+
+/// Set where a window must open.
+const REQUIRED: &str = "DRYTURN_REQUIRE_WINDOW";
+/// Longer nothing takes.
+const PATIENCE: Duration = Duration::from_secs(240);
+
+/// A screen without a display.
+struct Screen {
+    server: Child,
+    display: String,
+}
+
+impl Screen {
+    /// Starts one; `None`, with the reason told, where there is none to be had.
+    fn new() -> Option<Screen> {
+        let missing = ["Xvfb", "xdotool"].into_iter().find(|name| {
+            Command::new(name).arg("-version").stdout(Stdio::null()).stderr(Stdio::null()).status().is_err()
+        });
+        if let Some(name) = missing {
+            assert!(std::env::var_os(REQUIRED).is_none(), "a window is required, and {name} is not installed");
+            skipped(&format!("{name} is not installed"));
+            return None;
+        }
+        let mut server = Command::new("Xvfb")
+            .args(["-displayfd", "1", "-screen", "0", "1300x820x24", "-nolisten", "tcp"])
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        let mut number = String::new();
+        BufReader::new(server.stdout.take().unwrap()).read_line(&mut number).unwrap();
+        Some(Screen { server, display: format!(":{}", number.trim()) })
+    }
+
+    fn hand(&self, words: &str) -> String {
+        let output =
+            Command::new("xdotool").args(words.split_whitespace()).env("DISPLAY", &self.display).output().unwrap();
+        String::from_utf8(output.stdout).unwrap()
+    }
+
+    /// What is on the screen, as a picture; nothing where no program takes one.
+    fn keep(&self, name: &str) {
+        let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("view");
+        fs::create_dir_all(&folder).unwrap();
+        let file = folder.join(format!("{name}.png"));
+        let _ = Command::new("import").args(["-window", "root"]).arg(file).env("DISPLAY", &self.display).status();
+    }
+}
+
+impl Drop for Screen {
+    fn drop(&mut self) {
+        let _ = self.server.kill();
+        let _ = self.server.wait();
+    }
+}
+
+/// The window of a scene.
+struct Window<'a> {
+    screen: &'a Screen,
+    program: Child,
+    workshop: &'a Workshop,
+}
+
+impl<'a> Window<'a> {
+    /// Opens one and waits until it is there.
+    fn open(screen: &'a Screen, workshop: &'a Workshop, scene: &str) -> Window<'a> {
+        let mut command = workshop.command(&format!("view {scene}"));
+        let program = command
+            .env("DISPLAY", &screen.display)
+            .env_remove("WAYLAND_DISPLAY")
+            .env("XDG_RUNTIME_DIR", workshop.path("."))
+            .env("DRYTURN_SETTINGS", workshop.path("settings/view.json"))
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let mut window = Window { screen, program, workshop };
+        window.wait("the window", |it| !it.screen.hand("search --name dryturn").trim().is_empty());
+        let id = screen.hand("search --name dryturn");
+        screen.hand(&format!("windowfocus {}", id.lines().next().unwrap_or_default()));
+        window
+    }
+
+    fn wait(&mut self, what: &str, is_there: impl Fn(&Window<'_>) -> bool) {
+        let started = Instant::now();
+        while !is_there(self) {
+            if let Some(code) = self.program.try_wait().unwrap() {
+                let mut told = String::new();
+                let mut stderr = self.program.stderr.take().unwrap();
+                std::io::Read::read_to_string(&mut stderr, &mut told).unwrap();
+                panic!("{what}: the window closed by itself, {code}\n{told}");
+            }
+            assert!(started.elapsed() < PATIENCE, "{what} does not come");
+            sleep(Duration::from_millis(100));
+        }
+    }
+
+    fn pictures(&self) -> Vec<PathBuf> {
+        let files = fs::read_dir(self.workshop.path(".")).unwrap().map(|entry| entry.unwrap().path());
+        let mut pictures: Vec<PathBuf> = files.filter(|it| it.extension().is_some_and(|end| end == "png")).collect();
+        pictures.sort();
+        pictures
+    }
+
+    /// Writes what is seen by the key for it; gives the picture once some of it is drawn.
+    fn still(&mut self) -> Pixmap {
+        let started = Instant::now();
+        loop {
+            assert!(started.elapsed() < PATIENCE, "no picture of the piece comes");
+            let before = self.pictures();
+            self.screen.hand("key w");
+            self.wait("a picture", |it| it.pictures().len() > before.len() || started.elapsed() > PATIENCE);
+            sleep(Duration::from_millis(200));
+            let Some(file) = self.pictures().into_iter().find(|it| !before.contains(it)) else { continue };
+            let picture = Pixmap::decode_png(&fs::read(&file).unwrap()).unwrap();
+            if picture.pixels().iter().any(|pixel| pixel.alpha() > 0) {
+                return picture;
+            }
+        }
+    }
+
+    /// Closes it by its key; its exit code.
+    fn close(mut self) -> i32 {
+        self.screen.hand("key ctrl+q");
+        let started = Instant::now();
+        while self.program.try_wait().unwrap().is_none() {
+            assert!(started.elapsed() < PATIENCE, "the window does not close");
+            sleep(Duration::from_millis(50));
+        }
+        let output = self.program.wait_with_output().unwrap();
+        let stderr = String::from_utf8_lossy(&output.stderr);
+        assert!(!stderr.contains("panicked"), "{stderr}");
+        output.status.code().unwrap()
+    }
+}
+
+/// Share of the pixels in which two pictures differ.
+fn change(one: &Pixmap, other: &Pixmap) -> f64 {
+    if (one.width(), one.height()) != (other.width(), other.height()) {
+        return 1.0;
+    }
+    let pairs = one.pixels().iter().zip(other.pixels());
+    pairs.filter(|(a, b)| a != b).count() as f64 / one.pixels().len() as f64
+}
+
+const SCENES: [&str; 6] = ["choir-stand", "harbor-light", "kite-reel", "marble-lift", "vane-cap", "winch-handle"];
+
+#[test]
+fn every_scene_opens_is_gone_through_and_written() {
+    let Some(screen) = Screen::new() else { return };
+    for scene in SCENES {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../scenes").join(scene);
+        let workshop = Workshop::copy_of(&folder);
+        for picture in workshop.files().keys().filter(|name| name.ends_with(".png")) {
+            fs::remove_file(workshop.path(picture)).unwrap();
+        }
+        let mut window = Window::open(&screen, &workshop, "scene.toml");
+        let piece = window.still();
+        screen.keep(&format!("window-{scene}"));
+        // Up the strip of the run to its beginning; then somewhere on the piece.
+        screen.hand("mousemove 60 740 mousedown 1");
+        for y in [720, 690, 660, 630, 600] {
+            screen.hand(&format!("mousemove 60 {y}"));
+            sleep(Duration::from_millis(60));
+        }
+        screen.hand("mouseup 1");
+        screen.hand("key Home");
+        screen.hand("mousemove 430 220 click 1");
+        sleep(Duration::from_millis(600));
+        let blank = window.still();
+        assert!(change(&piece, &blank) > 0.01, "{scene}: the blank looks like the piece");
+        screen.keep(&format!("window-{scene}-before"));
+        assert_eq!(window.close(), 0, "{scene}");
+        assert!(workshop.read("settings/view.json").contains("remaining-radius"), "{scene}");
+    }
+}
+
+#[test]
+fn without_a_display_it_says_what_to_do() {
+    let workshop = Workshop::copy_of(&Path::new(env!("CARGO_MANIFEST_DIR")).join("../../scenes/kite-reel"));
+    let mut command = workshop.command("view scene.toml");
+    let output =
+        command.env_remove("DISPLAY").env_remove("WAYLAND_DISPLAY").env_remove("WAYLAND_SOCKET").output().unwrap();
+    let run = crate::workshop::Run::of(output);
+    assert_eq!((run.code, run.stdout.as_str()), (2, ""));
+    assert!(run.stderr.contains("no window can be opened") && run.stderr.contains("dryturn still"), "{}", run.stderr);
+}
+
+#[test]
+fn what_is_no_scene_is_told_where_it_was_typed() {
+    let workshop = Workshop::with(&[("part.nc", "G21\nM30\n")]);
+    let run = workshop.expect(2, "view part.nc");
+    assert!(run.stderr.contains("not a scene file"), "{}", run.stderr);
+    let run = workshop.expect(2, "view none.toml");
+    assert!(run.stderr.contains("none.toml"), "{}", run.stderr);
+}
