@@ -73,9 +73,9 @@ fn cut(spot: Spot, @builtin(front_facing) is_front: bool) -> Drawn {
     if !(nearer > 0.0) {
         discard;
     }
+    // The nearest face decides, and so keeps its own depth: a bore that is looked into hides the wall behind it.
     let point = spot.at + nearer * live.back;
-    let clip = live.to_clip * vec4f(point, 1.0);
-    return Drawn(lit(point, live.plane.xyz, vec4f(0.0, 0.0, 0.0, 1.0)), clip.z / clip.w);
+    return Drawn(lit(point, live.plane.xyz, vec4f(0.0, 0.0, 0.0, 1.0)), spot.clip.z);
 }
 
 fn lit(at: vec3f, normal: vec3f, color: vec4f) -> vec4f {

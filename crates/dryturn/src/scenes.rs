@@ -10,7 +10,7 @@ use dryturn_scene::{LoadOptions, Scene};
 use crate::failure::Failure;
 
 /// What every command takes that reads a scene: where its files may be.
-#[derive(Args, Debug)]
+#[derive(Args, Clone, Debug)]
 pub(crate) struct Places {
     /// Allow scenes to name files outside their own folder
     #[arg(long)]

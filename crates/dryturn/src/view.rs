@@ -34,7 +34,7 @@ pub(crate) fn run(arguments: &ViewArguments) -> u8 {
     let command = Command { arguments: arguments.clone() };
     if scenes::is_other(&arguments.scene) || !command.file().exists() {
         // What is no scene at all is told where it was typed.
-        if let Err(failure) = scenes::load(&arguments.scene, arguments.going.allow_outside) {
+        if let Err(failure) = scenes::load(&arguments.scene, &arguments.going.places) {
             return failure.told(Color::Auto);
         }
     }
@@ -80,7 +80,7 @@ impl Host for Command {
     }
 
     fn scene(&self) -> Result<Scene, String> {
-        let loaded = scenes::load(&self.arguments.scene, self.arguments.going.allow_outside);
+        let loaded = scenes::load(&self.arguments.scene, &self.arguments.going.places);
         let scene = loaded.map_err(|failure| failure.text())?;
         Ok(match self.arguments.going.pitch {
             Some(pitch) => scene.at_pitch(pitch),

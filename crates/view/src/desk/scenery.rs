@@ -60,7 +60,7 @@ impl Desk {
         if pane.width() < 8.0 || pane.height() < 8.0 {
             return None;
         }
-        let is_rough = self.is_moving(ctx) && self.is_slow();
+        let is_rough = self.is_moving(ctx) && self.session.is_slow();
         let scale = ctx.pixels_per_point() * if is_rough { 0.5 } else { 1.0 };
         let pixels = |points: f32| ((points * scale).round() as u32).clamp(1, 8192);
         let stock = &opened.work.stock;
@@ -79,14 +79,9 @@ impl Desk {
         })
     }
 
-    /// Whether the processor draws.
-    fn is_slow(&self) -> bool {
-        self.session.painter.as_ref().is_some_and(|about| about.contains("processor"))
-    }
-
     fn bodies(&mut self, ctx: &Context, opened: &Opened) -> Vec<(Arc<Shape>, Look)> {
         let faded = if self.session.refused.is_some() { 0.85 } else { 0.0 };
-        let plain = self.is_moving(ctx) && self.is_slow();
+        let plain = self.is_moving(ctx) && self.session.is_slow();
         let look = |finish: Finish, turn: f64| Look {
             finish,
             tint: 0.0,

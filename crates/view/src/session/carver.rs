@@ -20,6 +20,8 @@ use crate::spot::Spot;
 /// Most rays that are made triangles of while the piece changes quickly, and at rest.
 const QUICK: usize = 60_000;
 const RESTING: usize = 700_000;
+/// At rest, where the processor draws.
+const RESTING_SLOWLY: usize = 200_000;
 /// How often the worker looks whether the fine grid is done.
 const LOOK: Duration = Duration::from_millis(15);
 
@@ -42,6 +44,8 @@ pub(crate) struct Wanted {
     pub map: String,
     /// Whether it changes quickly, so that a coarse one is enough.
     pub is_quick: bool,
+    /// Whether the processor draws.
+    pub is_slow: bool,
 }
 
 /// What the carver works with.
@@ -112,7 +116,7 @@ impl Carver {
         let mut asked = Asked::default();
         let coarse = opened.coarse();
         let blank = uncut(&opened.work.stock, opened.work.dimple, &coarse, &self.options(None))?;
-        self.show(&blank, &Wanted { blocks: 0, map: String::new(), is_quick: false }, &asked, true);
+        self.show(&blank, &Wanted { blocks: 0, map: String::new(), is_quick: false, is_slow: true }, &asked, true);
         let job = opened.work.job(&opened.job);
         let mut history = self.record(&job, &coarse, "carving")?;
         let (send, fine) = channel();
@@ -188,7 +192,11 @@ impl Carver {
     }
 
     fn show(&self, carved: &Carved, wanted: &Wanted, asked: &Asked, is_coarse: bool) {
-        let most = if wanted.is_quick { QUICK } else { RESTING };
+        let most = match (wanted.is_quick, wanted.is_slow) {
+            (true, _) => QUICK,
+            (false, true) => RESTING_SLOWLY,
+            (false, false) => RESTING,
+        };
         let stride = Field::stride(carved.grid(), most);
         let chuck = self.opened.job.scene.machine.chuck_on;
         let field = Field::of(carved, stride, chuck);

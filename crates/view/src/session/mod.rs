@@ -245,6 +245,9 @@ impl Session {
             let scene = &opened.job.scene;
             files.extend(scene.programs.iter().map(|entry| entry.path.clone()));
             files.extend(scene.target.iter().map(|target| target.path.clone()));
+            // Libraries that lie beside the scene.
+            let beside = std::fs::read_dir(&scene.folder).into_iter().flatten().flatten().map(|entry| entry.path());
+            files.extend(beside.filter(|file| file.extension().is_some_and(|ending| ending == "toml")));
         }
         files
     }
@@ -262,7 +265,7 @@ impl Session {
 
     /// Asks for the piece at the cursor's moment.
     pub fn show(&mut self, is_quick: bool) {
-        let wanted = Wanted { blocks: self.cursor.blocks, map: self.map.clone(), is_quick };
+        let wanted = Wanted { blocks: self.cursor.blocks, map: self.map.clone(), is_quick, is_slow: self.is_slow() };
         if self.asked.as_ref() != Some(&wanted) {
             if let Some(asks) = &self.asks {
                 let _ = asks.send(Ask::Show(wanted.clone()));
@@ -280,6 +283,11 @@ impl Session {
     /// Whether the piece was asked for quickly, so that a finer one should be asked for at rest.
     pub fn is_quick(&self) -> bool {
         self.asked.as_ref().is_some_and(|wanted| wanted.is_quick)
+    }
+
+    /// Whether the processor draws, which takes its time for every triangle.
+    pub fn is_slow(&self) -> bool {
+        self.painter.as_ref().is_some_and(|about| about.contains("processor"))
     }
 
     fn ask_about_spot(&self) {

@@ -152,7 +152,8 @@ pub(crate) type Table<'a> = Harness<'a, Desk>;
 pub(crate) fn table<'a>(bench: &Bench, size: [f32; 2]) -> Table<'a> {
     let mut table = laid(bench, size);
     until(&mut table, "the proof", |desk| {
-        desk.session.is_proved && !desk.session.is_busy() && desk.session.shown.is_some()
+        let shown = desk.session.shown.as_ref().is_some_and(|shown| shown.blocks == desk.session.cursor.blocks);
+        shown && desk.session.is_proved && !desk.session.is_busy()
     });
     table
 }
