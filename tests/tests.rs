@@ -31,6 +31,7 @@ mod restart;
 mod round;
 mod scenes;
 mod setups;
+mod sheet;
 mod skin;
 #[cfg(feature = "render")]
 mod still;

@@ -50,6 +50,7 @@ mod limits;
 pub mod load;
 mod not_checked;
 mod parts;
+mod preparation;
 mod prove;
 mod reading;
 mod rings;
@@ -71,6 +72,7 @@ pub use finding::{
 };
 pub use kept::KEPT;
 pub use limits::LoadLimits;
+pub use preparation::{BudgetEffect, BudgetRow, CutterChange, FirstCut, Preparation, Wood};
 pub use prove::{ProgramSummary, Proof, prove, prove_in_slices};
 pub use reading::{ReadError, read};
 pub use rule::{Cost, Needs, Rule};

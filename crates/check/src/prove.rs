@@ -18,6 +18,7 @@ use crate::diagnosis;
 use crate::evidence::{Evidence, turning_points};
 use crate::finding::{Assumed, Clearance, Cure, Finding, NotChecked, Severity, Verdict, verdict};
 use crate::not_checked::not_checked;
+use crate::preparation::Preparation;
 use crate::rules::{self, swing::Swept};
 use crate::run::Run;
 use crate::stretches::{Until, motions, motions_of};
@@ -50,6 +51,8 @@ pub struct Proof {
     pub times: JobTimes,
     /// How the piece lies beside the target, where there is one.
     pub target: Option<Comparison>,
+    /// What a person gets ready before it.
+    pub preparation: Preparation,
     /// What the run is told by.
     pub told: Told,
     /// What is left of the blank.
@@ -123,6 +126,7 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
         not_checked: not_checked(job, &programs, &told),
         cutters: run.times.cutters(|block| run.course.air(block)),
         times: run.times.whole(&by_program),
+        preparation: Preparation::of(job, &run.carved, &run.course),
         findings,
         programs,
         told,

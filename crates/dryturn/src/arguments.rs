@@ -15,6 +15,7 @@ use crate::new::{self, NewArguments};
 use crate::restart::{self, RestartArguments};
 use crate::round::{self, RoundArguments};
 use crate::scenes::Places;
+use crate::sheet::{self, SheetArguments};
 
 pub(crate) use mesh::{MeshArguments, Paint, What};
 #[cfg(feature = "render")]
@@ -87,6 +88,9 @@ pub(crate) enum Command {
     /// Write the program that brings a raw blank to round, to a prism, or to a coupon that shows the zeros
     #[command(after_help = round::HELP)]
     Round(Box<RoundArguments>),
+    /// Write the page to print and take to the machine: holding, cutters, order of work, times, blank, errors, checks
+    #[command(after_help = sheet::HELP)]
+    Sheet(SheetArguments),
     /// Write the program that takes a job up at a line, after it was broken off
     #[command(after_help = restart::HELP)]
     Restart(RestartArguments),

@@ -3,7 +3,7 @@
 //! The command line is thin: [`arguments`] says what was typed, [`prove`] runs a scene and [`output`] lays out what is
 //! written; [`mesh`] writes the piece as a solid; [`inspect`] describes programs alone, [`rule`] explains a rule, [`new`]
 //! sketches a scene for programs, [`round`] writes the program that brings a blank to round, [`restart`] the one that takes
-//! a job up, `view` opens the window. [`piece`] and [`holding`] are
+//! a job up, [`sheet`] the page to take to the machine; `view` opens the window. [`piece`] and [`holding`] are
 //! what is shown of a scene without proving it. Exit codes are an interface: 0 nothing at or above `--fail-on`, 1 findings,
 //! 2 usage or unreadable input, 130 interrupted.
 
@@ -28,6 +28,7 @@ mod rule;
 mod running;
 mod scenes;
 mod sections;
+mod sheet;
 mod sink;
 #[cfg(feature = "render")]
 mod still;
@@ -62,6 +63,7 @@ fn main() -> ExitCode {
         Command::Inspect(arguments) => inspect::run_all(arguments),
         Command::New(arguments) => new::run(arguments, &interrupts()),
         Command::Round(arguments) => round::run(arguments, &interrupts()),
+        Command::Sheet(arguments) => sheet::run(arguments, &interrupts()),
         Command::Restart(arguments) => restart::run(arguments, &interrupts()),
         Command::Rule { name } => rule::explain(name.as_deref()),
         #[cfg(feature = "render")]

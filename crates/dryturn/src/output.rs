@@ -159,6 +159,7 @@ pub(crate) fn run_of(job: &Job, proof: &Proof) -> Run {
         findings: proof.findings.clone(),
         clearances: proof.clearances.clone(),
         zero_window: proof.zero_window.clone(),
+        preparation: Some(proof.preparation.clone()),
         target: proof.target.as_ref().map(target),
         maps: maps::files(job, proof),
     }

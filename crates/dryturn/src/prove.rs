@@ -102,7 +102,13 @@ fn write(
     running.stage("maps", |options| output::write(folder, job, proof, run, stages, running.interrupted, options))
 }
 
-fn carve_and_check(job: &Job, series: u32, memory: &Memory, running: &Running<'_>) -> Result<Proof, Failure> {
+/// Carves a job and lets the rules speak, while a bar tells how far it is.
+pub(crate) fn carve_and_check(
+    job: &Job,
+    series: u32,
+    memory: &Memory,
+    running: &Running<'_>,
+) -> Result<Proof, Failure> {
     running.stage(&dryturn_report::plain(&output::title(job)), |options| {
         let options = RunOptions { memory: Some(memory.for_carving()), ..*options };
         prove_in_slices(job, &options, series).map_err(|error| match error {

@@ -1,16 +1,24 @@
 //! How long a run takes at the machine and what it asks for, in lines that the summaries share.
 
-use crate::run::{Load, Run};
+use crate::run::{Load, ProgramTime, Run};
 use crate::text::{number, trimmed};
 use dryturn_check::JobTimes;
 
 /// One sentence a line: the time first, then by cutter, a batch, and the loads that matter first.
 pub fn lines(run: &Run) -> Vec<String> {
+    let mut lines = times(run);
+    if run.times.is_some() {
+        lines.extend(loads(run));
+    }
+    lines
+}
+
+/// The same without the loads.
+pub(crate) fn times(run: &Run) -> Vec<String> {
     let Some(times) = &run.times else { return Vec::new() };
     let mut lines = vec![whole(times)];
     lines.extend(by_cutter(run));
     lines.extend(batch(times));
-    lines.extend(loads(run));
     lines
 }
 
@@ -91,6 +99,11 @@ pub(crate) fn rounded(value: f64) -> String {
             1
         },
     )
+}
+
+/// All that a program takes, seconds; changes where it is known how long they take.
+pub(crate) fn all_of(time: &ProgramTime) -> f64 {
+    time.cut_s + time.rapid_s + time.dwell_s + time.change_s.unwrap_or(0.0)
 }
 
 /// A time in the unit that suits it.

@@ -6,6 +6,7 @@
 
 mod course;
 mod fill;
+mod preparation;
 mod rows;
 
 use crate::run::{Run, Stage};
@@ -127,7 +128,7 @@ mod tests {
     /// Everything a run may lack, lacking.
     fn bare() -> Run {
         let mut run = Run { title: String::new(), maps: vec![], clearances: vec![], assumed: vec![], ..sample::run() };
-        (run.zero_window, run.times, run.series) = (None, None, None);
+        (run.zero_window, run.times, run.series, run.preparation) = (None, None, None, None);
         (run.cutters, run.loads) = (vec![], Loads::default());
         run.not_checked[0].how_to_add.clear();
         let program = &mut run.programs[0];
@@ -170,7 +171,7 @@ mod tests {
     fn what_a_run_cannot_fill_is_null() {
         let value = value(&bare());
         for (row, fields) in [
-            (&value, &["zero_window", "target", "job", "series"][..]),
+            (&value, &["zero_window", "target", "job", "series", "preparation"][..]),
             (&value["loads"], &["power_w", "torque_nmm", "force_n", "spring_mm"]),
             (&value["programs"][0], &["time", "extents", "winding"]),
             (&value["findings"][0], &["program", "file", "lines", "cutter", "where", "value", "unit", "accepted"]),

@@ -17,7 +17,8 @@
 //! # Practice
 //!
 //! [`report()`] and [`schema()`] make `report.json` and its schema from a [`Run`]; [`npy()`] and [`picture()`] the two
-//! files of a [`Map`]; [`run_picture()`] the run drawn over time; [`Summary`] the text for the terminal; [`sarif()`], [`junit()`], [`markdown()`], [`annotations()`] and
+//! files of a [`Map`]; [`run_picture()`] the run drawn over time; [`Summary`] the text for the terminal; [`sheet()`] the page to take to the
+//! machine; [`sarif()`], [`junit()`], [`markdown()`], [`annotations()`] and
 //! [`quality()`] what speaks of several scenes ([`Outcome`]) at once; [`rule_page()`] what a rule means; [`write_all`] puts them into a folder. Maps too large to be
 //! held go by bands of rows: [`npy_head`] and then the bytes of each band into a [`Draft`], the bands into a [`Drawing`],
 //! and [`Staging`] puts the files in their places once they are whole. Text from files and people passes through
@@ -66,6 +67,7 @@ mod run;
 #[cfg(test)]
 mod sample;
 mod sarif;
+mod sheet;
 mod summary;
 mod text;
 mod vik;
@@ -86,5 +88,6 @@ pub use run::{
     Extents, Grid, Load, Loads, MapFile, ProgramRun, ProgramTime, Run, Series, Slice, Stage, Target, Winding,
 };
 pub use sarif::sarif;
+pub use sheet::{SheetError, sheet};
 pub use summary::{CAUTION, Summary};
 pub use text::{cut, number, plain, trimmed, wrapped};

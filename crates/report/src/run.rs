@@ -1,7 +1,7 @@
 //! What one run comes to: everything the report and the summary are made from.
 
 use dryturn_check::{
-    Assumed, Clearance, CutterTimes, Ends, Finding, JobTimes, Moment, NotChecked, Verdict, ZeroWindow,
+    Assumed, Clearance, CutterTimes, Ends, Finding, JobTimes, Moment, NotChecked, Preparation, Verdict, ZeroWindow,
 };
 
 /// The results of one run over one scene.
@@ -39,6 +39,8 @@ pub struct Run {
     pub clearances: Vec<Clearance>,
     /// How far the zeros may be off before bodies meet, where it is known what holds the blank.
     pub zero_window: Option<ZeroWindow>,
+    /// What a person gets ready before the run, where that was worked out.
+    pub preparation: Option<Preparation>,
     /// How the piece compares with the target, where there is one.
     pub target: Option<Target>,
     /// The maps written beside the report.

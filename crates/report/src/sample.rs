@@ -3,9 +3,11 @@
 use crate::outcome::{FileName, Outcome, Proved, Quote, Refusal};
 use crate::run::{Extents, Grid, Load, Loads, MapFile, ProgramRun, ProgramTime, Run, Series, Slice, Winding};
 use dryturn_check::{
-    Assumed, BatchTime, Clearance, Cure, CutterTimes, CutterWindow, EndedBy, Finding, JobTimes, Moment, NotChecked,
-    Place, Remedy, Rule, Severity, Shown, Verdict, WindowLimit, ZeroWindow,
+    Assumed, BatchTime, BudgetEffect, BudgetRow, Clearance, Cure, CutterChange, CutterTimes, CutterWindow, EndedBy,
+    Finding, FirstCut, JobTimes, Moment, NotChecked, Place, Preparation, Remedy, Rule, Severity, Shown, Verdict,
+    WindowLimit, Wood, ZeroWindow,
 };
+use dryturn_scene::Doubt;
 
 pub(crate) fn finding(rule: &'static str) -> Finding {
     Finding {
@@ -160,8 +162,37 @@ pub(crate) fn run() -> Run {
         findings: vec![finding("holder-hits")],
         clearances: vec![clearance("shank", "jaws", 4.5), clearance("holder", "chuck", -2.345)],
         zero_window: Some(window()),
+        preparation: Some(preparation()),
         target: None,
         maps: vec![MapFile { name: "remaining-radius".to_owned(), unit: "mm".to_owned(), dtype: "<f4".to_owned() }],
+    }
+}
+
+fn preparation() -> Preparation {
+    let shown = Some(Shown { x: 3.0, y: 0.0, z: 60.0, a: Some(0.0) });
+    let effect = |what: &str, value, unit| BudgetEffect { what: what.to_owned(), value, unit };
+    Preparation {
+        changes: vec![CutterChange { program: 0, line: 7, cutter: 1, shown }],
+        first_cut: Some(FirstCut { program: 0, line: 12, cutter: 1, station_mm: 3.0, height_mm: 24.5, shown }),
+        wood: Some(Wood {
+            stations: [1.5, 75.0],
+            radii: [25.0, 20.0],
+            is_skin: false,
+            spare_mm: 1.0,
+            round_mm: 51.0,
+            square_mm: Some(51.0),
+            outline: vec![[0.0, 25.0], [40.0, 20.0], [75.0, 25.0]],
+        }),
+        doubt: Doubt { x: 0.5, y: 0.5, z: 0.5, a_deg: 1.0, runout: 0.5 },
+        budget: vec![BudgetRow {
+            error: "A zero, or a blank that slips",
+            off: 1.0,
+            unit: "°",
+            effects: vec![
+                effect("edges step at radius 25 by", 0.436, "mm"),
+                effect("and at radius 20 by", 0.349, "mm"),
+            ],
+        }],
     }
 }
 

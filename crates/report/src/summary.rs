@@ -7,7 +7,7 @@ mod page;
 mod window;
 
 use crate::cost::by_cost;
-use crate::course::{self, duration};
+use crate::course::{self, all_of, duration};
 use crate::run::{ProgramRun, ProgramTime, Run};
 use crate::text::{number, plain, short};
 use dryturn_check::{Clearance, Cost, Finding, Place, Severity, Verdict};
@@ -227,10 +227,6 @@ fn told_time(time: &ProgramTime) -> String {
     let air = 100.0 * time.air_s / all.max(f64::MIN_POSITIVE);
     let told = format!("{} at the machine", duration(all));
     if air < 10.0 { told } else { format!("{told}, {} % of it feeding through air", number(air, 0)) }
-}
-
-fn all_of(time: &ProgramTime) -> f64 {
-    time.cut_s + time.rapid_s + time.dwell_s + time.change_s.unwrap_or(0.0)
 }
 
 /// Value, place and cutter of a finding.

@@ -5,6 +5,7 @@
 
 mod axis;
 mod feeds;
+mod told;
 mod turning;
 mod wood;
 mod zeros;

@@ -1,11 +1,12 @@
 //! From the results of a run to the rows of the file format.
 
+use super::preparation::PreparationRow;
 use super::rows::*;
 use super::{FORMAT, Number, course};
 use crate::cost::by_cost;
 use crate::run::{Grid, MapFile, ProgramRun, Run, Target};
 use dryturn_check::{
-    Assumed, Clearance, Cure, EndedBy, Finding, NotChecked, Place, Severity, Verdict, WindowLimit, ZeroWindow,
+    Assumed, Clearance, Cure, EndedBy, Finding, NotChecked, Place, Severity, Shown, Verdict, WindowLimit, ZeroWindow,
 };
 
 impl Report {
@@ -32,6 +33,7 @@ impl Report {
             findings: by_cost(&run.findings).into_iter().map(|found| finding(found, &run.programs)).collect(),
             clearances: run.clearances.iter().map(clearance).collect(),
             zero_window: run.zero_window.as_ref().map(zero_window),
+            preparation: run.preparation.as_ref().map(PreparationRow::new),
             target: run.target.as_ref().map(target),
             maps: run.maps.iter().map(map).collect(),
         }
@@ -123,13 +125,12 @@ pub(crate) fn place(place: &Place) -> PlaceRow {
         station_mm: Number(place.station_mm),
         angle_deg: Number(place.angle_deg),
         radius_mm: Number(place.radius_mm),
-        shown: place.shown.map(|shown| ShownRow {
-            x: Number(shown.x),
-            y: Number(shown.y),
-            z: Number(shown.z),
-            a: shown.a.map(Number),
-        }),
+        shown: place.shown.as_ref().map(shown),
     }
+}
+
+pub(super) fn shown(shown: &Shown) -> ShownRow {
+    ShownRow { x: Number(shown.x), y: Number(shown.y), z: Number(shown.z), a: shown.a.map(Number) }
 }
 
 fn clearance(row: &Clearance) -> ClearanceRow {

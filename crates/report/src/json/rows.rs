@@ -1,5 +1,6 @@
 //! The file format as structs: these fields, these names, this order. Doc comments become the schema's descriptions.
 
+use super::preparation::PreparationRow;
 use super::{FORMAT, Number};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -43,6 +44,8 @@ pub(super) struct Report {
     pub(super) clearances: Vec<ClearanceRow>,
     /// How far each zero may be off before bodies meet; null where it is not known what holds the blank.
     pub(super) zero_window: Option<ZeroWindowRow>,
+    /// What a person gets ready before the run; null where that was not worked out.
+    pub(super) preparation: Option<PreparationRow>,
     /// How the piece compares with the target; null without one.
     pub(super) target: Option<TargetRow>,
     /// The maps written beside the report.

@@ -1,0 +1,233 @@
+//! What a zero, a blank or a machine that is a little off does to this piece: closed forms of plane geometry.
+//!
+//! Legend, lengths in mm: e what is off · r a radius of the piece · b the radius of a ball · ρ that of a flat face.
+
+use std::collections::BTreeSet;
+
+use dryturn_geom::{Shape, Wrap, angle};
+use dryturn_scene::{Cutter, Doubt, Job};
+
+use super::{CutterChange, Wood};
+use crate::digits::short;
+
+/// Something that is off, and what that does.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BudgetRow {
+    /// What is off.
+    pub error: &'static str,
+    /// By how much, mm or degrees; 0 where it is as it is.
+    pub off: f64,
+    /// Unit of that.
+    pub unit: &'static str,
+    /// What it does.
+    pub effects: Vec<BudgetEffect>,
+}
+
+/// One thing that it does.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BudgetEffect {
+    /// What changes, or comes to be.
+    pub what: String,
+    /// By or to how much.
+    pub value: f64,
+    /// `mm`, `°`, `min` or `turns`.
+    pub unit: &'static str,
+}
+
+/// Play of the rotary axis where the scene gives none, degrees.
+const PLAY: f64 = 0.1;
+
+/// What the rows are worked out from.
+struct Piece<'a> {
+    job: &'a Job,
+    /// Greatest and least radius that is worked.
+    radii: [f64; 2],
+    /// Stations that are worked.
+    length: f64,
+    /// Cutters that come into the spindle.
+    cutters: Vec<&'a Cutter>,
+    /// Greatest number that the rotary word grows to, degrees; `None` where none turns the blank.
+    wound: Option<f64>,
+}
+
+/// The budget of a job.
+pub(super) fn rows(job: &Job, wood: &Wood, changes: &[CutterChange], doubt: &Doubt) -> Vec<BudgetRow> {
+    let piece = Piece::of(job, wood, changes);
+    let rows = [
+        Some(piece.height(doubt.z)),
+        Some(piece.across(doubt.y)),
+        Some(row("X zero", doubt.x, "mm", vec![mm("everything lies off along the axis by", doubt.x)])),
+        Some(piece.turned(doubt.a_deg)),
+        Some(piece.rise(doubt.z)),
+        Some(piece.skew(doubt.y)),
+        Some(piece.play()),
+        Some(row(
+            "blank off centre, or bent",
+            doubt.runout,
+            "mm",
+            vec![mm("the clean round it leaves shrinks by", 2.0 * doubt.runout)],
+        )),
+        piece.digits(),
+    ];
+    rows.into_iter().flatten().filter(|row| !row.effects.is_empty()).collect()
+}
+
+fn row(error: &'static str, off: f64, unit: &'static str, effects: Vec<BudgetEffect>) -> BudgetRow {
+    BudgetRow { error, off, unit, effects }
+}
+
+fn mm(what: impl Into<String>, value: f64) -> BudgetEffect {
+    BudgetEffect { what: what.into(), value, unit: "mm" }
+}
+
+fn degrees(what: impl Into<String>, value: f64) -> BudgetEffect {
+    BudgetEffect { what: what.into(), value: angle::degrees(value), unit: "°" }
+}
+
+/// The radius of a ball at the tip.
+fn ball(cutter: &Cutter) -> Option<f64> {
+    match *cutter.flutes.shape() {
+        Shape::Ball => Some(cutter.flutes.radius()),
+        Shape::Taper { tip_radius, ball: true, .. } => Some(tip_radius),
+        _ => None,
+    }
+}
+
+/// The radius of a flat face.
+fn face(cutter: &Cutter) -> Option<f64> {
+    match *cutter.flutes.shape() {
+        Shape::Flat => Some(cutter.flutes.radius()),
+        Shape::Bull { corner } => Some(cutter.flutes.radius() - corner).filter(|face| *face > 0.0),
+        _ => None,
+    }
+}
+
+/// What an angle turns a radius by.
+fn radius_told(radius: f64) -> String {
+    format!("at radius {}", short(radius))
+}
+
+impl<'a> Piece<'a> {
+    fn of(job: &'a Job, wood: &Wood, changes: &[CutterChange]) -> Piece<'a> {
+        let used: BTreeSet<u32> = changes.iter().map(|change| change.cutter).collect();
+        Piece {
+            job,
+            radii: wood.radii,
+            length: wood.stations[1] - wood.stations[0],
+            cutters: job.scene.cutters.iter().filter(|cutter| used.contains(&cutter.number)).collect(),
+            wound: wound(job),
+        }
+    }
+
+    /// The radii at which a turn is told: the greatest and, if it is another, the least.
+    fn told(&self) -> impl Iterator<Item = f64> {
+        let [greatest, least] = self.radii;
+        [Some(greatest), (least < 0.9 * greatest).then_some(least)].into_iter().flatten()
+    }
+
+    /// Cutters that part.
+    fn parting(&self) -> impl Iterator<Item = &'a Cutter> {
+        let job = self.job;
+        let programs = job.scene.programs.iter().enumerate().filter(|(_, entry)| entry.parts.is_some());
+        let last = move |(program, _): (usize, _)| {
+            let block = job.blocks_of(program).next_back()?;
+            job.scene.cutters.get(usize::from(job.cutter_index(block)?))
+        };
+        programs.filter_map(last)
+    }
+
+    fn height(&self, e: f64) -> BudgetRow {
+        let mut effects = vec![mm("every diameter grows or shrinks by", 2.0 * e)];
+        for cutter in &self.cutters {
+            if let Shape::Vee { half_angle, .. } = *cutter.flutes.shape() {
+                let wider = 2.0 * e * angle::tan(half_angle);
+                effects.push(mm(format!("lines of cutter {} are wider or narrower by", cutter.number), wider));
+            }
+        }
+        if self.parting().any(|cutter| face(cutter).is_some()) {
+            effects.push(mm("set high, a pip is left where it parts, ⌀", 2.0 * e));
+        }
+        row("Z zero", e, "mm", effects)
+    }
+
+    fn across(&self, e: f64) -> BudgetRow {
+        let mut effects = Vec::new();
+        for cutter in &self.cutters {
+            let name = format!("cutter {}", cutter.number);
+            if let Some(b) = ball(cutter) {
+                let grown = angle::hypot(e, self.radii[0] + b) - (self.radii[0] + b);
+                effects.push(mm(format!("{name} leaves every radius greater by no more than"), grown));
+                for r in self.told() {
+                    let turned = angle::atan2(e, r + b);
+                    effects.push(degrees(format!("its lines lie turned {} by", radius_told(r)), turned));
+                }
+            }
+            if let Some(face) = face(cutter).filter(|face| e < *face) {
+                let chord = 2.0 * (face * face - e * e).sqrt();
+                effects.push(mm(format!("a turn of {name} covers, instead of {} mm,", short(2.0 * face)), chord));
+            }
+            if matches!(cutter.flutes.shape(), Shape::Vee { .. }) {
+                let turned = angle::atan2(e, self.radii[0]);
+                effects.push(degrees(format!("lines of {name} lie turned by"), turned));
+            }
+        }
+        if self.job.scene.programs.iter().any(|entry| entry.indexed) {
+            effects.push(mm("what is cut from two sides misses itself by", 2.0 * e));
+        }
+        let pips = self.parting().filter_map(ball).map(|b| 2.0 * (angle::hypot(e, b) - b));
+        effects.extend(pips.map(|pip| mm("a pip is left where it parts, ⌀", pip)));
+        row("Y zero", e, "mm", effects)
+    }
+
+    fn turned(&self, by: f64) -> BudgetRow {
+        let step = |r| mm(format!("edges step {} by", radius_told(r)), angle::radians(by) * r);
+        row("A zero, or a blank that slips", by, "°", self.told().map(step).collect())
+    }
+
+    fn rise(&self, e: f64) -> BudgetRow {
+        let length = short(self.length);
+        row(
+            "axis that rises end to end",
+            e,
+            "mm",
+            vec![mm(format!("over {length} mm the diameter tapers by"), 2.0 * e)],
+        )
+    }
+
+    fn skew(&self, e: f64) -> BudgetRow {
+        let b = self.cutters.iter().filter_map(|cutter| ball(cutter)).reduce(f64::min).unwrap_or(0.0);
+        let drift = degrees("lines along the piece drift, end to end, by", angle::atan2(e, self.radii[0] + b));
+        row("axis that leans aside end to end", e, "mm", vec![drift])
+    }
+
+    fn play(&self) -> BudgetRow {
+        let given = self.job.scene.machine.backlash_deg;
+        let play = if given > 0.0 { given } else { PLAY };
+        let tooth = |r| mm(format!("lines to and fro miss each other {} by", radius_told(r)), angle::radians(play) * r);
+        row("play of the rotary axis", play, "°", self.told().map(tooth).collect())
+    }
+
+    /// A controller with 32-bit numbers holds 24 of their bits as digits.
+    fn digits(&self) -> Option<BudgetRow> {
+        let wound = self.wound.filter(|wound| *wound > 0.0 && self.job.scene.controller.numbers_f32)? as f32;
+        let step = f64::from(wound.next_up()) - f64::from(wound);
+        let effects = vec![mm(
+            format!("the surface moves {} in steps of", radius_told(self.radii[0])),
+            angle::radians(step) * self.radii[0],
+        )];
+        Some(row("32-bit numbers, wound up as far as", f64::from(wound), "°", effects))
+    }
+}
+
+/// The greatest number that the rotary word grows to.
+fn wound(job: &Job) -> Option<f64> {
+    let mut greatest: Option<f64> = None;
+    for run in &job.programs {
+        let Wrap::Rotary(word) = run.frame.wrap else { continue };
+        for (at, block) in (0..).zip(&run.program.blocks).filter(|(_, block)| !block.is_unknown()) {
+            let zero = run.program.shown_during(at).map_or(0.0, |shown| shown.offset[3 + word]);
+            greatest = Some(greatest.unwrap_or(0.0).max((block.to[3 + word] - zero).abs()));
+        }
+    }
+    greatest
+}

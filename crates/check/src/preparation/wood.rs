@@ -1,0 +1,105 @@
+//! What is worked of a blank, row by row, and how large a blank that takes.
+
+use dryturn_carve::{Carved, PREPARED, UNTOUCHED};
+use dryturn_geom::{Section, angle};
+use dryturn_scene::Job;
+
+/// Rows of the outline at the most.
+const ROWS: usize = 400;
+
+/// The wood that is worked, and the blank that it takes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wood {
+    /// First and last station that is cut all round; where none is, at which anything is cut, mm.
+    pub stations: [f64; 2],
+    /// Greatest and least of the radii that the piece has where it is worked: of each row the outermost wood, mm; rows with
+    /// nothing left apart.
+    pub radii: [f64; 2],
+    /// Whether the greatest of them is the blank's own skin.
+    pub is_skin: bool,
+    /// What a blank must have over twice the greatest radius, mm: twice what it is off centre and bent, as the scene has it.
+    pub spare_mm: f64,
+    /// The smallest round that leaves the piece, mm across; that of the scene where its skin stays.
+    pub round_mm: f64,
+    /// The smallest square that does, mm across its flats; `None` where the skin of another blank stays.
+    pub square_mm: Option<f64>,
+    /// Station and outermost radius along the whole piece, mm, at most 402 of them.
+    pub outline: Vec<[f64; 2]>,
+}
+
+/// One row of the grid.
+struct Row {
+    station: f64,
+    outermost: f64,
+    is_skin: bool,
+    /// Whether anything of it is cut, and whether all is.
+    is_cut: bool,
+    is_cut_all_round: bool,
+}
+
+impl Wood {
+    /// That of a job as it was carved; `None` where nothing is cut.
+    pub(super) fn of(job: &Job, carved: &Carved) -> Option<Wood> {
+        let rows = rows(carved);
+        let all_round = rows.iter().any(|row| row.is_cut_all_round);
+        let is_worked = |row: &&Row| if all_round { row.is_cut_all_round } else { row.is_cut };
+        let stations = [rows.iter().find(is_worked)?.station, rows.iter().rfind(is_worked)?.station];
+        let within = || rows.iter().filter(|row| (stations[0]..=stations[1]).contains(&row.station));
+        let greatest = within().reduce(|a, b| if b.outermost > a.outermost { b } else { a })?;
+        let cut = within().filter(|row| row.is_cut && row.outermost > 0.0);
+        let least = cut.map(|row| row.outermost).fold(greatest.outermost, f64::min);
+        let stock = job.scene.stock();
+        let off = |offset: dryturn_geom::Offset| angle::hypot(offset.y, offset.z);
+        let spare_mm = 2.0 * (off(stock.near).max(off(stock.far)) + stock.bow.amount.abs());
+        let needed = 2.0 * greatest.outermost + spare_mm;
+        Some(Wood {
+            stations,
+            radii: [greatest.outermost, least],
+            is_skin: greatest.is_skin,
+            spare_mm,
+            round_mm: if greatest.is_skin { 2.0 * stock.corner_radius() } else { needed },
+            square_mm: match (greatest.is_skin, &stock.section) {
+                (false, _) => Some(needed),
+                (true, Section::Polygon { .. }) => Some(2.0 * stock.flat_radius()),
+                (true, _) => None,
+            },
+            outline: outline(&rows, carved.grid().station_step),
+        })
+    }
+}
+
+fn rows(carved: &Carved) -> Vec<Row> {
+    let grid = carved.grid();
+    let mut rows = Vec::with_capacity(grid.stations);
+    for stretch in carved.bands() {
+        let band = carved.band(stretch.clone());
+        rows.extend(stretch.map(|row| {
+            let station = grid.station_first + grid.station_step * row as f64;
+            let mut found = Row { station, outermost: 0.0, is_skin: true, is_cut: false, is_cut_all_round: true };
+            for dexel in band.row(row) {
+                let (radius, by) = (f64::from(dexel.radius()), dexel.cut_by());
+                let is_skin = by == UNTOUCHED || by == PREPARED;
+                found.is_cut |= !is_skin;
+                found.is_cut_all_round &= !is_skin;
+                if radius > found.outermost {
+                    (found.outermost, found.is_skin) = (radius, is_skin);
+                }
+            }
+            found
+        }));
+    }
+    rows
+}
+
+/// The outermost of every few rows, from the first edge of the first to the last of the last.
+fn outline(rows: &[Row], step: f64) -> Vec<[f64; 2]> {
+    let few = rows.len().div_ceil(ROWS).max(1);
+    let of = |rows: &[Row]| {
+        let middle = 0.5 * (rows[0].station + rows[rows.len() - 1].station);
+        [middle, rows.iter().map(|row| row.outermost).fold(0.0, f64::max)]
+    };
+    let end = |row: &Row, side: f64| [row.station + side * 0.5 * step, row.outermost];
+    let first = rows.first().map(|row| end(row, -1.0));
+    let last = rows.last().map(|row| end(row, 1.0));
+    first.into_iter().chain(rows.chunks(few).map(of)).chain(last).collect()
+}

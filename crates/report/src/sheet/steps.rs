@@ -1,0 +1,167 @@
+//! The order of work: cutters and programs one after another, and where the rotary word stands meanwhile.
+
+use dryturn_check::CutterChange;
+use dryturn_geom::Wrap;
+use dryturn_scene::{M6, Scene};
+
+use super::holding::{cutter_name, mm};
+use crate::course::{all_of, duration};
+use crate::run::{ProgramRun, Run};
+use crate::text::{plain, trimmed};
+
+/// One thing to do.
+pub(super) struct Step {
+    pub(super) what: String,
+    /// What is said of it beside that.
+    pub(super) more: String,
+    pub(super) time: String,
+    pub(super) is_program: bool,
+}
+
+/// The rotary word of a scene; `None` where a linear word turns the blank.
+pub(super) fn letter(scene: &Scene) -> Option<char> {
+    match scene.machine.wrap {
+        Wrap::Rotary(word) => Some(['A', 'B', 'C'][word.min(2)]),
+        Wrap::Across { .. } => None,
+    }
+}
+
+/// All things to do in their order.
+pub(super) fn steps(run: &Run, scene: &Scene) -> Vec<Step> {
+    let changes = run.preparation.as_ref().map_or(&[][..], |ready| &ready.changes);
+    let mut steps = Vec::new();
+    let mut is_first = true;
+    for (index, program) in run.programs.iter().enumerate() {
+        let mut own: Vec<&CutterChange> = changes.iter().filter(|change| change.program == index).collect();
+        // What comes before anything of the program has run comes before it on the page too.
+        if own.first().is_some_and(|change| starts_with(change, scene, index)) {
+            steps.push(change_step(own.remove(0), scene, is_first));
+        }
+        is_first = false;
+        steps.push(program_step(index, program, scene));
+        steps.extend(own.into_iter().map(|change| within(change, program, scene)));
+    }
+    steps
+}
+
+/// Whether a cutter is the one that the scene puts in before a program.
+fn starts_with(change: &CutterChange, scene: &Scene, program: usize) -> bool {
+    scene.programs.get(program).is_some_and(|entry| entry.cutter == Some(change.cutter))
+}
+
+fn name_of(number: u32, scene: &Scene) -> String {
+    let cutter = scene.cutters.iter().find(|cutter| cutter.number == number);
+    cutter.map_or(String::new(), |cutter| {
+        let out = cutter.stickout.map_or(String::new(), |stickout| format!(", {} out of the holder", mm(stickout)));
+        format!("{}{out}", cutter_name(cutter))
+    })
+}
+
+fn change_step(change: &CutterChange, scene: &Scene, is_first: bool) -> Step {
+    let stands = if is_first { Stands::AtTheStart } else { Stands::Before };
+    Step {
+        what: format!("Put in cutter {}: {}.", change.cutter, name_of(change.cutter, scene)),
+        more: standing(change, scene, stands),
+        time: scene.machine.change_seconds.filter(|_| !is_first).map_or(String::new(), duration),
+        is_program: false,
+    }
+}
+
+fn within(change: &CutterChange, program: &ProgramRun, scene: &Scene) -> Step {
+    let how = match scene.controller.m6 {
+        M6::Stops => "The program stops for it.",
+        M6::Changes => "The machine changes it.",
+        M6::Ignored => "The controller passes over the change.",
+    };
+    Step {
+        what: format!(
+            "… before line {} of {} cutter {} comes in: {}.",
+            change.line,
+            plain(&program.file),
+            change.cutter,
+            name_of(change.cutter, scene)
+        ),
+        more: format!("{how} {}", standing(change, scene, Stands::Before)),
+        time: scene.machine.change_seconds.map_or(String::new(), duration),
+        is_program: false,
+    }
+}
+
+fn program_step(index: usize, program: &ProgramRun, scene: &Scene) -> Step {
+    let turns = letter(scene).zip(program.winding).filter(|(_, winding)| winding.start_deg != winding.end_deg);
+    let winds = turns.map(|(letter, winding)| {
+        format!("{letter} goes from {} to {}.", degrees(winding.start_deg), degrees(winding.end_deg))
+    });
+    let parts = scene.programs.get(index).is_some_and(|entry| entry.parts.is_some());
+    let parts = parts.then_some("It parts the piece: stand clear, and keep a hand at the stop.".to_owned());
+    let own_zero = super::ready::own_zero(scene, index);
+    Step {
+        what: format!("Run {}.", plain(&program.file)),
+        more: [own_zero, winds, parts].into_iter().flatten().collect::<Vec<_>>().join(" "),
+        time: program.time.map_or(String::new(), |time| duration(all_of(&time))),
+        is_program: true,
+    }
+}
+
+/// An angle as the controller shows it.
+pub(super) fn degrees(value: f64) -> String {
+    format!("{}°", trimmed(value, 3))
+}
+
+#[derive(Clone, Copy)]
+enum Stands {
+    AtTheStart,
+    Before,
+}
+
+/// What the rotary word reads while the cutter is changed, and what to do about that.
+fn standing(change: &CutterChange, scene: &Scene, stands: Stands) -> String {
+    let Some((letter, at)) = letter(scene).zip(change.shown.and_then(|shown| shown.a)) else { return String::new() };
+    match (stands, at) {
+        (Stands::AtTheStart, _) => format!("{letter} reads {}.", degrees(at)),
+        (Stands::Before, 0.0) => format!("{letter} stands at 0°: leave it there."),
+        (Stands::Before, _) => format!("{letter} stands at {}: lock it or home it. {}", degrees(at), rest(letter, at)),
+    }
+}
+
+/// Angles nearer to a whole turn than this are one, degrees.
+const WHOLE: f64 = 1e-6;
+
+/// Why, or why not, the word may be zeroed where it stands.
+fn rest(letter: char, at: f64) -> String {
+    let off = off_turn(at);
+    if off < WHOLE {
+        format!("That is a whole number of turns, so {letter} may be zeroed here.")
+    } else {
+        format!("Do not zero {letter} here: all that follows would stand {} off.", degrees(off))
+    }
+}
+
+/// Where the rotary word stands at the end and how it is undone; `None` where it ends as it began.
+pub(super) fn winding(run: &Run, scene: &Scene) -> Option<String> {
+    let letter = letter(scene)?;
+    let end = run.programs.iter().rev().find_map(|program| program.winding)?.end_deg;
+    let back = run.times.as_ref().and_then(|times| times.unwinding_s)?;
+    if end.abs() < WHOLE || back == 0.0 {
+        return Some(format!("{letter} ends at {} and need not be turned back.", degrees(end)));
+    }
+    let turns = trimmed(end / 360.0, 2);
+    let off = off_turn(end);
+    let zero = if off < WHOLE {
+        format!("Or zero {letter} where it stands: it is a whole number of turns.")
+    } else {
+        format!("Before it is zeroed again it must be brought to a whole turn, {} on or back.", degrees(off))
+    };
+    Some(format!(
+        "{letter} ends at {}, wound up by {turns} turns. With the cutter clear of the wood, G0 {letter}0 turns it back in {}. \
+         {zero}",
+        degrees(end),
+        duration(back)
+    ))
+}
+
+/// How far an angle is off the nearest whole turn, degrees.
+fn off_turn(at: f64) -> f64 {
+    let over = at.rem_euclid(360.0);
+    over.min(360.0 - over)
+}
