@@ -63,7 +63,7 @@ impl Held {
     /// The scene of a program, with the blank as it is held here.
     pub(super) fn over(&self, own: Scene) -> Scene {
         let held = Scene::clone(&self.0);
-        let machine = Machine { start: own.machine.start.clone(), ..held.machine };
+        let machine = Machine { start: own.machine.start, ..held.machine };
         let cutters = own.cutters.into_iter().map(|cutter| same(&held.cutters, cutter)).collect();
         Scene {
             machine,
