@@ -18,7 +18,7 @@ fn shadow(point: Point) -> @location(0) vec4f {
     for (var light = 0u; light < LIGHTS; light++) {
         let facing = dot(frame.up, frame.lights[light].toward);
         if facing > 0.0 {
-            got += frame.lights[light].power.g * facing * reaches(light, room, facing);
+            got += frame.lights[light].power.g * facing * reaches(light, room, frame.up, facing, 0.0);
         }
     }
     let inside = smoothstep(vec2f(0.0), frame.rim, 1.0 - abs(point.place));

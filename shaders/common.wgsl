@@ -9,10 +9,17 @@ struct Light {
     bias: f32,
     power: vec3f,
     breadth: f32,
+    // In the room, from the middle of a texel of its map to the next ones: to the right, and down.
+    texel_right: vec3f,
+    // How much depth of its map a millimetre is.
+    deep: f32,
+    texel_down: vec3f,
+    unused: f32,
 }
 
 struct Frame {
     to_clip: mat4x4f,
+    from_clip: mat4x4f,
     eye: vec3f,
     // Width of a pixel at a distance of 1.
     pixel: f32,
@@ -91,10 +98,8 @@ fn through_section(room: vec3f, normal: vec3f, is_front: bool) -> Seen {
     if is_front {
         return Seen(room, normal, false, false);
     }
-    let way = room - frame.eye;
-    let over = frame.plane.w - dot(frame.plane.xyz, frame.eye);
-    let share = over / dot(frame.plane.xyz, way);
-    return Seen(frame.eye + share * way, frame.plane.xyz, true, share <= 0.0 || share > 1.0);
+    let share = share_to(room, frame.plane);
+    return Seen(mix(frame.eye, room, share), frame.plane.xyz, true, share <= 0.0 || share > 1.0);
 }
 
 // How far faces seen from inside stand before what touches them from outside, mm.
@@ -107,18 +112,62 @@ fn nearness(seen: Seen, room: vec3f) -> f32 {
     return clip.z / clip.w;
 }
 
-// The slope beyond which a face is taken to be no steeper against a light: it gets next to nothing of it anyway.
-const STEEPEST: f32 = 8.0;
+// The cosine below which a face is taken to be no steeper against a light: it gets next to nothing of it anyway.
+const STEEPEST: f32 = 0.06;
 
 // How much of a light reaches a point, 0 … 1, on a face that is turned to it by a cosine. A texel knows the depth at its
-// middle, up to 0.71 of its width aside: a face that leans has another depth there, and would lie in its own shadow.
-fn reaches(light: u32, room: vec3f, facing: f32) -> f32 {
+// middle: what is asked is whether the face would be lit there, were it to go on straight. All four texels about the point
+// must agree that it is, for one beyond a corner knows nothing of the wall there. What lies less than `slack` of a map's
+// depth behind another surface is not in its shadow.
+fn reaches(light: u32, room: vec3f, normal: vec3f, facing: f32, slack: f32) -> f32 {
     let at = (frame.lights[light].to_map * vec4f(room, 1.0)).xyz;
     if any(abs(at.xy) >= vec2f(1.0)) {
         return 1.0;
     }
-    let texel = vec2i((at.xy * vec2f(0.5, -0.5) + 0.5) * vec2f(textureDimensions(maps)));
+    let size = vec2f(textureDimensions(maps));
+    let place = (at.xy * vec2f(0.5, -0.5) + 0.5) * size - 0.5;
+    let first = clamp(floor(place), vec2f(0.0), size - 2.0);
+    let slope = frame.lights[light].deep / max(facing, STEEPEST);
+    let right = slope * dot(normal, frame.lights[light].texel_right);
+    let down = slope * dot(normal, frame.lights[light].texel_down);
+    let depth = at.z - slack + dot(first - place, vec2f(right, down));
+    let texel = vec2i(first);
     // Nothing is smoothed here: the many lights are what makes shadows soft.
-    let slope = min(sqrt(max(1.0 - facing * facing, 0.0)) / facing, STEEPEST);
-    return step(at.z - frame.lights[light].bias * (1.0 + 1.42 * slope), textureLoad(maps, texel, light, 0));
+    let is_lit = depth <= textureLoad(maps, texel, light, 0)
+        && depth + right <= textureLoad(maps, texel + vec2i(1, 0), light, 0)
+        && depth + down <= textureLoad(maps, texel + vec2i(0, 1), light, 0)
+        && depth + right + down <= textureLoad(maps, texel + vec2i(1, 1), light, 0);
+    return select(0.0, 1.0, is_lit);
+}
+
+// What is seen at each sample: two by two to a pixel. The first number is the normal, the second holds the colour of a
+// triangle, red in the lowest byte, then the number of the look, and two marks.
+@group(0) @binding(2) var samples: texture_2d<u32>;
+@group(0) @binding(3) var depths: texture_depth_2d;
+
+// The colour takes the place of the look's own.
+const IS_PAINTED: u32 = 1u << 30u;
+// The section's plane shows, not the face behind it.
+const IS_CAP: u32 = 1u << 31u;
+
+// The number of the look, from 1; 0 where nothing is seen.
+fn look_of(sample: vec2u) -> u32 {
+    return (sample.y >> 24u) & 63u;
+}
+
+// A point of the room that is seen at a place among the samples.
+fn seen_at(place: vec2f, depth: f32) -> vec3f {
+    let share = place / vec2f(textureDimensions(samples));
+    let room = frame.from_clip * vec4f(share * vec2f(2.0, -2.0) + vec2f(-1.0, 1.0), depth, 1.0);
+    return room.xyz / room.w;
+}
+
+// Where the way from the eye through a point of the room meets a plane, as a share of that way.
+fn share_to(room: vec3f, plane: vec4f) -> f32 {
+    return (plane.w - dot(plane.xyz, frame.eye)) / dot(plane.xyz, room - frame.eye);
+}
+
+// A corner of a triangle over the whole picture.
+fn over_all(index: u32) -> vec4f {
+    return vec4f(f32(index & 1u) * 4.0 - 1.0, f32(index >> 1u) * 4.0 - 1.0, 0.0, 1.0);
 }

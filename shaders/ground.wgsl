@@ -1,23 +1,33 @@
-// The ground: the shadow on it, as alpha over black.
+// The ground where nothing else is seen: the shadow on it, as alpha over black.
 
 @group(1) @binding(0) var baked: texture_2d<f32>;
 
-struct Point {
-    @builtin(position) clip: vec4f,
-    @location(0) place: vec2f,
-}
-
 @vertex
-fn place(@builtin(vertex_index) index: u32) -> Point {
-    let place = vec2f(f32(index & 1u), f32(index >> 1u)) * 2.0 - 1.0;
-    let room = frame.middle + frame.across * place.x + frame.along * place.y;
-    return Point(frame.to_clip * vec4f(room, 1.0), place);
+fn cover(@builtin(vertex_index) index: u32) -> @builtin(position) vec4f {
+    return over_all(index);
 }
 
 @fragment
-fn shadow(point: Point) -> @location(0) vec4f {
-    let size = vec2f(textureDimensions(baked));
-    let at = (point.place * 0.5 + 0.5) * size - 0.5;
+fn shadow(@builtin(position) at: vec4f) -> @location(0) vec4f {
+    let pixel = 2 * vec2i(at.xy);
+    var free = 0.0;
+    for (var k = 0; k < 4; k++) {
+        let sample = textureLoad(samples, pixel + vec2i(k & 1, k >> 1), 0).xy;
+        free += select(0.0, 0.25, look_of(sample) == 0u);
+    }
+    let way = seen_at(vec2f(pixel) + 1.0, 0.5);
+    let share = share_to(way, vec4f(frame.up, frame.ground));
+    let aside = mix(frame.eye, way, share) - frame.middle;
+    let place = vec2f(dot(aside, frame.across), dot(aside, frame.along))
+        / vec2f(dot(frame.across, frame.across), dot(frame.along, frame.along));
+    if free == 0.0 || share <= 0.0 || any(abs(place) >= vec2f(1.0)) {
+        discard;
+    }
+    return vec4f(0.0, 0.0, 0.0, free * shadow_at(place));
+}
+
+fn shadow_at(place: vec2f) -> f32 {
+    let at = (place * 0.5 + 0.5) * vec2f(textureDimensions(baked)) - 0.5;
     let first = vec2i(floor(at));
     let within = at - floor(at);
     let low = mix(dark(first), dark(first + vec2i(1, 0)), within.x);
@@ -25,7 +35,7 @@ fn shadow(point: Point) -> @location(0) vec4f {
     let shadow = mix(low, high, within.y);
     // Programs that lay the picture over another colour mix sRGB values, not light.
     let mixed = 1.0 - select(1.055 * pow(1.0 - shadow, 1.0 / 2.4) - 0.055, 12.92 * (1.0 - shadow), shadow > 0.9968);
-    return vec4f(0.0, 0.0, 0.0, select(shadow, mixed, frame.is_clear == 1u));
+    return select(shadow, mixed, frame.is_clear == 1u);
 }
 
 fn dark(place: vec2i) -> f32 {

@@ -4,8 +4,11 @@ struct Last {
     ground: vec3f,
     kind: u32,
     size: vec2f,
+    // Where in the whole picture this part of it begins.
+    start: vec2f,
     share: f32,
     unused: f32,
+    more: vec2f,
 }
 
 @group(0) @binding(0) var<uniform> last: Last;
@@ -45,8 +48,9 @@ fn finish(@builtin(position) at: vec4f) -> @location(0) vec4f {
     if last.kind == STUDIO {
         // Half a step of disorder keeps the long gradient of the sweep from showing its steps (Jimenez, Next generation
         // post processing in Call of Duty, SIGGRAPH 2014: interleaved gradient noise).
-        let disorder = fract(52.9829189 * fract(dot(floor(at.xy), vec2f(0.06711056, 0.00583715)))) - 0.5;
-        return vec4f(to_srgb(mix(studio(at.xy / last.size), shown, alpha)) + disorder / 255.0, 1.0);
+        let place = at.xy + last.start;
+        let disorder = fract(52.9829189 * fract(dot(floor(place), vec2f(0.06711056, 0.00583715)))) - 0.5;
+        return vec4f(to_srgb(mix(studio(place / last.size), shown, alpha)) + disorder / 255.0, 1.0);
     }
     return vec4f(to_srgb(shown), alpha);
 }

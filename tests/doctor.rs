@@ -25,7 +25,11 @@ fn with_an_adapter_it_is_told_which_one_draws_and_why() {
         return;
     }
     assert!(run.stdout.starts_with("Adapters\n  0 "), "{}", run.stdout);
-    assert!(run.stdout.contains("Pictures are drawn by ") && run.stdout.contains("it starts."), "{}", run.stdout);
+    assert!(
+        run.stdout.contains("Pictures are drawn by ") && run.stdout.contains("It was started and is ready."),
+        "{}",
+        run.stdout
+    );
     let refused = workshop.expect(2, "doctor --adapter no-such-thing");
     assert!(
         refused.stderr.contains("no graphics adapter is called `no-such-thing`; there are: 0 "),

@@ -173,7 +173,7 @@ fn a_blank_from_a_mesh_is_kept_like_any_other() {
 fn a_resolved_scene_of_a_kept_blank_reads_back() {
     let workshop = kept();
     let blank = "file = \"kept.npz\", flip = true, turn = 12.5, shift = 1.5, off = { y = 0.1, z = -0.2 }";
-    workshop.write("odd.toml", &post(blank, "{ file = \"groove.nc\", zero = { x = 4 } }", 14.0));
+    workshop.write("odd.toml", post(blank, "{ file = \"groove.nc\", zero = { x = 4 } }", 14.0));
     workshop.run("prove odd.toml --out odd -q");
     workshop.write("again.toml", workshop.read("odd/scene.resolved.toml"));
     workshop.run("prove again.toml --out again -q");
@@ -208,7 +208,7 @@ fn what_is_no_kept_piece_is_refused_and_nothing_is_written() {
         ("file = \"kept.npz\", diameter = 30", "`blank.diameter` does not belong to a kept blank"),
         ("diameter = 30, length = 60, flip = true", "`blank.flip` does not belong to a round blank"),
     ] {
-        workshop.write("wrong.toml", &post(blank, "{ file = \"groove.nc\" }", 12.0));
+        workshop.write("wrong.toml", post(blank, "{ file = \"groove.nc\" }", 12.0));
         let run = workshop.expect(2, "prove wrong.toml");
         assert!(run.stderr.contains(says), "{blank}: {}", run.stderr);
     }

@@ -28,14 +28,11 @@ pub(crate) fn examine(adapter: Option<&str>) -> u8 {
 fn listed(all: &[Adapter]) -> String {
     let mut text = String::from("Adapters\n");
     for (number, adapter) in all.iter().enumerate() {
-        let Adapter { name, backend, driver, kind, most_pixels, most_bytes, lacks, .. } = adapter;
+        let Adapter { name, backend, driver, kind, most_bytes, lacks, .. } = adapter;
         let _ = writeln!(text, "  {number} {}", plain(name));
         let _ = writeln!(text, "      {kind}; by {backend}, driver {}", plain(driver));
         let megabytes = most_bytes >> 20;
-        let _ = writeln!(
-            text,
-            "      pictures up to {most_pixels} pixels a side, {megabytes} MB for the triangles of a body"
-        );
+        let _ = writeln!(text, "      {megabytes} MB at most for the triangles of a body");
         if let Some(lacks) = lacks {
             let _ = writeln!(text, "      it cannot draw these pictures: it lacks {lacks}");
         }
@@ -45,7 +42,7 @@ fn listed(all: &[Adapter]) -> String {
 
 fn chosen(gpu: &Gpu) -> String {
     let Adapter { name, is_software, .. } = gpu.about();
-    let mut text = format!("\nPictures are drawn by {}: {}; it starts.\n", plain(name), gpu.why());
+    let mut text = format!("\nPictures are drawn by {}, as {}. It was started and is ready.\n", plain(name), gpu.why());
     if *is_software {
         text.push_str(
             "It is a program and no card: a picture takes seconds instead of a moment, and looks the same.\n",

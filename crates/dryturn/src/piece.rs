@@ -1,18 +1,20 @@
 //! A scene's piece, carved but not proved, and the bodies that go with it; all in the piece frame.
 
+mod doubts;
+
 use std::path::Path;
 
 use dryturn_carve::{CarveError, Carved, Needs, Replay, carve, uncut};
 use dryturn_check::{RunOptions, Until, Work};
 use dryturn_geom::{Motions, Side};
 use dryturn_scene::{Job, JobOptions, Scene, TargetShape};
-use dryturn_surface::{Mesh, build, build_removed};
+use dryturn_surface::{Mesh, build, build_removed, build_with_doubts};
 
 use crate::arguments::Going;
 use crate::failure::Failure;
 use crate::memory::{Bound, of_reading};
 use crate::running::Running;
-use crate::scenes;
+use crate::{scenes, tell};
 
 /// Bytes for each ray while a mesh is made and thinned, of a piece with walls on every side.
 const MESH_BYTES: u64 = 1000;
@@ -69,9 +71,13 @@ impl Piece {
 
     /// The piece with all its triangles.
     pub(crate) fn mesh(&self, running: &Running<'_>) -> Result<Mesh, Failure> {
-        self.with_replay(self.blocks, running, "meshing the piece", |replay, options| {
-            Ok(build(&self.carved, replay, self.chuck(), options)?)
-        })
+        let (mesh, doubts) = self.with_replay(self.blocks, running, "meshing the piece", |replay, options| {
+            Ok(build_with_doubts(&self.carved, replay, self.chuck(), options)?)
+        })?;
+        if !running.quiet {
+            doubts::notes(&doubts, self.chuck()).iter().for_each(|note| tell(note));
+        }
+        Ok(mesh)
     }
 
     /// What has been taken off the blank, with all its triangles.
@@ -96,13 +102,13 @@ impl Piece {
     }
 
     /// Does something with single rays after so many blocks.
-    fn with_replay(
+    fn with_replay<T>(
         &self,
         blocks: u32,
         running: &Running<'_>,
         what: &str,
-        then: impl FnOnce(&Replay<'_>, &RunOptions<'_>) -> Result<Mesh, Failure>,
-    ) -> Result<Mesh, Failure> {
+        then: impl FnOnce(&Replay<'_>, &RunOptions<'_>) -> Result<T, Failure>,
+    ) -> Result<T, Failure> {
         let until = Until { motions: &self.job as &dyn Motions, count: blocks };
         running.stage(what, |options| then(&Replay::new(&self.work.job(&until), options)?, options))
     }

@@ -55,6 +55,9 @@ pub enum RenderError {
     /// A body has more vertices or triangles than the adapter takes.
     #[error("the piece has too many triangles for this graphics adapter: take a coarser pitch")]
     TooManyTriangles,
+    /// There is no room for the numbers of so many finishes.
+    #[error("the bodies of a picture may be of 63 different finishes at most")]
+    TooManyFinishes,
     /// Nothing is left to be shown.
     #[error("there is nothing to show: no body, or the section takes all of it away")]
     Nothing,

@@ -3,10 +3,10 @@
 use std::fmt::Write as _;
 use std::sync::{Arc, Mutex, PoisonError};
 
-use wgpu::{DeviceType, TextureFormat, TextureUsages};
+use wgpu::{DeviceType, TextureFormat, TextureFormatFeatureFlags, TextureUsages};
 
 use crate::RenderError;
-use crate::targets::{COLOR, DEPTH, SUM};
+use crate::targets::{COLOR, SEEN, SUM};
 
 /// Which adapter is wanted.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -200,13 +200,12 @@ fn lacks(adapter: &wgpu::Adapter) -> Option<&'static str> {
     let draws = |format: TextureFormat| {
         adapter.get_texture_format_features(format).allowed_usages.contains(TextureUsages::RENDER_ATTACHMENT)
     };
-    let smooth = |format: TextureFormat| {
-        adapter.get_texture_format_features(format).flags.sample_count_supported(crate::targets::SAMPLES)
-    };
     if !draws(SUM) {
         Some("pictures of whole floating point numbers")
-    } else if !smooth(COLOR) || !smooth(DEPTH) {
-        Some("four samples a pixel")
+    } else if !draws(SEEN) {
+        Some("pictures of whole numbers")
+    } else if !adapter.get_texture_format_features(COLOR).flags.contains(TextureFormatFeatureFlags::BLENDABLE) {
+        Some("light that adds up")
     } else {
         None
     }
@@ -274,7 +273,7 @@ mod tests {
     #[test]
     fn an_adapter_that_cannot_draw_comes_last() {
         let mut all = [adapter("Card One", 0), adapter("Soft Painter", 8)];
-        all[0].lacks = Some("four samples a pixel");
+        all[0].lacks = Some("light that adds up");
         assert_eq!(choose(&all, None, "").unwrap(), (1, "there is no graphics card that could".to_owned()));
     }
 

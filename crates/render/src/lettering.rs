@@ -71,9 +71,12 @@ impl Drawn {
         let mut heads = PathBuilder::new();
         head(&mut heads, ends[0], -along, unit);
         head(&mut heads, ends[1], along, unit);
-        // Where the line is too short to make room, the text stands beyond its far end.
-        let beside = ends[1] + along * (room + 10.0 * unit);
-        let text = label.path(if fits { middle } else { beside }, reading);
+        // Where the line is too short to make room, the text stands beyond one of its ends: the far one, if it fits there.
+        let beside = along * (room + 10.0 * unit);
+        let places = if fits { vec![middle] } else { vec![ends[1] + beside, ends[0] - beside] };
+        let inside = |at: &DVec2| label.inside(*at, reading, size, 4.0 * unit);
+        let place = places.iter().copied().find(|at| inside(at) == *at).unwrap_or_else(|| inside(&places[0]));
+        let text = label.path(place, reading);
         Some(Drawn { strokes: strokes.finish(), heads: heads.finish(), text })
     }
 
@@ -141,6 +144,14 @@ impl<'a> Label<'a> {
         Label { font, glyphs, width: f64::from(x), height: 0.5 * size }
     }
 
+    /// The place nearest to one at which its middle must be for all of it to lie in the picture, `margin` pixels from the
+    /// border.
+    fn inside(&self, center: DVec2, along: DVec2, size: [f64; 2], margin: f64) -> DVec2 {
+        let [wide, high] = [0.5 * self.width, self.height];
+        let half = (along.abs() * wide + along.perp().abs() * high + margin).min(0.5 * DVec2::from(size));
+        center.clamp(half, DVec2::from(size) - half)
+    }
+
     /// Its outlines, centered at a place and running along a direction.
     fn path(&self, center: DVec2, along: DVec2) -> Option<Path> {
         let mut path = PathBuilder::new();
@@ -203,5 +214,29 @@ fn lay_over(picture: &mut Picture, page: &Pixmap) {
             *under = ((f32::from(over) + f32::from(*under) * below) / alpha).round() as u8;
         }
         under[3] = (255.0 * alpha).round() as u8;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::View;
+
+    #[test]
+    fn the_text_of_a_short_line_stays_in_the_picture() {
+        let font = FontRef::try_from_slice(epaint_default_fonts::UBUNTU_LIGHT).unwrap();
+        let view = View { turn: 0.0, tilt: 0.0, ..View::default() };
+        let corners = [glam::dvec3(0.0, 0.0, -10.0), glam::dvec3(100.0, 0.0, 10.0)];
+        let camera = Camera::new(&view, [300, 200], &corners);
+        for station in [0.0, 50.0, 100.0] {
+            for [low, high] in [[-10.0, 10.0], [8.0, 10.0], [-10.0, -8.0]] {
+                let at = |z: f64| [station, 0.0, z];
+                let line = Line { from: at(low), to: at(high), offset: [0.0; 3], text: "Ø 132.15 mm".to_owned() };
+                let drawn = Drawn::new(&line, &camera, [300.0, 200.0], 0.6, &font).unwrap();
+                let bounds = drawn.text.unwrap().bounds();
+                assert!(bounds.left() >= 0.0 && bounds.right() <= 300.0, "{station} {low}: {bounds:?}");
+                assert!(bounds.top() >= 0.0 && bounds.bottom() <= 200.0, "{station} {low}: {bounds:?}");
+            }
+        }
     }
 }

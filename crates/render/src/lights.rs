@@ -10,6 +10,8 @@ use crate::view::View;
 
 /// Side of a map of shadows, texels.
 pub(crate) const MAP: u32 = 512;
+/// By how many texels of a map a surface must lie behind another to be in its shadow: what throws it is thinned.
+const SLACK: f64 = 0.25;
 
 /// A soft light, as an area of the sky.
 struct Area {
@@ -113,13 +115,17 @@ fn fitted(from: &From, points: &[DVec3]) -> Light {
     let across = |along: DVec3, (low, high): (f64, f64)| row(along, 2.0 / (high - low), -(high + low) / (high - low));
     let depth = row(toward, -1.0 / (z.1 - z.0), z.1 / (z.1 - z.0));
     let to_map = DMat4::from_cols(across(right, x), across(up, y), depth, glam::DVec4::W).transpose();
-    let texel = ((x.1 - x.0).max(y.1 - y.0)) / f64::from(MAP);
+    let texel = |(low, high): (f64, f64)| (high - low) / f64::from(MAP);
     Light {
         to_map: to_map.as_mat4().to_cols_array_2d(),
         toward: toward.as_vec3().to_array(),
-        bias: (0.5 * texel / (z.1 - z.0)) as f32,
+        bias: (SLACK * texel(x).max(texel(y)) / (z.1 - z.0)) as f32,
         power: from.power.map(|it| it as f32),
         breadth: from.breadth,
+        texel_right: (right * texel(x)).as_vec3().to_array(),
+        deep: (1.0 / (z.1 - z.0)) as f32,
+        texel_down: (-up * texel(y)).as_vec3().to_array(),
+        unused: 0.0,
     }
 }
 

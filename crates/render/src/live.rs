@@ -7,7 +7,7 @@ mod pass;
 mod told;
 
 use crate::passes::told as buffer_of;
-use crate::targets::{DEPTH, texture, whole};
+use crate::targets::{DEPTH, sampled, whole};
 use crate::{Adapter, Finish, Gpu, Picture, RenderError};
 use pass::Passes;
 use wgpu::util::DeviceExt;
@@ -104,7 +104,7 @@ struct Canvas {
 impl Canvas {
     fn new(device: &wgpu::Device, size: [u32; 2], samples: u32) -> Canvas {
         let [width, height] = size;
-        let make = |samples, format| texture(device, [width, height, 1], samples, format);
+        let make = |samples, format| sampled(device, [width, height, 1], samples, format);
         Canvas {
             size,
             samples,
@@ -181,7 +181,7 @@ impl Live {
                 Some(smooth) => (smooth, Some(&color), wgpu::Color::TRANSPARENT),
                 None => (&color, None, wgpu::Color::TRANSPARENT),
             };
-            let mut pass = crate::passes::begin(&mut encoder, Some(into), Some(&canvas.depth));
+            let mut pass = crate::passes::begin_smooth(&mut encoder, Some(into), Some(&canvas.depth));
             for ((ready, look), group) in bodies.iter().zip(&groups).filter(|((ready, _), _)| ready.count > 0) {
                 let is_cut = look.is_cut && sight.plane.is_some();
                 pass.set_pipeline(self.passes.of(canvas.samples, is_cut, look.opacity < 1.0));

@@ -19,14 +19,23 @@ pub(crate) struct Light {
     pub(crate) power: [f32; 3],
     /// How broad its highlight is at the least, as a roughness.
     pub(crate) breadth: f32,
+    /// In the room, from the middle of a texel of its map to that on the right.
+    pub(crate) texel_right: [f32; 3],
+    /// How much of the map's depth a millimetre is.
+    pub(crate) deep: f32,
+    /// As `texel_right`, to the next below.
+    pub(crate) texel_down: [f32; 3],
+    pub(crate) unused: f32,
 }
 
 /// What all bodies share in a pass.
 #[derive(Clone, Copy, Debug, Pod, Zeroable)]
 #[repr(C)]
 pub(crate) struct Frame {
-    /// From the room to the picture.
+    /// From the room to the picture, or the part of it that is drawn.
     pub(crate) to_clip: [[f32; 4]; 4],
+    /// The way back.
+    pub(crate) from_clip: [[f32; 4]; 4],
     pub(crate) eye: [f32; 3],
     /// Width of a pixel at a distance of 1.
     pub(crate) pixel: f32,
@@ -92,11 +101,14 @@ pub(crate) struct Last {
     pub(crate) ground: [f32; 3],
     /// 0 transparent, 1 plain, 2 studio.
     pub(crate) kind: u32,
-    /// Pixels across and down.
+    /// Pixels across and down, of the whole picture.
     pub(crate) size: [f32; 2],
+    /// Where in it the part that is drawn begins.
+    pub(crate) start: [f32; 2],
     /// One over the number of passes.
     pub(crate) share: f32,
     pub(crate) unused: f32,
+    pub(crate) more: [f32; 2],
 }
 
 #[cfg(test)]
@@ -120,9 +132,9 @@ mod tests {
 
     fn mirrors() -> BTreeMap<&'static str, Layout> {
         BTreeMap::from([
-            layout!(Light: to_map, toward, bias, power, breadth),
+            layout!(Light: to_map, toward, bias, power, breadth, texel_right, deep, texel_down, unused),
             layout!(
-                Frame: to_clip, eye, pixel, plane, up, ground, middle, open, across, is_clear, along, baked_share, rim,
+                Frame: to_clip, from_clip, eye, pixel, plane, up, ground, middle, open, across, is_clear, along, baked_share, rim,
                 unused, lights
             ),
             layout!(
@@ -133,7 +145,7 @@ mod tests {
                 Live: to_clip, right, tint, upward, grain, back, faded, plane, early, ring, late, gloss, ground, opacity, turn,
                 pith
             ),
-            layout!(Last: ground, kind, size, share, unused),
+            layout!(Last: ground, kind, size, start, share, unused, more),
         ])
     }
 

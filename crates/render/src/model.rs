@@ -93,6 +93,8 @@ pub struct Shot {
 impl Shot {
     /// Passes of a good picture.
     pub const SAMPLES: u32 = 6;
+    /// The most pixels along a side; what the adapter cannot draw at a time is drawn in parts.
+    pub const MOST: u32 = 32_768;
 
     /// A picture of the default view on white paper.
     pub fn new(width: u32, height: u32) -> Shot {

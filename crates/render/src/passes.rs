@@ -6,11 +6,18 @@ use wgpu::{
     TextureSampleType, TextureViewDimension, VertexAttribute, VertexFormat,
 };
 
-use crate::targets::{COLOR, DEPTH, DISTANCE, LAST, SAMPLES, SUM};
+use crate::targets::{COLOR, DEPTH, DISTANCE, LAST, SEEN, SUM};
 use crate::vertices::Vertex;
 
 /// What every pass over bodies reads first.
 const COMMON: &str = include_str!("../../../shaders/common.wgsl");
+
+/// What is drawn and what is there are added up.
+const ADDED: wgpu::BlendComponent = wgpu::BlendComponent {
+    src_factor: wgpu::BlendFactor::One,
+    dst_factor: wgpu::BlendFactor::One,
+    operation: wgpu::BlendOperation::Add,
+};
 
 /// A drawing of bodies, as they are and cut by a section.
 pub(crate) struct Pair {
@@ -24,11 +31,14 @@ pub(crate) struct Passes {
     pub(crate) frame: BindGroupLayout,
     /// The frame with the maps.
     pub(crate) lit: BindGroupLayout,
+    /// The frame with the maps and what is seen.
+    pub(crate) all: BindGroupLayout,
     pub(crate) body: BindGroupLayout,
     pub(crate) pictures: BindGroupLayout,
     pub(crate) ending: BindGroupLayout,
     pub(crate) shadow: Pair,
-    pub(crate) piece: Pair,
+    pub(crate) seen: Pair,
+    pub(crate) shade: RenderPipeline,
     pub(crate) distance: Pair,
     /// One picture of sums, drawn over the frame.
     pub(crate) baked: BindGroupLayout,
@@ -50,7 +60,8 @@ struct Plan<'a> {
     fragment: Option<&'a str>,
     color: Option<TextureFormat>,
     depth: Option<TextureFormat>,
-    samples: u32,
+    /// Whether what is drawn adds to what is there.
+    adds: bool,
     hides: Option<Face>,
 }
 
@@ -58,6 +69,7 @@ impl Passes {
     pub(crate) fn new(device: &wgpu::Device) -> Passes {
         let frame = layout(device, &[uniform()]);
         let lit = layout(device, &[uniform(), maps()]);
+        let all = layout(device, &[uniform(), maps(), numbers(), depths()]);
         let body = layout(device, &[uniform()]);
         let baked = layout(device, &[picture()]);
         let pictures = layout(device, &[picture(), picture()]);
@@ -73,57 +85,61 @@ impl Passes {
             fragment: None,
             color: None,
             depth: Some(DEPTH),
-            samples: 1,
+            adds: false,
             // Of a closed body the faces turned away from the light keep it off as well, and do not darken themselves.
             hides: Some(Face::Front),
         };
-        let piece = Plan {
-            name: "piece",
-            source: include_str!("../../../shaders/piece.wgsl"),
-            groups: &[&lit, &body],
+        let seen = Plan {
+            name: "seen",
+            source: include_str!("../../../shaders/seen.wgsl"),
             fragment: Some("whole"),
-            color: Some(COLOR),
-            samples: SAMPLES,
+            color: Some(SEEN),
             hides: Some(Face::Back),
             ..shadow
         };
         let distance = Plan {
             name: "distance",
             source: include_str!("../../../shaders/distance.wgsl"),
-            groups: &[&frame, &body],
             color: Some(DISTANCE),
-            samples: 1,
-            ..piece
+            ..seen
+        };
+        let shade = Plan {
+            name: "shade",
+            source: include_str!("../../../shaders/shade.wgsl"),
+            has_vertices: false,
+            groups: &[&all, &body],
+            vertex: "cover",
+            fragment: Some("lit"),
+            color: Some(COLOR),
+            depth: None,
+            adds: true,
+            hides: None,
+            ..seen
         };
         let ground = Plan {
             name: "ground",
             source: include_str!("../../../shaders/ground.wgsl"),
-            has_vertices: false,
-            groups: &[&lit, &baked],
+            groups: &[&all, &baked],
             fragment: Some("shadow"),
-            hides: None,
-            ..piece
+            ..shade
         };
         let bake = Plan {
             name: "bake",
             source: include_str!("../../../shaders/bake.wgsl"),
             groups: &[&lit],
-            depth: None,
-            samples: 1,
+            vertex: "place",
+            adds: false,
             ..ground
         };
         let sum = Plan {
             name: "sum",
             source: include_str!("../../../shaders/sum.wgsl"),
             common: "",
-            has_vertices: false,
             groups: &[&pictures],
             vertex: "cover",
             fragment: Some("add"),
             color: Some(SUM),
-            depth: None,
-            samples: 1,
-            hides: None,
+            ..bake
         };
         let last = Plan {
             name: "last",
@@ -135,7 +151,8 @@ impl Passes {
         };
         Passes {
             shadow: shadow.pair(device),
-            piece: piece.pair(device),
+            seen: seen.pair(device),
+            shade: over(shade),
             distance: distance.pair(device),
             bake: over(bake),
             ground: over(ground),
@@ -143,6 +160,7 @@ impl Passes {
             last: over(last),
             frame,
             lit,
+            all,
             baked,
             body,
             pictures,
@@ -168,7 +186,9 @@ impl Plan<'_> {
             immediate_size: 0,
         });
         let buffers = if self.has_vertices { vec![Some(vertices())] } else { vec![] };
-        let targets: Vec<Option<ColorTargetState>> = self.color.iter().map(|format| Some((*format).into())).collect();
+        let blend = self.adds.then_some(wgpu::BlendState { color: ADDED, alpha: ADDED });
+        let target = |format: TextureFormat| Some(ColorTargetState { blend, ..format.into() });
+        let targets: Vec<Option<ColorTargetState>> = self.color.into_iter().map(target).collect();
         let compilation_options = wgpu::PipelineCompilationOptions::default();
         device.create_render_pipeline(&wgpu::RenderPipelineDescriptor {
             label: Some(self.name),
@@ -179,15 +199,7 @@ impl Plan<'_> {
                 compilation_options: compilation_options.clone(),
                 buffers: &buffers,
             },
-            primitive: wgpu::PrimitiveState {
-                topology: if buffers.is_empty() {
-                    wgpu::PrimitiveTopology::TriangleStrip
-                } else {
-                    wgpu::PrimitiveTopology::TriangleList
-                },
-                cull_mode: self.hides,
-                ..Default::default()
-            },
+            primitive: wgpu::PrimitiveState { cull_mode: self.hides, ..Default::default() },
             depth_stencil: self.depth.map(|format| wgpu::DepthStencilState {
                 format,
                 depth_write_enabled: Some(true),
@@ -195,7 +207,7 @@ impl Plan<'_> {
                 stencil: wgpu::StencilState::default(),
                 bias: wgpu::DepthBiasState::default(),
             }),
-            multisample: wgpu::MultisampleState { count: self.samples, ..Default::default() },
+            multisample: wgpu::MultisampleState::default(),
             fragment: self.fragment.map(|entry| wgpu::FragmentState {
                 module: &module,
                 entry_point: Some(entry),
@@ -212,7 +224,7 @@ fn vertices() -> wgpu::VertexBufferLayout<'static> {
     const ATTRIBUTES: [VertexAttribute; 3] = [
         VertexAttribute { format: VertexFormat::Float32x3, offset: 0, shader_location: 0 },
         VertexAttribute { format: VertexFormat::Snorm16x4, offset: 12, shader_location: 1 },
-        VertexAttribute { format: VertexFormat::Unorm8x4, offset: 20, shader_location: 2 },
+        VertexAttribute { format: VertexFormat::Uint8x4, offset: 20, shader_location: 2 },
     ];
     wgpu::VertexBufferLayout {
         array_stride: size_of::<Vertex>() as u64,
@@ -237,19 +249,23 @@ pub(crate) fn uniform() -> BindingType {
 }
 
 fn maps() -> BindingType {
-    BindingType::Texture {
-        sample_type: TextureSampleType::Depth,
-        view_dimension: TextureViewDimension::D2Array,
-        multisampled: false,
-    }
+    read(TextureSampleType::Depth, TextureViewDimension::D2Array)
+}
+
+fn depths() -> BindingType {
+    read(TextureSampleType::Depth, TextureViewDimension::D2)
+}
+
+fn numbers() -> BindingType {
+    read(TextureSampleType::Uint, TextureViewDimension::D2)
 }
 
 fn picture() -> BindingType {
-    BindingType::Texture {
-        sample_type: TextureSampleType::Float { filterable: false },
-        view_dimension: TextureViewDimension::D2,
-        multisampled: false,
-    }
+    read(TextureSampleType::Float { filterable: false }, TextureViewDimension::D2)
+}
+
+fn read(sample_type: TextureSampleType, view_dimension: TextureViewDimension) -> BindingType {
+    BindingType::Texture { sample_type, view_dimension, multisampled: false }
 }
 
 /// Resources bound in the order of their numbers.
@@ -269,13 +285,22 @@ pub(crate) fn told(device: &wgpu::Device, contents: &[u8]) -> wgpu::Buffer {
     device.create_buffer_init(&wgpu::util::BufferInitDescriptor { label: None, contents, usage })
 }
 
-/// What is drawn into: a view, where its samples are resolved to, and what it is cleared to.
-pub(crate) type Into<'a> = (&'a wgpu::TextureView, Option<&'a wgpu::TextureView>, wgpu::Color);
+/// What is drawn into: a view, and what it is cleared to.
+pub(crate) type Into<'a> = (&'a wgpu::TextureView, wgpu::Color);
 
 /// Begins a pass with everything cleared.
 pub(crate) fn begin<'a>(
     encoder: &'a mut wgpu::CommandEncoder,
     color: Option<Into<'_>>,
+    depth: Option<&wgpu::TextureView>,
+) -> wgpu::RenderPass<'a> {
+    begin_smooth(encoder, color.map(|(view, clear)| (view, None, clear)), depth)
+}
+
+/// Begins a pass with everything cleared whose samples are resolved to another view, where there is one.
+pub(crate) fn begin_smooth<'a>(
+    encoder: &'a mut wgpu::CommandEncoder,
+    color: Option<(&wgpu::TextureView, Option<&wgpu::TextureView>, wgpu::Color)>,
     depth: Option<&wgpu::TextureView>,
 ) -> wgpu::RenderPass<'a> {
     let color = color.map(|(view, resolve_target, clear)| wgpu::RenderPassColorAttachment {

@@ -3,7 +3,7 @@
 use glam::{DQuat, DVec3};
 
 use crate::lights::{lights, open};
-use crate::view::Camera;
+use crate::view::{Camera, Part};
 use crate::{Ground, Line, Picture, Section, Shot};
 use crate::{lettering, mirror};
 
@@ -27,6 +27,13 @@ pub(crate) struct Scene<'a> {
 pub(crate) struct Plane {
     normal: DVec3,
     reach: f64,
+}
+
+/// One of several passes, whose lights together are all.
+#[derive(Clone, Copy)]
+pub(crate) struct Pass {
+    pub(crate) number: u32,
+    pub(crate) of: u32,
 }
 
 /// The ground that is drawn.
@@ -100,15 +107,17 @@ impl<'a> Scene<'a> {
         lettering::write(picture, &self.lines, &self.camera, self.shot.ground);
     }
 
-    /// What the shaders are told about one of several passes; `shift` is a part of a pixel. `baked` is the number of
-    /// passes in which the ground was baked.
-    pub(crate) fn frame(&self, (pass, passes): (u32, u32), shift: [f64; 2], baked: u32) -> mirror::Frame {
+    /// What the shaders are told about one of several passes over a part of the picture; `shift` is a part of a pixel.
+    /// `baked` is the number of passes in which the ground was baked.
+    pub(crate) fn frame(&self, pass: Pass, shift: [f64; 2], part: Part, baked: u32) -> mirror::Frame {
         let Scene { shot, camera, ground, .. } = self;
-        let lights = lights(&shot.view, &self.points, pass, passes);
+        let lights = lights(&shot.view, &self.points, pass.number, pass.of);
         let up = shot.view.up();
         let single = |it: DVec3| it.as_vec3().to_array();
+        let to_clip = part.out_of_whole([shot.width, shot.height]) * camera.to_clip(shift);
         mirror::Frame {
-            to_clip: camera.to_clip(shift).as_mat4().to_cols_array_2d(),
+            to_clip: to_clip.as_mat4().to_cols_array_2d(),
+            from_clip: to_clip.inverse().as_mat4().to_cols_array_2d(),
             eye: single(camera.eye),
             pixel: (2.0 * camera.half[0] / f64::from(shot.width)) as f32,
             plane: self.plane.normal.extend(self.plane.reach).as_vec4().to_array(),
@@ -126,8 +135,13 @@ impl<'a> Scene<'a> {
         }
     }
 
+    /// What the shaders are told where nothing is seen by an eye, or all of it without a shift.
+    pub(crate) fn frame_of_all(&self, pass: Pass) -> mirror::Frame {
+        self.frame(pass, [0.0; 2], Part::whole([self.shot.width, self.shot.height]), 1)
+    }
+
     /// As [`Scene::frame`], moved within the pixel to the place of a pass of Halton's sequence.
-    pub(crate) fn frame_within(&self, pass: u32, baked: u32) -> mirror::Frame {
+    pub(crate) fn frame_within(&self, pass: u32, part: Part, baked: u32) -> mirror::Frame {
         let by = |base: u32| {
             let (mut index, mut share, mut sum) = (pass + 1, 1.0, 0.0);
             while index > 0 {
@@ -138,6 +152,6 @@ impl<'a> Scene<'a> {
             2.0 * sum - 1.0
         };
         let shift = [by(2) / f64::from(self.shot.width), by(3) / f64::from(self.shot.height)];
-        self.frame((pass, self.shot.samples), shift, baked)
+        self.frame(Pass { number: pass, of: self.shot.samples }, shift, part, baked)
     }
 }

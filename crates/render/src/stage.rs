@@ -20,6 +20,8 @@ pub struct Stage<'a> {
     pub(crate) gpu: &'a Gpu,
     pub(crate) passes: Passes,
     pub(crate) bodies: Vec<Loaded>,
+    /// How they look, each once.
+    pub(crate) looks: Vec<Look>,
     pub(crate) maps: wgpu::Texture,
     pub(crate) frame: wgpu::Buffer,
 }
@@ -30,14 +32,24 @@ pub(crate) struct Loaded {
     /// Its triangles, and those that throw shadows, with how many corners they have.
     fine: (wgpu::Buffer, u32),
     coarse: (wgpu::Buffer, u32),
-    uniform: wgpu::Buffer,
-    group: wgpu::BindGroup,
-    finish: Finish,
+    /// The number of its look, from 1.
+    look: u32,
     pub(crate) clipped: bool,
     turns: bool,
     /// Its vertices, a part of them if there are many, in the piece frame.
     points: Vec<DVec3>,
 }
+
+/// What bodies look like that are of one finish, and turn or do not.
+pub(crate) struct Look {
+    finish: Finish,
+    turns: bool,
+    uniform: wgpu::Buffer,
+    pub(crate) group: wgpu::BindGroup,
+}
+
+/// The shaders have six bits for the number of a look.
+const LOOKS: usize = 63;
 
 /// A picture of a model.
 ///
@@ -60,22 +72,24 @@ impl<'a> Stage<'a> {
     /// Takes the bodies of a model to an adapter.
     ///
     /// # Errors
-    /// [`RenderError::TooManyTriangles`], [`RenderError::OutOfMemory`], [`RenderError::Lost`],
-    /// [`RenderError::Cancelled`], [`RenderError::Threads`].
+    /// [`RenderError::TooManyTriangles`], [`RenderError::TooManyFinishes`], [`RenderError::OutOfMemory`],
+    /// [`RenderError::Lost`], [`RenderError::Cancelled`], [`RenderError::Threads`].
     pub fn new(gpu: &'a Gpu, model: &Model<'_>, options: &RunOptions<'_>) -> Result<Stage<'a>, RenderError> {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build();
         let pool = pool.map_err(|error| RenderError::Threads(error.to_string()))?;
         let passes = Passes::new(&gpu.device);
+        let mut looks = Vec::new();
         let bodies = model.bodies.iter().filter(|body| !body.mesh.triangles.is_empty());
         let load = |body: &Body<'_>| {
             check(options)?;
-            pool.install(|| Loaded::new(gpu, &passes, body))
+            let look = Look::number(&mut looks, gpu, &passes, body)?;
+            pool.install(|| Loaded::new(gpu, body, look))
         };
         let bodies: Vec<Loaded> = bodies.map(load).collect::<Result<_, RenderError>>()?;
-        let maps = texture(&gpu.device, [MAP, MAP, LIGHTS as u32], 1, DEPTH);
+        let maps = texture(&gpu.device, [MAP, MAP, LIGHTS as u32], DEPTH);
         let frame = told(&gpu.device, &[0; size_of::<mirror::Frame>()]);
         gpu.wait()?;
-        Ok(Stage { gpu, passes, bodies, maps, frame })
+        Ok(Stage { gpu, passes, bodies, looks, maps, frame })
     }
 
     /// A picture, with the piece turned by so many degrees about its axis.
@@ -85,13 +99,12 @@ impl<'a> Stage<'a> {
     /// [`RenderError::Lost`], [`RenderError::Refused`], [`RenderError::Cancelled`].
     pub fn render(&self, shot: &Shot, turned: f64, options: &RunOptions<'_>) -> Result<Picture, RenderError> {
         let shoot = self.shoot(shot, turned)?;
-        let last = shoot.take(&|share| {
+        let mut picture = shoot.take(&|share| {
             if let Some(progress) = options.progress {
                 progress(share);
             }
             check(options)
         })?;
-        let mut picture = Picture { width: shot.width, height: shot.height, rgba: self.gpu.read(&last)? };
         shoot.scene.write_lines(&mut picture);
         Ok(picture)
     }
@@ -101,22 +114,25 @@ impl<'a> Stage<'a> {
     /// # Errors
     /// As [`Stage::render`].
     pub fn depths(&self, shot: &Shot, turned: f64) -> Result<Vec<f32>, RenderError> {
+        shot.check(self.gpu.device.limits().max_texture_dimension_2d)?;
         let bytes = self.gpu.read(&self.shoot(shot, turned)?.distances())?;
         Ok(bytes.chunks_exact(4).map(|it| f32::from_le_bytes([it[0], it[1], it[2], it[3]])).collect())
     }
 
     /// Sets everything up for a picture.
     fn shoot<'b>(&'b self, shot: &'b Shot, turned: f64) -> Result<Shoot<'b>, RenderError> {
-        shot.check(self.gpu.device.limits().max_texture_dimension_2d)?;
+        shot.check(Shot::MOST)?;
         if !turned.is_finite() {
             return Err(RenderError::Senseless("a piece is turned by a finite number of degrees"));
         }
         let plane = Plane::new(shot.section.as_ref(), turned.to_radians());
+        for look in &self.looks {
+            let told = look.finish.mirror(if look.turns { turned.to_radians() } else { 0.0 });
+            self.gpu.queue.write_buffer(&look.uniform, 0, bytemuck::bytes_of(&told));
+        }
         let mut points = Vec::new();
         for body in &self.bodies {
             let turn = if body.turns { turned.to_radians() } else { 0.0 };
-            let told = body.finish.mirror(turn);
-            self.gpu.queue.write_buffer(&body.uniform, 0, bytemuck::bytes_of(&told));
             let in_room = body.points.iter().map(|point| DQuat::from_rotation_x(turn) * *point);
             points.extend(in_room.filter(|point| !body.clipped || plane.keeps(*point)));
         }
@@ -132,8 +148,22 @@ impl<'a> Stage<'a> {
     }
 }
 
+impl Look {
+    /// The number, from 1, of what a body looks like, which is added to the others if it is not among them.
+    fn number(looks: &mut Vec<Look>, gpu: &Gpu, passes: &Passes, body: &Body<'_>) -> Result<u32, RenderError> {
+        let place = looks.iter().position(|look| look.finish == body.finish && look.turns == body.turns);
+        if place.is_none() {
+            let uniform = told(&gpu.device, &[0; size_of::<mirror::Body>()]);
+            let group = bind(&gpu.device, &passes.body, [uniform.as_entire_binding()]);
+            looks.push(Look { finish: body.finish, turns: body.turns, uniform, group });
+        }
+        let number = place.map_or(looks.len(), |place| place + 1);
+        if number > LOOKS { Err(RenderError::TooManyFinishes) } else { Ok(number as u32) }
+    }
+}
+
 impl Loaded {
-    fn new(gpu: &Gpu, passes: &Passes, body: &Body<'_>) -> Result<Loaded, RenderError> {
+    fn new(gpu: &Gpu, body: &Body<'_>, look: u32) -> Result<Loaded, RenderError> {
         /// More points than these do not change where a camera or a light stands.
         const POINTS: usize = 20_000;
         /// Cells that a body's longest side has; a map of shadows has four texels for each.
@@ -151,34 +181,37 @@ impl Loaded {
         let indices = |indices: &[u32]| {
             Ok((buffer(bytemuck::cast_slice(indices), wgpu::BufferUsages::INDEX)?, indices.len() as u32))
         };
-        let uniform = told(device, &[0; size_of::<mirror::Body>()]);
         let stride = body.mesh.vertices.len().div_ceil(POINTS).max(1);
         Ok(Loaded {
             vertices: buffer(bytemuck::cast_slice(&made.vertices), wgpu::BufferUsages::VERTEX)?,
             fine: indices(&made.indices)?,
             coarse: indices(&made.coarse((longest / CELLS).max(1e-6) as f32))?,
-            group: bind(device, &passes.body, [uniform.as_entire_binding()]),
-            uniform,
-            finish: body.finish,
+            look,
             clipped: body.clipped,
             turns: body.turns,
             points: body.mesh.vertices.iter().step_by(stride).map(|it| DVec3::from_array(*it)).collect(),
         })
     }
 
-    /// Draws all of its triangles.
-    pub(crate) fn draw(&self, pass: &mut wgpu::RenderPass<'_>) {
-        self.draw_some(pass, &self.fine, 0);
+    /// Draws all of its triangles; the instance is the number of its look.
+    pub(crate) fn draw(&self, pass: &mut wgpu::RenderPass<'_>, looks: &[Look]) {
+        self.draw_some(pass, looks, &self.fine, self.look);
     }
 
     /// Draws what throws a shadow of a light.
-    pub(crate) fn draw_coarse(&self, pass: &mut wgpu::RenderPass<'_>, light: u32) {
-        self.draw_some(pass, &self.coarse, light);
+    pub(crate) fn draw_coarse(&self, pass: &mut wgpu::RenderPass<'_>, looks: &[Look], light: u32) {
+        self.draw_some(pass, looks, &self.coarse, light);
     }
 
-    fn draw_some(&self, pass: &mut wgpu::RenderPass<'_>, (indices, count): &(wgpu::Buffer, u32), instance: u32) {
+    fn draw_some(
+        &self,
+        pass: &mut wgpu::RenderPass<'_>,
+        looks: &[Look],
+        (indices, count): &(wgpu::Buffer, u32),
+        instance: u32,
+    ) {
         if *count > 0 {
-            pass.set_bind_group(1, &self.group, &[]);
+            pass.set_bind_group(1, &looks[self.look as usize - 1].group, &[]);
             pass.set_vertex_buffer(0, self.vertices.slice(..));
             pass.set_index_buffer(indices.slice(..), wgpu::IndexFormat::Uint32);
             pass.draw_indexed(0..*count, 0, instance..instance + 1);

@@ -12,11 +12,21 @@ pub(crate) const LAST: TextureFormat = TextureFormat::Rgba8Unorm;
 pub(crate) const DISTANCE: TextureFormat = TextureFormat::R32Float;
 /// Depths.
 pub(crate) const DEPTH: TextureFormat = TextureFormat::Depth32Float;
-/// Samples a pixel in one pass.
+/// What is seen at a sample: a direction, and what is there.
+pub(crate) const SEEN: TextureFormat = TextureFormat::Rg32Uint;
+/// Samples along a side of a pixel; the shaders count on two.
+pub(crate) const SIDE: u32 = 2;
+
+/// Samples a pixel of a live picture that is smooth.
 pub(crate) const SAMPLES: u32 = 4;
 
+/// A texture of one level that is drawn into and read.
+pub(crate) fn texture(device: &wgpu::Device, size: [u32; 3], format: TextureFormat) -> wgpu::Texture {
+    sampled(device, size, 1, format)
+}
+
 /// A texture of one level that is drawn into, and read too unless it has several samples.
-pub(crate) fn texture(
+pub(crate) fn sampled(
     device: &wgpu::Device,
     [width, height, layers]: [u32; 3],
     sample_count: u32,
@@ -54,7 +64,7 @@ pub(crate) struct Sums {
 
 impl Sums {
     pub(crate) fn new(device: &wgpu::Device, [width, height]: [u32; 2]) -> Sums {
-        let view = |format| whole(&texture(device, [width, height, 1], 1, format));
+        let view = |format| whole(&texture(device, [width, height, 1], format));
         Sums { latest: view(COLOR), sums: [view(SUM), view(SUM)] }
     }
 
@@ -63,23 +73,23 @@ impl Sums {
     }
 }
 
-/// What one picture is drawn into.
+/// What one picture, or a part of it, is drawn into.
 pub(crate) struct Targets {
-    /// Light and depth, of several samples a pixel.
-    pub(crate) color: wgpu::TextureView,
+    /// What is seen at each sample, and how deep.
+    pub(crate) seen: wgpu::TextureView,
     pub(crate) depth: wgpu::TextureView,
     pub(crate) sums: Sums,
     pub(crate) last: wgpu::Texture,
 }
 
 impl Targets {
-    pub(crate) fn new(device: &wgpu::Device, size: [u32; 2]) -> Targets {
-        let make = |samples, format| texture(device, [size[0], size[1], 1], samples, format);
+    pub(crate) fn new(device: &wgpu::Device, [width, height]: [u32; 2]) -> Targets {
+        let samples = |format| whole(&texture(device, [SIDE * width, SIDE * height, 1], format));
         Targets {
-            color: whole(&make(SAMPLES, COLOR)),
-            depth: whole(&make(SAMPLES, DEPTH)),
-            sums: Sums::new(device, size),
-            last: make(1, LAST),
+            seen: samples(SEEN),
+            depth: samples(DEPTH),
+            sums: Sums::new(device, [width, height]),
+            last: texture(device, [width, height, 1], LAST),
         }
     }
 }

@@ -177,6 +177,41 @@ impl Camera {
     }
 }
 
+/// The part of a picture that is drawn at a time, pixels.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Part {
+    /// Its upper left corner.
+    pub(crate) start: [u32; 2],
+    pub(crate) size: [u32; 2],
+}
+
+impl Part {
+    /// All of a picture.
+    pub(crate) fn whole(size: [u32; 2]) -> Part {
+        Part { start: [0; 2], size }
+    }
+
+    /// The parts that make up a picture, row by row, none of them larger than `most`.
+    pub(crate) fn of(size: [u32; 2], most: [u32; 2]) -> Vec<Part> {
+        let starts = |axis: usize| (0..size[axis]).step_by(most[axis].max(1) as usize);
+        let part = |start: [u32; 2]| Part {
+            start,
+            size: std::array::from_fn(|axis| most[axis].min(size[axis] - start[axis])),
+        };
+        starts(1).flat_map(|y| starts(0).map(move |x| part([x, y]))).collect()
+    }
+
+    /// From the whole picture's −1 … 1 to this part's.
+    pub(crate) fn out_of_whole(self, whole: [u32; 2]) -> DMat4 {
+        let [(x, right), (y, down)] = [0, 1].map(|axis| {
+            let (start, size, whole) = (self.start[axis], self.size[axis], f64::from(whole[axis]));
+            let grow = whole / f64::from(size);
+            (grow, grow * (2.0 * f64::from(start) + f64::from(size) - whole) / whole)
+        });
+        DMat4::from_translation(glam::dvec3(-right, down, 0.0)) * DMat4::from_scale(glam::dvec3(x, y, 1.0))
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -193,6 +228,19 @@ mod tests {
         let standing = View { standing: true, ..front };
         let camera = Camera::new(&standing, [100, 200], &[DVec3::ZERO, DVec3::X * 100.0]);
         assert!(near(camera.up, DVec3::X) && near(camera.back, DVec3::NEG_Y) && near(camera.right, DVec3::NEG_Z));
+    }
+
+    #[test]
+    fn parts_make_up_the_picture() {
+        let parts = Part::of([5, 3], [2, 2]);
+        assert_eq!(parts.len(), 6);
+        assert_eq!(parts[5], Part { start: [4, 2], size: [1, 1] });
+        // The middle of the pixel in the lower right corner is the middle of its part.
+        let [x, y] = [2.0 * 4.5 / 5.0 - 1.0, 1.0 - 2.0 * 2.5 / 3.0];
+        let at = parts[5].out_of_whole([5, 3]) * glam::dvec4(x, y, 0.5, 1.0);
+        assert!(near(at.truncate(), glam::dvec3(0.0, 0.0, 0.5)), "{at}");
+        assert_eq!(Part::of([5, 3], [5, 3]), [Part::whole([5, 3])]);
+        assert_eq!(Part::whole([5, 3]).out_of_whole([5, 3]), DMat4::IDENTITY);
     }
 
     #[test]

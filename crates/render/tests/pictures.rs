@@ -232,13 +232,31 @@ fn dimension_lines_are_dark_and_light_on_any_ground() {
 }
 
 #[test]
+fn a_picture_that_is_drawn_in_parts_has_no_seam() {
+    let Some(gpu) = gpu() else { return };
+    let mesh = cylinder(10.0, 60.0);
+    let (width, height) = (4200, 24);
+    let shot = Shot { samples: 1, ..Shot::new(width, height) };
+    let picture = render(&gpu, &model(&mesh), &shot, &RunOptions::default()).unwrap();
+    // Parts are 4096 pixels wide at most.
+    let off = |column: usize| {
+        let pixel = |row: usize, column: usize| &picture.rgba[4 * (row * width as usize + column)..][..4];
+        let off = |row| pixel(row, column).iter().zip(pixel(row, column + 1)).map(|(a, b)| a.abs_diff(*b)).max();
+        (0..height as usize).filter_map(off).max().unwrap()
+    };
+    let near = (4080..4095).map(off).max().unwrap();
+    assert!(off(4095) <= near.max(2), "{} beside {near}", off(4095));
+    assert!(picture.rgba.chunks(4).all(|it| it[3] == 255));
+}
+
+#[test]
 fn what_cannot_be_drawn_is_told() {
     let Some(gpu) = gpu() else { return };
     let mesh = cylinder(10.0, 60.0);
     let options = RunOptions::default();
     let stage = Stage::new(&gpu, &model(&mesh), &options).unwrap();
     let refused = |shot: Shot| stage.render(&shot, 0.0, &options).unwrap_err();
-    let most = gpu.about().most_pixels;
+    let most = Shot::MOST;
     let too_wide = most + 1;
     assert_eq!(refused(Shot::new(too_wide, 100)), RenderError::Size { width: too_wide, height: 100, most });
     assert!(matches!(refused(Shot::new(100, 0)), RenderError::Size { .. }));

@@ -84,7 +84,7 @@ fn meshed<W: Wood>(
 ) -> Result<(Mesh, Vec<[f64; 3]>), SurfaceError> {
     let skin = Skin::new(rays, wood, stop)?;
     let cut = |row: usize, column: usize| levels(rays, &skin, row, column);
-    let complex = Complex::new(&skin, wood, cut, stop)?;
+    let complex = Complex::new(&skin, wood, cut, stop)?.without_flat_levels();
     let (mesh, crossings) = Draft::new(&complex, stop)?.mended(stop)?;
     Ok((if chuck == Chuck::Plus { mesh.mirrored() } else { mesh }, crossings))
 }

@@ -14,9 +14,9 @@ use crate::wood::Wood;
 use crate::{Stop, SurfaceError};
 
 /// The crossings of a row of strips: their levels, and where they lie.
-struct Crossings {
-    levels: Ragged<f64>,
-    samples: Vec<Sample>,
+pub(crate) struct Crossings {
+    pub(crate) levels: Ragged<f64>,
+    pub(crate) samples: Vec<Sample>,
 }
 
 /// All places through which the surface passes.
@@ -25,11 +25,11 @@ pub(crate) struct Complex<'a, W> {
     pub(crate) skin: &'a Skin<'a>,
     pub(crate) wood: &'a W,
     /// By row of columns, the levels of each.
-    levels: Vec<Ragged<f64>>,
+    pub(crate) levels: Vec<Ragged<f64>>,
     /// Strips along the axis from the rays of a row to those of the next.
-    along: Vec<Crossings>,
+    pub(crate) along: Vec<Crossings>,
     /// Strips around the axis within a row.
-    around: Vec<Crossings>,
+    pub(crate) around: Vec<Crossings>,
     /// Crossings of the axis between a row and the next.
     axis: Vec<Option<Sample>>,
 }

@@ -75,6 +75,7 @@ mod crossing;
 mod doubts;
 mod draft;
 mod faces;
+mod flat;
 mod level;
 mod mend;
 mod mesh;

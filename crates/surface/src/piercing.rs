@@ -7,8 +7,11 @@
 
 mod pair;
 
+use std::f64::consts::PI;
+
 use dryturn_carve::RunOptions;
-use glam::{DVec3, Vec3};
+use dryturn_geom::angle;
+use glam::{DVec3, DVec4, Vec4};
 use rayon::prelude::*;
 
 use crate::mesh::Mesh;
@@ -48,25 +51,41 @@ pub(crate) fn piercings(mesh: &Mesh, among: Vec<u32>, stop: &Stop<'_>) -> Result
     Ok(pairs)
 }
 
-/// A triangle and a box around it.
+/// A triangle and a box around it, of its coordinates and of its angle about the axis: the narrow triangles of a flat end
+/// lie in boxes that overlap, but each at its own angle.
 #[derive(Clone, Copy)]
 struct Boxed {
     triangle: u32,
-    low: Vec3,
-    high: Vec3,
+    low: Vec4,
+    high: Vec4,
 }
+
+/// How much a radian counts beside a millimetre where triangles are parted.
+const RADIAN: f64 = 20.0;
 
 impl Boxed {
     fn of(mesh: &Mesh, triangle: u32) -> Boxed {
         let (low, high) = mesh.bounds_of(triangle as usize);
+        let [first, last] = angles(mesh.corners(triangle as usize)).map(|angle| angle * RADIAN);
         // What is rounded to single precision may be off by half a step.
-        let [low, high] = [low.as_vec3().map(f32::next_down), high.as_vec3().map(f32::next_up)];
-        Boxed { triangle, low, high }
+        let (low, high) = (low.extend(first).as_vec4(), high.extend(last).as_vec4());
+        Boxed { triangle, low: low.map(f32::next_down), high: high.map(f32::next_up) }
     }
 
     fn meets(&self, other: &Boxed) -> bool {
         self.low.cmple(other.high).all() && other.low.cmple(self.high).all()
     }
+}
+
+/// The angles about the axis between which a triangle lies, radians; all there are for one around the axis or over the
+/// place where they begin anew.
+fn angles(corners: [[f64; 3]; 3]) -> [f64; 2] {
+    /// Far above the rounding of an angle.
+    const CLEAR: f64 = 1e-9;
+    let [a, b, c] = corners.map(|[_, y, z]| angle::atan2(y, z));
+    let (low, high) = (a.min(b).min(c), a.max(b).max(c));
+    let is_round = high - low > PI - CLEAR || corners.iter().any(|[_, y, z]| y.abs().max(z.abs()) < CLEAR);
+    if is_round { [-PI - CLEAR, PI + CLEAR] } else { [low - CLEAR, high + CLEAR] }
 }
 
 struct Search<'a> {
@@ -107,13 +126,13 @@ impl Search<'_> {
 
 /// The triangles on both sides of a plane across one of the axes, if one parts them well.
 fn parted(boxed: &[Boxed]) -> Option<(Vec<Boxed>, Vec<Boxed>)> {
-    let start = (Vec3::INFINITY, Vec3::NEG_INFINITY, DVec3::ZERO);
+    let start = (Vec4::INFINITY, Vec4::NEG_INFINITY, DVec4::ZERO);
     let (low, high, sum) = boxed.iter().fold(start, |(low, high, sum), it| {
         let middle = 0.5 * (it.low + it.high);
-        (low.min(middle), high.max(middle), sum + middle.as_dvec3())
+        (low.min(middle), high.max(middle), sum + middle.as_dvec4())
     });
-    let mean = (sum / boxed.len() as f64).as_vec3();
-    let mut axes = [0, 1, 2];
+    let mean = (sum / boxed.len() as f64).as_vec4();
+    let mut axes = [0, 1, 2, 3];
     axes.sort_by(|a, b| (high - low)[*b].total_cmp(&(high - low)[*a]));
     axes.into_iter().find_map(|axis| {
         let one: Vec<Boxed> = boxed.iter().filter(|it| it.low[axis] <= mean[axis]).copied().collect();

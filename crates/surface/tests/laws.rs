@@ -4,6 +4,7 @@
 
 mod common;
 
+use std::collections::BTreeSet;
 use std::f64::consts::{FRAC_PI_2, PI};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -66,6 +67,17 @@ fn turning_the_job_turns_the_mesh() {
     let off = farthest(&mesh, |[x, y, z]| [x, -z, y], &turned);
     println!("turned: {off:.1e} mm off");
     assert!(off < 2e-4, "{off}");
+    // A quarter is a whole number of steps of the grid: the same vertices come in another order.
+    let nearest = |[x, y, z]: [f64; 3]| {
+        let off = |[a, b, c]: &[f64; 3]| (a - x).abs().max((b + z).abs()).max((c - y).abs());
+        let all = turned.vertices.iter().map(off).enumerate();
+        all.min_by(|one, other| one.1.total_cmp(&other.1)).unwrap()
+    };
+    let found: Vec<(usize, f64)> = mesh.vertices.iter().map(|vertex| nearest(*vertex)).collect();
+    let most = found.iter().map(|(_, off)| *off).fold(0.0, f64::max);
+    let numbers: BTreeSet<usize> = found.iter().map(|(number, _)| *number).collect();
+    println!("turned: vertices {most:.1e} mm off");
+    assert!(numbers.len() == mesh.vertices.len() && most < 1e-3, "{} of {}, {most}", numbers.len(), found.len());
 }
 
 #[test]

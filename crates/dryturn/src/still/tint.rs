@@ -1,6 +1,7 @@
 //! Colours that tell something of each spot of the piece.
 
 use std::collections::BTreeSet;
+use std::f64::consts::TAU;
 use std::sync::atomic::Ordering;
 
 use dryturn_check::Times;
@@ -41,7 +42,12 @@ pub(super) fn tinted(tint: Tint, piece: &Piece, mesh: &Mesh, running: &Running<'
         Tint::Gap => gaps(job, mesh, running)?,
     };
     let key = key(tint, job, &values);
-    let colors = values.iter().map(|value| painted(key.color(*value))).collect();
+    let stripes = Stripes::of(mesh, piece.work.grid.station_step);
+    let color = |(corners, value): (&[u32; 3], &f64)| {
+        let is_stripe = key.is_striped(*value) && stripes.are_at(middle(mesh, corners));
+        painted(if is_stripe { key.stripe(*value) } else { key.color(*value) })
+    };
+    let colors = mesh.triangles.iter().zip(&values).map(color).collect();
     Ok(Some(Tinted { colors, key, is_part_raw: values.iter().any(|value| value.is_nan()) }))
 }
 
@@ -50,6 +56,30 @@ const PAINT: f64 = 0.86;
 
 fn painted(color: [u8; 3]) -> [u8; 3] {
     color.map(|part| (f64::from(part) * PAINT).round() as u8)
+}
+
+/// Stripes that wind around the piece.
+struct Stripes {
+    /// From one to the next along the piece, mm.
+    apart: f64,
+    /// How many begin on the way around.
+    starts: f64,
+}
+
+impl Stripes {
+    /// Stripes that are told apart on a picture of a mesh and by triangles of a size in mm; they rise by about 45° where
+    /// the mesh is widest.
+    fn of(mesh: &Mesh, triangle: f64) -> Stripes {
+        let (low, high) = mesh.bounds().unwrap_or_default();
+        let apart = ((high[0] - low[0]) / 60.0).max(4.0 * triangle);
+        let widest = high[1].max(high[2]).max(-low[1]).max(-low[2]);
+        Stripes { apart, starts: (TAU * widest / apart).round() }
+    }
+
+    fn are_at(&self, [station, y, z]: [f64; 3]) -> bool {
+        let turn = self.starts * angle::atan2(y, z) / TAU;
+        (station / self.apart + turn).rem_euclid(1.0) < 0.3
+    }
 }
 
 /// Something of the block that made each triangle; not a number where none did.
@@ -109,4 +139,24 @@ fn cutters(job: &Job, indices: impl Iterator<Item = usize>) -> Vec<(usize, Strin
     let used: BTreeSet<usize> = indices.collect();
     let named = |index: usize| Some((index, output::cutter_name(job.scene.cutters.get(index)?)));
     used.into_iter().filter_map(named).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::f64::consts::PI;
+
+    use super::*;
+
+    /// Just before the columns begin anew.
+    const SEAM: f64 = PI - 1e-6;
+
+    #[test]
+    fn stripes_wind_around_without_a_seam() {
+        let mesh = Mesh::turned(&[[0.0, 15.0], [120.0, 15.0]], 0.1);
+        let stripes = Stripes::of(&mesh, 0.25);
+        let at = |station: f64, angle: f64| stripes.are_at([station, 15.0 * angle.sin(), 15.0 * angle.cos()]);
+        let share = (0..10_000).filter(|k| at(f64::from(*k) * 0.01, 1.0)).count();
+        assert!((2900..3100).contains(&share), "{share}");
+        assert!((0..1000).all(|k| at(0.1 * f64::from(k) + 0.033, SEAM) == at(0.1 * f64::from(k) + 0.033, -SEAM)));
+    }
 }

@@ -51,6 +51,16 @@ impl Key {
         }
     }
 
+    /// Whether stripes tell a number as well as its colour does: one well below zero on a signed scale.
+    pub fn is_striped(&self, value: f64) -> bool {
+        matches!(self.scale, KeyScale::Signed { limit } if value < -style::FADES * limit)
+    }
+
+    /// Colour of the stripes there.
+    pub fn stripe(&self, value: f64) -> [u8; 3] {
+        style::striped(self.color(value))
+    }
+
     /// The card: width, height, and red, green and blue of its pixels row by row. `size` is that of its text in pixels;
     /// `raw` says that some of the surface has no number. `None` where there is no room for it.
     pub fn card(&self, size: f32, raw: bool) -> Option<(u32, u32, Vec<u8>)> {
@@ -116,7 +126,10 @@ impl Card<'_> {
         let (least, greatest) = self.ends();
         let area = Area { left, top, width: self.sizes(1.2), height: self.sizes(BAR) };
         let value = |y: i32| greatest - (greatest - least) * (f64::from(y - top) + 0.5) / f64::from(area.height);
-        canvas.painted(area, |_, y| self.key.color(value(y)));
+        canvas.painted(area, |x, y| {
+            let (colour, is_striped) = (self.key.color(value(y)), self.key.is_striped(value(y)));
+            if is_striped { style::beyond(colour, x, y) } else { colour }
+        });
         canvas.frame(area, RULE);
         for (value, label) in self.ticks() {
             let share = if greatest > least { (greatest - value) / (greatest - least) } else { 0.5 };

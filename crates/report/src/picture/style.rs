@@ -33,7 +33,7 @@ pub(super) fn measured(share: f64) -> Colour {
 }
 
 /// How far from zero the scale of deviations still fades to paper.
-const FADES: f64 = 0.15;
+pub(super) const FADES: f64 = 0.15;
 
 /// Colour of a deviation: −1 farthest below, 0 as wanted, 1 farthest over.
 pub(super) fn deviating(share: f64) -> Colour {
@@ -45,11 +45,12 @@ pub(super) fn deviating(share: f64) -> Colour {
 
 /// A deviation beyond what is allowed.
 pub(super) fn beyond(colour: Colour, x: i32, y: i32) -> Colour {
-    match (x - y).rem_euclid(8) < 2 {
-        true if is_light(colour) => mixed(colour, INK, 150),
-        true => mixed(colour, PAPER, 190),
-        false => colour,
-    }
+    if (x - y).rem_euclid(8) < 2 { striped(colour) } else { colour }
+}
+
+/// A stripe over a colour.
+pub(super) fn striped(colour: Colour) -> Colour {
+    if is_light(colour) { mixed(colour, INK, 150) } else { mixed(colour, PAPER, 190) }
 }
 
 /// Colour of a category's pixel.

@@ -1,37 +1,71 @@
-// Bodies, lit: what they are made of at a point, and what of the light comes back from it.
+// What is seen, lit: what it is made of at a point, and what of the light comes back from it. The instance is the number
+// of the look.
 
-struct Point {
+struct Corner {
     @builtin(position) clip: vec4f,
-    @location(0) room: vec3f,
-    @location(1) normal: vec3f,
-    @location(2) color: vec4f,
+    @location(0) @interpolate(flat) look: u32,
 }
 
 @vertex
-fn place(@location(0) position: vec3f, @location(1) normal: vec4f, @location(2) color: vec4f) -> Point {
-    let room = to_room(position);
-    return Point(frame.to_clip * vec4f(room, 1.0), room, to_room(normal.xyz), color);
+fn cover(@builtin(vertex_index) index: u32, @builtin(instance_index) look: u32) -> Corner {
+    return Corner(over_all(index), look);
+}
+
+// A sample, or several that are one.
+struct Spot {
+    sample: vec2u,
+    room: vec3f,
+    normal: vec3f,
 }
 
 @fragment
-fn whole(point: Point) -> @location(0) vec4f {
-    return vec4f(shade(point.room, normalize(point.normal), point.color), 1.0);
-}
-
-struct Pixel {
-    @location(0) color: vec4f,
-    @builtin(frag_depth) depth: f32,
-}
-
-@fragment
-fn cut(point: Point, @builtin(front_facing) is_front: bool) -> Pixel {
-    let seen = through_section(point.room, normalize(point.normal), is_front);
-    if seen.is_gone {
+fn lit(corner: Corner) -> @location(0) vec4f {
+    let pixel = 2 * vec2i(corner.clip.xy);
+    var mean = spot(pixel);
+    var is_one = look_of(mean.sample) == corner.look;
+    var count = u32(is_one);
+    for (var k = 1; k < 4; k++) {
+        let other = spot(pixel + vec2i(k & 1, k >> 1));
+        count += u32(look_of(other.sample) == corner.look);
+        is_one = is_one && is_same(mean, other);
+        mean.room = mix(mean.room, other.room, 1.0 / f32(k + 1));
+    }
+    if count == 0u {
         discard;
     }
-    // Colours of triangles are those of their surface; the inside is the finish's own.
-    let color = select(point.color, vec4f(0.0), seen.is_cap);
-    return Pixel(vec4f(shade(seen.room, seen.normal, color), 1.0), nearness(seen, point.room));
+    // Samples of one face are lit as one, and those at an edge each by itself.
+    var sum = vec3f(0.0);
+    for (var k = 0; k < select(4, 1, is_one); k++) {
+        var at = mean;
+        if !is_one {
+            at = spot(pixel + vec2i(k & 1, k >> 1));
+        }
+        if look_of(at.sample) == corner.look {
+            sum += shade(at) * select(0.25, 1.0, is_one);
+        }
+    }
+    return vec4f(sum, 0.25 * f32(count));
+}
+
+fn spot(place: vec2i) -> Spot {
+    let sample = textureLoad(samples, place, 0).xy;
+    let face = seen_at(vec2f(place) + 0.5, textureLoad(depths, place, 0));
+    let share = select(1.0, share_to(face, frame.plane), (sample.y & IS_CAP) != 0u);
+    return Spot(sample, mix(frame.eye, face, share), unpacked(sample.x));
+}
+
+// Whether two samples of a pixel lie on one smooth face of one colour.
+fn is_same(a: Spot, b: Spot) -> bool {
+    let off = abs(dot(a.normal, b.room - a.room));
+    let near = 0.4 * frame.pixel * distance(frame.eye, a.room);
+    return a.sample.y == b.sample.y && dot(a.normal, b.normal) > 0.995 && off < near;
+}
+
+fn unpacked(word: u32) -> vec3f {
+    let flat = unpack2x16snorm(word);
+    let up = 1.0 - abs(flat.x) - abs(flat.y);
+    let folded = (1.0 - abs(flat.yx)) * select(vec2f(-1.0), vec2f(1.0), flat >= vec2f(0.0));
+    return normalize(vec3f(select(flat, folded, up < 0.0), up));
 }
 
 // A surface as light meets it.
@@ -44,22 +78,30 @@ struct Surface {
     fibre: vec3f,
 }
 
-fn shade(room: vec3f, normal: vec3f, color: vec4f) -> vec3f {
-    let to_eye = normalize(frame.eye - room);
+fn shade(at: Spot) -> vec3f {
+    let to_eye = normalize(frame.eye - at.room);
     var surface = Surface(body.early, body.roughness, 1.0, vec3f(0.0));
-    if body.is_wood == 1u && color.a < 0.5 {
-        surface = wood(to_piece(room), to_piece(normal), frame.pixel * distance(frame.eye, room));
+    if (at.sample.y & IS_PAINTED) != 0u {
+        surface.color = unpack4x8unorm(at.sample.y).rgb;
+    } else if body.is_wood == 1u {
+        surface = wood(to_piece(at.room), to_piece(at.normal), frame.pixel * distance(frame.eye, at.room));
     }
-    surface.color = mix(surface.color, color.rgb, color.a);
     var sum = vec3f(0.0);
     for (var light = 0u; light < LIGHTS; light++) {
-        let facing = dot(normal, frame.lights[light].toward);
+        let toward = frame.lights[light].toward;
+        let facing = dot(at.normal, toward);
         if facing > 0.0 {
-            let got = frame.lights[light].power * (facing * reaches(light, room, facing));
-            sum += got * back(surface, normal, to_eye, frame.lights[light].toward, frame.lights[light].breadth);
+            let got = frame.lights[light].power * (facing * reaches(light, at.room, at.normal, facing, slack(light, facing)));
+            sum += got * back(surface, at.normal, to_eye, toward, frame.lights[light].breadth);
         }
     }
     return sum;
+}
+
+// What throws shadows is thinned. A section shows faces from both sides, each of which would throw one on itself.
+fn slack(light: u32, facing: f32) -> f32 {
+    let is_cut = any(frame.plane.xyz != vec3f(0.0));
+    return frame.lights[light].bias * select(1.0, 2.5 / max(facing, 0.12), is_cut);
 }
 
 // The share of light that a surface sends to the eye, as a multiple of what a white matt one would.
