@@ -62,11 +62,12 @@ impl Past {
     pub(super) fn with(job: &Job<'_>, programs: Programs<'_>) -> Option<(Past, Vec<u32>)> {
         let mut past = Past::before(job.stock)?;
         let (first_cutter, first_source) = (past.cutters.len() as u16, past.sources.len() as u32);
-        let start = job.stock.start;
+        let blank_end = job.stock.start;
         past.sources.extend(programs.sources);
         past.cutters.extend(job.cutters.iter().map(|cutter| bare(cutter.flutes.clone())));
         past.holes.extend(
-            job.dimple.map(|cone| Hole { cone: Dimple { apex: cone.apex - start, ..cone }, center: Offset::default() }),
+            job.dimple
+                .map(|cone| Hole { cone: Dimple { apex: cone.apex - blank_end, ..cone }, center: Offset::default() }),
         );
         let mut numbers = Vec::with_capacity(job.motions.count() as usize);
         for block in 0..job.motions.count() {
@@ -76,7 +77,7 @@ impl Past {
             let (source, line) = (programs.line_of)(block);
             past.lines.push(Line { source: first_source + source, line });
             let cutter = first_cutter + motion.cutter;
-            past.motions.push(Motion { block: number, cutter, ..along(&motion, -start) });
+            past.motions.push(Motion { block: number, cutter, ..along(&motion, -blank_end) });
         }
         Some((past, numbers))
     }
