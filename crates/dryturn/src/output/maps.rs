@@ -127,6 +127,7 @@ impl Chosen {
 }
 
 /// The maps that a proof has.
+#[cfg(feature = "view")]
 pub(super) fn chosen(job: &Job, proof: &Proof) -> impl Iterator<Item = &'static Layer> {
     Chosen::of(job, proof).layers()
 }
