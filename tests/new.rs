@@ -48,7 +48,7 @@ struct Known {
     cutters: &'static [f64],
 }
 
-const KNOWN: [Known; 7] = [
+const KNOWN: [Known; 8] = [
     Known {
         name: "winch-handle",
         programs: "hexagon.nc holes.nc edges.nc part.nc",
@@ -104,6 +104,15 @@ const KNOWN: [Known; 7] = [
         diameter: None,
         length: 110.0,
         cutters: &[10.0, 6.0],
+    },
+    Known {
+        name: "harbor-light",
+        programs: "turning.nc faceting.nc",
+        rotary: "Y",
+        zeros: &["axis", "axis"],
+        diameter: None,
+        length: 155.6,
+        cutters: &[0.4724, 0.315],
     },
     Known {
         name: "harbor-light",

@@ -25,17 +25,11 @@ pub(super) struct Axes {
 pub(super) enum Turning {
     /// This rotary word.
     Word(usize),
-    /// The word across the axis, wound on a diameter, mm; the program and the line of a move that goes once round.
-    Wrapped { diameter: f64, program: usize, line: u32 },
+    /// The word across the axis, wound on a diameter, mm; the program and the line of a move that goes once round, and
+    /// whether heights are measured from the skin that it is wound on.
+    Wrapped { diameter: f64, program: usize, line: u32, on_skin: bool },
     /// Nothing.
     Nothing,
-}
-
-impl Turning {
-    /// The rotary word.
-    pub(super) fn word(self) -> Option<usize> {
-        if let Turning::Word(word) = self { Some(word) } else { None }
-    }
 }
 
 /// How far a word goes over all programs.
@@ -86,30 +80,59 @@ impl Axes {
 /// Share of the whole width that a move takes that goes once round.
 const ONCE_ROUND: f64 = 0.98;
 
-/// A drawing that is to be wound on: a cut by Y alone, over its whole width, with no other cut joined to it, goes once
-/// round, if that makes a blank thicker than the cuts are deep.
 fn wrapped(readings: &[Reading], deepest: f64) -> Option<Turning> {
     let [low, high] = span(readings, |told| fed(told, Y))?;
-    let diameter = (high - low) / std::f64::consts::PI;
-    let is_thick = deepest < 0.0 && -deepest < diameter / 2.0;
-    let rings = readings.iter().map(|reading| ring(&reading.program, ONCE_ROUND * (high - low)));
+    if deepest < 0.0 { drawing(readings, high - low, -deepest) } else { winding(readings, high - low) }
+}
+
+/// A drawing that is to be wound on: a cut by Y alone, over its whole width, with no other cut joined to it, goes once
+/// round, if that makes a blank thicker than the cuts are deep.
+fn drawing(readings: &[Reading], width: f64, depth: f64) -> Option<Turning> {
+    let diameter = width / std::f64::consts::PI;
+    let rings = readings.iter().map(|reading| ring(&reading.program, ONCE_ROUND * width));
     let (program, line) = rings.enumerate().find_map(|(program, line)| Some((program, line?)))?;
-    is_thick.then_some(Turning::Wrapped { diameter, program, line })
+    (depth < diameter / 2.0).then_some(Turning::Wrapped { diameter, program, line, on_skin: true })
+}
+
+/// Work over an axis whose Y goes farther than any blank of its heights is wide: the shortest cut by Y alone that is
+/// wider than such a blank goes once round.
+fn winding(readings: &[Reading], width: f64) -> Option<Turning> {
+    let [_, highest] = span(readings, |told| told.cutting_z.map(|z| [z.least, z.greatest]))?;
+    if width < 4.0 * highest {
+        return None;
+    }
+    let turns = readings.iter().enumerate().flat_map(|(program, reading)| {
+        let alone =
+            (0..reading.program.blocks.len()).filter_map(|index| Some((alone(&reading.program, index)?, index)));
+        alone.map(move |(way, index)| (way, program, reading.program.blocks[index].line))
+    });
+    let wide = turns.filter(|(way, ..)| *way > 2.0 * highest);
+    let (way, program, line) = wide.min_by(|one, other| one.0.total_cmp(&other.0))?;
+    Some(Turning::Wrapped { diameter: way / std::f64::consts::PI, program, line, on_skin: false })
+}
+
+/// How far a word goes in a block.
+fn way(program: &Program, index: usize, word: usize) -> Option<f64> {
+    Some((program.blocks.get(index)?.to[word] - program.start_of(index)[word]?).abs())
+}
+
+fn is_fed(program: &Program, index: usize) -> bool {
+    program.blocks.get(index).is_some_and(|block| !block.flags.has(BlockFlags::RAPID))
+}
+
+/// The way of a cut by Y alone.
+fn alone(program: &Program, index: usize) -> Option<f64> {
+    let still = |word: usize| way(program, index, word) == Some(0.0);
+    (is_fed(program, index) && still(X) && still(Z)).then(|| way(program, index, Y)).flatten()
 }
 
 /// The line of a straight cut along Y of at least a length that begins under a plunge and ends under a retract.
 fn ring(program: &Program, length: f64) -> Option<u32> {
-    let way = |index: usize, word: usize| {
-        let to = program.blocks.get(index)?.to[word];
-        Some((to - program.start_of(index)[word]?).abs())
-    };
-    let sideways = |index: usize| [X, Y].iter().any(|&word| way(index, word).unwrap_or(0.0) > 1e-6);
-    let is_fed = |index: usize| program.blocks.get(index).is_some_and(|block| !block.flags.has(BlockFlags::RAPID));
+    let sideways = |index: usize| [X, Y].iter().any(|&word| way(program, index, word).unwrap_or(0.0) > 1e-6);
+    let joined = |index: usize| is_fed(program, index) && sideways(index);
     let is_ring = |&index: &usize| {
-        let alone =
-            way(index, X) == Some(0.0) && way(index, Z) == Some(0.0) && way(index, Y).is_some_and(|y| y >= length);
-        let joined = |other: usize| is_fed(other) && sideways(other);
-        alone && is_fed(index) && !joined(index + 1) && !index.checked_sub(1).is_some_and(joined)
+        let is_long = alone(program, index).is_some_and(|way| way >= length);
+        is_long && !joined(index + 1) && !index.checked_sub(1).is_some_and(joined)
     };
     (0..program.blocks.len()).find(is_ring).map(|index| program.blocks[index].line)
 }

@@ -2,7 +2,7 @@
 
 use dryturn_program::{BlockFlags, NO_ARC, Program};
 
-use super::axes::{Axes, Z};
+use super::axes::{Axes, Turning, Z};
 
 /// A height and the line that says it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -100,10 +100,17 @@ impl Move {
         }
         let from = program.start_of(index);
         let ends = |word: usize| [from[word].unwrap_or(block.to[word]), block.to[word]];
-        let turned = axes.turning.word().map_or(0.0, |word| (block.to[word] - ends(word)[0]).abs());
+        let way = |word: usize| (block.to[word] - ends(word)[0]).abs();
+        let (across, turned) = match axes.turning {
+            Turning::Word(word) => (ends(axes.across), way(word)),
+            Turning::Wrapped { diameter, .. } => {
+                ([0.0; 2], 360.0 * way(axes.across) / (std::f64::consts::PI * diameter))
+            }
+            Turning::Nothing => (ends(axes.across), 0.0),
+        };
         Some(Move {
             along: ends(axes.along),
-            across: ends(axes.across),
+            across,
             height: ends(Z),
             turned,
             line: block.line,

@@ -206,17 +206,21 @@ impl Finds<'_> {
     fn rotary(&self) -> Vec<Entry> {
         match self.axes.turning {
             Turning::Word(word) => self.rotary_word(word),
-            Turning::Wrapped { diameter, program, line } => {
-                let file = &self.readings[program].file;
-                let width = self.sizes.told(diameter * std::f64::consts::PI);
-                let because = format!(
-                    "No A, B or C turns the blank, and {file}:{line} cuts once across the whole width of {width}: a drawing to \
-                     be wound on. If it is meant to be cut flat, take these two keys out."
-                );
-                let round = format!("{width} over π.");
+            Turning::Wrapped { diameter, program, line, on_skin } => {
+                let place = format!("{}:{line}", self.readings[program].file);
+                let round = self.sizes.told(diameter * std::f64::consts::PI);
+                let because = if on_skin {
+                    format!(
+                        "No A, B or C turns the blank, and {place} cuts once across the whole width of {round}: a drawing to be \
+                         wound on. If it is meant to be cut flat, take these two keys out."
+                    )
+                } else {
+                    "No A, B or C turns the blank, and Y goes farther than a blank of these heights is wide.".to_owned()
+                };
+                let turn = format!("{place} goes {round} by Y alone: a turn, and that over π.");
                 vec![
                     Entry::guessed("rotary", "\"Y\"", because),
-                    Entry::guessed("wrap_diameter", self.sizes.number(diameter), round),
+                    Entry::guessed("wrap_diameter", self.sizes.number(diameter), turn),
                 ]
             }
             Turning::Nothing => {
@@ -258,7 +262,7 @@ impl Finds<'_> {
 
     /// The diameter: from radii over the axis, or from what is wound on, or standing in.
     fn diameter(&self) -> Vec<Entry> {
-        if let Turning::Wrapped { diameter, .. } = self.axes.turning {
+        if let Turning::Wrapped { diameter, on_skin: true, .. } = self.axes.turning {
             let because = "What it is wound on, if the drawing is one of its skin.";
             return vec![Entry::guessed("diameter", self.sizes.number(self.sizes.nearest(diameter)), because)];
         }

@@ -93,6 +93,11 @@ fn a_drawing_that_is_wound_on() {
     assert_guess(&[ring], "machine.rotary", "\"Y\"");
     assert_guess(&[ring], "machine.wrap_diameter", "48.001");
     assert_guess(&[ring], "blank.diameter", "48");
+    // Work over the axis, a turn at rest at either end.
+    let turned = "G21\nM3 S9000\nG0 X5 Y0 Z40\nG1 Z28 F60\nY150.8 F400\nX90 Y1508\nY1658.8\nG0 Z40\nM5\nM2\n";
+    assert_guess(&[turned], "machine.rotary", "\"Y\"");
+    assert_guess(&[turned], "machine.wrap_diameter", "48.001");
+    assert_guess(&[turned], "blank.diameter", "66");
     // The walls of a pocket lead into each other, and one deeper than such a blank is thick is none.
     let pocket = "G21\nM3 S9000\nG0 X10 Y-20 Z5\nG1 Z-2 F60\nY20 F400\nX30\nY-20\nX10\nG0 Z5\nM2\n";
     assert_standing(&[pocket], "machine.rotary", Standing::Open);

@@ -56,7 +56,9 @@ impl Said {
         let is_angle = |value: &f64| shape == ShapeWord::Vee && (10.0..=175.0).contains(value);
         let stated = tokens.iter().find_map(Token::angle).or(beside.filter(is_angle));
         let sized = tokens.iter().find_map(Token::length);
-        let plain = beside.filter(|value| !is_angle(value)).map(|value| value * unit.in_mm());
+        // Nobody has a cutter of so many inches: that is millimetres.
+        let in_unit = |value: f64| if value > MOST_INCHES { value } else { value * unit.in_mm() };
+        let plain = beside.filter(|value| !is_angle(value)).map(in_unit);
         Said {
             shape: Some(shape),
             diameter: sized.or(plain).filter(|diameter| SIZES.contains(diameter)),
@@ -64,6 +66,9 @@ impl Said {
         }
     }
 }
+
+/// Plain numbers over this are no inches.
+const MOST_INCHES: f64 = 2.5;
 
 /// Diameters that cutters have, mm.
 const SIZES: std::ops::RangeInclusive<f64> = 0.05..=150.0;
@@ -236,6 +241,7 @@ mod tests {
         assert_eq!(Said::of("(ball 1/2)", LengthUnit::Inch).diameter, Some(12.7));
         assert!(Said::of("(ball 1 1/2)", LengthUnit::Inch).diameter.is_some_and(|mm| (mm - 38.1).abs() < 1e-9));
         assert_eq!(Said::of("(ball 3 mm)", LengthUnit::Inch).diameter, Some(3.0));
+        assert_eq!(Said::of("(flat 12)", LengthUnit::Inch).diameter, Some(12.0));
     }
 
     #[test]
