@@ -33,15 +33,15 @@ fn lines(desk: &mut Desk, ui: &mut Ui, opened: &Opened, program: usize, line: u3
     let height = ui.text_style_height(&egui::TextStyle::Monospace) + 3.0;
     let count = opened.line_count(program) as usize;
     let mut area = egui::ScrollArea::vertical().auto_shrink(false);
-    if line > 0 && desk.listed != Some((program, line)) {
-        // The line that is looked at stands in the middle third.
-        let above = (ui.available_height() / height / 2.0).floor() - 1.0;
-        area = area
-            .vertical_scroll_offset(((line as f32 - 1.0 - above) * (height + ui.spacing().item_spacing.y)).max(0.0));
-        desk.listed = Some((program, line));
+    let is_new = line > 0 && desk.listed != Some((program, line));
+    // The line that is looked at stands in the middle.
+    let above = (ui.available_height() / height / 2.0).floor() - 1.0;
+    let wanted = ((line as f32 - 1.0 - above) * (height + ui.spacing().item_spacing.y)).max(0.0);
+    if is_new {
+        area = area.vertical_scroll_offset(wanted);
     }
     let mut chosen = None;
-    area.show_rows(ui, height, count, |ui, rows| {
+    let scrolled = area.show_rows(ui, height, count, |ui, rows| {
         for row in rows {
             let number = row as u32 + 1;
             if one(desk, ui, opened, program, number, number == line, height) {
@@ -49,6 +49,13 @@ fn lines(desk: &mut Desk, ui: &mut Ui, opened: &Opened, program: usize, line: u3
             }
         }
     });
+    if is_new {
+        // A program that is longer than the one before lets itself be scrolled so far only in the next picture.
+        let most = (scrolled.content_size.y - scrolled.inner_rect.height()).max(0.0);
+        let is_there = (scrolled.state.clamped_offset().y - wanted.min(most)).abs() < 1.0;
+        desk.listed = is_there.then_some((program, line));
+        ui.ctx().request_repaint();
+    }
     if let Some(number) = chosen {
         desk.listed = Some((program, number));
         desk.session.go(opened.blocks_of(program, number).end, false);

@@ -9,7 +9,7 @@ mod painter;
 mod reader;
 mod watch;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
@@ -238,17 +238,21 @@ impl Session {
         thread::spawn(move || watch::run(&files, &news, &cancel));
     }
 
-    /// The files that the picture hangs on.
+    /// The files that the picture hangs on: scene, programs, target, and the libraries beside the scene. As long as the scene
+    /// never could be read nobody knows which they are, so all that lie beside it.
     fn files(&self) -> Vec<PathBuf> {
-        let mut files = vec![self.host.file()];
+        let file = self.host.file();
+        let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let beside = std::fs::read_dir(folder).into_iter().flatten().flatten().map(|entry| entry.path());
+        let is_known = self.opened.is_some();
+        let is_library = |file: &PathBuf| file.extension().is_some_and(|ending| ending == "toml");
+        let mut files: Vec<PathBuf> = beside.filter(|file| !is_known || is_library(file)).collect();
         if let Some(opened) = &self.opened {
             let scene = &opened.job.scene;
             files.extend(scene.programs.iter().map(|entry| entry.path.clone()));
             files.extend(scene.target.iter().map(|target| target.path.clone()));
-            // Libraries that lie beside the scene.
-            let beside = std::fs::read_dir(&scene.folder).into_iter().flatten().flatten().map(|entry| entry.path());
-            files.extend(beside.filter(|file| file.extension().is_some_and(|ending| ending == "toml")));
         }
+        files.push(file);
         files
     }
 

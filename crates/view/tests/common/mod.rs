@@ -160,7 +160,7 @@ pub(crate) fn table<'a>(bench: &Bench, size: [f32; 2]) -> Table<'a> {
 
 /// The desk laid out, before anything is done.
 pub(crate) fn laid<'a>(bench: &Bench, size: [f32; 2]) -> Table<'a> {
-    let builder = Harness::builder().with_size(size).with_step_dt(0.3).wgpu();
+    let builder = Harness::builder().with_size(size).with_step_dt(0.1).wgpu();
     builder.build_ui_state(|ui, desk: &mut Desk| desk.ui(ui), desk(&bench.file()))
 }
 
@@ -192,7 +192,7 @@ pub(crate) fn pane(table: &Table<'_>, name: &str) -> egui::Rect {
     table.get_by_label(name).rect()
 }
 
-/// A click at a place.
+/// A click at a place; every event is a frame of its own, and what takes over 0.8 s is no click any more.
 pub(crate) fn click(table: &mut Table<'_>, at: egui::Pos2, modifiers: egui::Modifiers) {
     table.hover_at(at);
     table.step();

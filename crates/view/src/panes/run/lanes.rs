@@ -47,7 +47,7 @@ pub(super) fn draw(desk: &Desk, ui: &Ui, pane: &Pane, rows: &RunCache) {
         let most = if lane.points.is_empty() {
             "…".to_owned()
         } else {
-            format!("to {} {}", number(lane.greatest, if lane.greatest < 10.0 { 1 } else { 0 }), lane.unit)
+            format!("{} {}", number(lane.greatest, if lane.greatest < 10.0 { 1 } else { 0 }), lane.unit)
         };
         let at = pos2(area.left() + 6.0, name.bottom());
         haloed(ui, at, Align2::LEFT_TOP, &most, theme::small(), theme.soft, theme.sheet);
