@@ -24,10 +24,14 @@ fn its_numbers_are_those_of_the_report() {
     let cutters: Vec<u64> =
         ready["changes"].as_array().unwrap().iter().map(|change| change["cutter"].as_u64().unwrap()).collect();
     assert_eq!(cutters, [1, 2, 3]);
+    let stands = |at: usize| match shown(at) {
+        0.0 => "A stands at 0°: leave it there.".to_owned(),
+        angle => format!("A stands at {angle}°: lock it or home it."),
+    };
     for told in [
         format!("A reads {}°.", shown(0)),
-        format!("A stands at {}°: lock it or home it.", shown(1)),
-        format!("A stands at {}°: lock it or home it. Do not zero A here", shown(2)),
+        stands(1),
+        stands(2),
         format!("{:.1} min", report["job"]["cut_s"].as_f64().unwrap() / 60.0),
     ] {
         assert!(page.contains(&told), "{told}");

@@ -34,7 +34,8 @@ impl Screen {
             return None;
         }
         let mut server = Command::new("Xvfb")
-            .args(["-displayfd", "1", "-screen", "0", "1300x820x24", "-nolisten", "tcp"])
+            // Without the reset that follows the last window closed: whoever comes then is turned away.
+            .args(["-displayfd", "1", "-screen", "0", "1300x820x24", "-nolisten", "tcp", "-noreset"])
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
             .spawn()
