@@ -32,4 +32,10 @@ fn what_cannot_be_taken_up_is_refused_and_nothing_written() {
     let over = workshop.expect(2, "restart . --program 1 --line 60 -o hexagon.nc");
     assert!(over.stderr.starts_with("error: -o names the program that is taken up"), "{}", over.stderr);
     assert!(!workshop.files().contains_key("rest.nc"));
+    for (file, what) in [("edges.nc", "edges.nc, a program of the scene"), ("scene.toml", "the scene itself")] {
+        let kept = workshop.read(file);
+        let over = workshop.expect(2, &format!("restart . --program 1 --line 60 -o {file}"));
+        assert!(over.stderr.starts_with(&format!("error: -o names {what}")), "{}", over.stderr);
+        assert_eq!(workshop.read(file), kept);
+    }
 }

@@ -61,6 +61,7 @@ fn options_that_cannot_be_read_are_named() {
         ("-o a.nc --material unobtainium", "error: no material is called \"unobtainium\""),
         ("-o a.nc --diameter 50", "error: the argument '--square <W>' cannot be used with"),
         ("-o a.nc --flats 6 --rezero", "error: the argument '--flats <N>' cannot be used with"),
+        ("-o there.toml", "error: there.toml: a scene is called so; name the program to write"),
         ("-o ..", "error: ..: name a file to write the program to"),
         ("", "error: the following required arguments were not provided:"),
     ] {
@@ -95,6 +96,28 @@ fn a_hexagon_and_a_coupon() {
     let coupon = workshop.expect(0, &format!("{round} --to 10 --coupon -o coupon.nc")).stdout;
     assert!(coupon.contains("F, from flat to flat: 10 mm if Z0 is right."), "{coupon}");
     assert!(coupon.contains("T + S: 12 mm if Y0 is right"), "{coupon}");
+}
+
+/// Of eight faces four lie along those of the bar, and the others only take its corners off.
+#[test]
+fn a_square_bar_becomes_an_octagon_nearly_as_wide() {
+    let workshop = Workshop::new();
+    let round = "round --square 40 --from 8 --length 32 --cutter flat:6 --speed 900 --flats 8 -o octagon.nc";
+    let octagon = workshop.expect(0, &format!("{round} --to 39")).stdout;
+    assert!(octagon.contains("8 faces, 39 mm across from station 8 mm to 40 mm"), "{octagon}");
+    let wider = workshop.expect(2, &format!("{round} --to 40.5"));
+    assert!(wider.stderr.starts_with("error: 40.5 mm is more than this blank leaves all round"), "{}", wider.stderr);
+}
+
+#[test]
+fn a_rotary_axis_too_slow_for_the_speed_is_told_with_the_speed_that_comes_of_it() {
+    let workshop = Workshop::new();
+    let round = "round --diameter 40 --to 38 --from 8 --length 32 --cutter flat:12 --speed 900 -o round.nc";
+    let told = workshop.expect(0, &format!("{round} --fastest-turn 360")).stdout;
+    // A turn a minute: 2π · 20 mm and the advance.
+    assert!(told.contains("900 mm/min over the wood, but 12"), "{told}");
+    assert!(workshop.read("round.nc").contains("mm/min where A turns no faster"), "{}", workshop.read("round.nc"));
+    assert!(!workshop.expect(0, round).stdout.contains("no faster"));
 }
 
 #[test]

@@ -206,6 +206,7 @@ fn what_is_no_kept_piece_is_refused_and_nothing_is_written() {
         ("file = \"kept.npz\", length = 60", "`length` does not belong to a kept blank"),
         ("file = \"kept.npz\", runout = { y = 1, z = 0 }", "`runout` does not belong to a kept blank"),
         ("file = \"kept.npz\", diameter = 30", "`blank.diameter` does not belong to a kept blank"),
+        ("file = \"kept.npz\", off = { y = 0, z = 500 }", "`off` sets it 500 mm off the axis"),
         ("diameter = 30, length = 60, flip = true", "`blank.flip` does not belong to a round blank"),
     ] {
         workshop.write("wrong.toml", post(blank, "{ file = \"groove.nc\" }", 12.0));

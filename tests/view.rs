@@ -15,6 +15,8 @@ use crate::workshop::{Workshop, skipped};
 const REQUIRED: &str = "DRYTURN_REQUIRE_WINDOW";
 /// Longer nothing takes.
 const PATIENCE: Duration = Duration::from_secs(240);
+/// After so long a key is struck once more.
+const AGAIN: Duration = Duration::from_secs(5);
 
 /// A screen without a display.
 struct Screen {
@@ -88,10 +90,18 @@ impl<'a> Window<'a> {
             .spawn()
             .unwrap();
         let mut window = Window { screen, program, workshop };
-        window.wait("the window", |it| !it.screen.hand("search --name dryturn").trim().is_empty());
-        let id = screen.hand("search --name dryturn");
-        screen.hand(&format!("windowfocus {}", id.lines().next().unwrap_or_default()));
+        window.wait("the window", |it| !it.id().is_empty());
         window
+    }
+
+    /// Its number on the screen; nothing before it is mapped, and only a mapped one can take the keys.
+    fn id(&self) -> String {
+        self.screen.hand("search --onlyvisible --name dryturn").lines().next().unwrap_or_default().to_owned()
+    }
+
+    /// Strikes a key in it. No window manager gives a window the keys here, so it is done each time.
+    fn strike(&self, key: &str) {
+        self.screen.hand(&format!("windowfocus {} key {key}", self.id()));
     }
 
     fn wait(&mut self, what: &str, is_there: impl Fn(&Window<'_>) -> bool) {
@@ -115,18 +125,18 @@ impl<'a> Window<'a> {
         pictures
     }
 
-    /// Writes what is seen by the key for it; gives the picture once some of it is drawn.
-    fn still(&mut self) -> Pixmap {
+    /// Writes what is seen by the key for it, again and again until it is what is waited for; gives that picture.
+    fn still(&mut self, what: &str, is_it: impl Fn(&Pixmap) -> bool) -> Pixmap {
         let started = Instant::now();
         loop {
-            assert!(started.elapsed() < PATIENCE, "no picture of the piece comes");
+            assert!(started.elapsed() < PATIENCE, "{what}: no such picture comes");
             let before = self.pictures();
-            self.screen.hand("key w");
-            self.wait("a picture", |it| it.pictures().len() > before.len() || started.elapsed() > PATIENCE);
-            sleep(Duration::from_millis(200));
-            let Some(file) = self.pictures().into_iter().find(|it| !before.contains(it)) else { continue };
-            let picture = Pixmap::decode_png(&fs::read(&file).unwrap()).unwrap();
-            if picture.pixels().iter().any(|pixel| pixel.alpha() > 0) {
+            self.strike("w");
+            let struck = Instant::now();
+            self.wait(what, |it| it.pictures().len() > before.len() || struck.elapsed() > AGAIN);
+            let file = self.pictures().into_iter().find(|it| !before.contains(it));
+            let picture = file.and_then(|file| Pixmap::decode_png(&fs::read(&file).unwrap()).ok());
+            if let Some(picture) = picture.filter(&is_it) {
                 return picture;
             }
         }
@@ -134,7 +144,7 @@ impl<'a> Window<'a> {
 
     /// Closes it by its key; its exit code.
     fn close(mut self) -> i32 {
-        self.screen.hand("key ctrl+q");
+        self.strike("ctrl+q");
         let started = Instant::now();
         while self.program.try_wait().unwrap().is_none() {
             assert!(started.elapsed() < PATIENCE, "the window does not close");
@@ -168,7 +178,7 @@ fn every_scene_opens_is_gone_through_and_written() {
             fs::remove_file(workshop.path(picture)).unwrap();
         }
         let mut window = Window::open(&screen, &workshop, "scene.toml");
-        let piece = window.still();
+        let piece = window.still("the piece", |it| it.pixels().iter().any(|pixel| pixel.alpha() > 0));
         screen.keep(&format!("window-{scene}"));
         // Up the strip of the run to its beginning; then somewhere on the piece.
         screen.hand("mousemove 60 740 mousedown 1");
@@ -177,11 +187,9 @@ fn every_scene_opens_is_gone_through_and_written() {
             sleep(Duration::from_millis(60));
         }
         screen.hand("mouseup 1");
-        screen.hand("key Home");
+        window.strike("Home");
         screen.hand("mousemove 430 220 click 1");
-        sleep(Duration::from_millis(600));
-        let blank = window.still();
-        assert!(change(&piece, &blank) > 0.01, "{scene}: the blank looks like the piece");
+        window.still("the blank in place of the piece", |it| change(&piece, it) > 0.01);
         screen.keep(&format!("window-{scene}-before"));
         assert_eq!(window.close(), 0, "{scene}");
         assert!(workshop.read("settings/view.json").contains("remaining-radius"), "{scene}");

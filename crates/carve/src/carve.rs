@@ -1,6 +1,6 @@
 //! The run: tiles, each by one thread from its first piece to its last.
 
-use std::sync::atomic::{AtomicI64, AtomicU64, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicI64, AtomicU64, Ordering};
 use std::sync::{Mutex, PoisonError};
 
 use dryturn_geom::{Motions, Stock};
@@ -10,7 +10,7 @@ use crate::carved::Carved;
 use crate::grid::Grid;
 use crate::job::{CarveError, Dimple, Job, RunOptions, Upper};
 use crate::memory::Ledger;
-use crate::plan::{Plan, State, is_cancelled};
+use crate::plan::{Plan, State, look};
 use crate::tile::Held;
 use crate::watch::{Pile, Seen};
 
@@ -35,7 +35,7 @@ pub fn carve(job: &Job<'_>, grid: &Grid, options: &RunOptions<'_>) -> Result<Car
 }
 
 pub(crate) fn carve_tile(plan: &Plan<'_>, tile: usize, progress: &Progress<'_>) -> Result<State, CarveError> {
-    let mut state = plan.blank(tile);
+    let mut state = plan.blank(tile, progress.cancel())?;
     let mut steps = progress.of_tile();
     let count = plan.job.motions.count();
     plan.advance(&mut state, 0..count, |next| steps.look(next))?;
@@ -55,7 +55,7 @@ pub fn skim(job: &Job<'_>, grid: &Grid, options: &RunOptions<'_>) -> Result<u64,
         let tiles = (0..plan.layout.count()).into_par_iter();
         tiles
             .map(|tile| {
-                let mut state = plan.blank(tile);
+                let mut state = plan.blank(tile, options.cancel)?;
                 plan.skim(&mut state, 0..job.motions.count())?;
                 Ok(state.touches)
             })
@@ -76,14 +76,17 @@ impl<'a> Progress<'a> {
         Progress { options, done: AtomicU64::new(0), all }
     }
 
+    /// What is set to have the run end early.
+    pub(crate) fn cancel(&self) -> Option<&AtomicBool> {
+        self.options.cancel
+    }
+
     pub(crate) fn of_tile(&self) -> Steps<'_> {
         Steps { progress: self, done: 0 }
     }
 
     fn look(&self, more: u64) -> Result<(), CarveError> {
-        if is_cancelled(self.options.cancel) {
-            return Err(CarveError::Cancelled);
-        }
+        look(self.options.cancel)?;
         if let Some(progress) = self.options.progress.filter(|_| more > 0) {
             let now = self.done.fetch_add(more, Ordering::Relaxed) + more;
             progress(now as f64 / self.all as f64);

@@ -176,7 +176,7 @@ impl Watch {
         tile: usize,
         progress: &Progress<'_>,
     ) -> Result<(State, Vec<Taken>, RowsOfTile), CarveError> {
-        let mut state = plan.blank(tile);
+        let mut state = plan.blank(tile, progress.cancel())?;
         let mut recorder = Recorder::new(&self.strokes, state.tile.rows.clone());
         let mut rows = RowsOfTile::new(state.tile.rows.clone());
         let mut look = |state: &State, recorder: &mut Recorder<'_>, moment: usize| {

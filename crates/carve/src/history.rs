@@ -19,7 +19,7 @@ use crate::carve::{Beside, Gathering, Progress};
 use crate::carved::Carved;
 use crate::grid::Grid;
 use crate::job::{CarveError, Job, RunOptions};
-use crate::plan::{Plan, State, is_cancelled};
+use crate::plan::{Plan, State, look};
 use crate::tile::{Packed, Spans, Tile};
 use crate::watch::Seen;
 
@@ -144,7 +144,7 @@ fn record_tile(
     tile: usize,
     progress: &Progress<'_>,
 ) -> Result<(State, Track), CarveError> {
-    let mut state = plan.blank(tile);
+    let mut state = plan.blank(tile, progress.cancel())?;
     let mut saves = vec![Save { checkpoint: 0, packed: Packed::of(&state.tile) }];
     let window = plan.window(&state.tile.rows, &state.tile.columns);
     let count = plan.job.motions.count();
@@ -185,7 +185,7 @@ impl Track {
         checkpoints: &[u32],
         cancel: Option<&AtomicBool>,
     ) -> Result<(), CarveError> {
-        let look = || if is_cancelled(cancel) { Err(CarveError::Cancelled) } else { Ok(()) };
+        let look = || look(cancel);
         look()?;
         let checkpoint = newest(checkpoints, block);
         let save = self.saves.partition_point(|save| save.checkpoint <= checkpoint) - 1;

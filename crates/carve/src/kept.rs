@@ -23,6 +23,7 @@ use std::ops::Range;
 use dryturn_geom::Lattice;
 
 pub use file::KeptError;
+pub use npy::head as npy_head;
 use past::Past;
 pub use past::{Programs, Source};
 pub use place::PutBack;
@@ -84,6 +85,11 @@ impl KeptPiece {
     /// The pitch of its rays, mm.
     pub fn pitch(&self) -> f64 {
         self.rays.lattice.pitch
+    }
+
+    /// Greatest radius of the wood about the axis that it was worked on, mm.
+    pub fn greatest_radius(&self) -> f64 {
+        self.rays.tops().into_iter().fold(0.0, f32::max).into()
     }
 
     /// Length of the wood, mm.

@@ -81,7 +81,7 @@ pub use dexel::Dexel;
 pub use grid::{Grid, RAY_BYTES};
 pub use history::History;
 pub use job::{CarveError, Cutter, Dimple, Job, RunOptions, Upper, UpperBody};
-pub use kept::{Keeping, KeptError, KeptPiece, KeptSolid, Programs, PutBack, Source};
+pub use kept::{Keeping, KeptError, KeptPiece, KeptSolid, Programs, PutBack, Source, npy_head};
 pub use kernel::{Instructions, Passages};
 pub use layout::BAND_ROWS;
 pub use memory::Needs;

@@ -10,7 +10,7 @@ use crate::dexel::Dexel;
 use crate::grid::Grid;
 use crate::job::{CarveError, Job, RunOptions};
 use crate::layout::Layout;
-use crate::plan::{Plan, is_cancelled};
+use crate::plan::{Plan, look};
 use crate::tile::{Span, Tile};
 
 /// Some rows and columns of a grid, carved. Its rays are those of a carve of the whole grid, bit for bit.
@@ -53,10 +53,8 @@ pub fn finer(
         let numbers = tiles_of(&plan.layout, &fine, &rows, &columns);
         let (done, all) = (AtomicUsize::new(0), numbers.len());
         let carve = |number: usize| {
-            let mut state = plan.blank(number);
-            plan.advance(&mut state, 0..job.motions.count(), |_| {
-                if is_cancelled(options.cancel) { Err(CarveError::Cancelled) } else { Ok(()) }
-            })?;
+            let mut state = plan.blank(number, options.cancel)?;
+            plan.advance(&mut state, 0..job.motions.count(), |_| look(options.cancel))?;
             if let Some(progress) = options.progress {
                 progress((done.fetch_add(1, Ordering::Relaxed) + 1) as f64 / all as f64);
             }

@@ -70,9 +70,12 @@ impl<'a> Plan<'a> {
     }
 
     /// A tile as it is before the first block.
-    pub(crate) fn blank(&self, tile: usize) -> State {
+    ///
+    /// # Errors
+    /// [`CarveError::Cancelled`] if told to stop: the blank may be one that is carved from its own past.
+    pub(crate) fn blank(&self, tile: usize, cancel: Option<&AtomicBool>) -> Result<State, CarveError> {
         if let Some(past) = &self.past {
-            return past.tile(tile, self);
+            return past.tile(tile, self, cancel);
         }
         let (rows, columns) = self.layout.extent(tile, &self.grid);
         let solid = |row: usize, column: usize| -> Spans {
@@ -86,7 +89,7 @@ impl<'a> Plan<'a> {
             Tile::filled(rows, columns, solid)
         };
         let blank = tile.units();
-        State::new(tile, blank)
+        Ok(State::new(tile, blank))
     }
 
     /// The rays of a tile as the tree sees them.
@@ -116,8 +119,8 @@ impl<'a> Past<'a> {
     }
 
     /// A tile of the blank, carved as it once was; bore, holes and dimple taken out.
-    fn tile(&self, tile: usize, now: &Plan<'_>) -> State {
-        let mut state = self.plan.blank(tile);
+    fn tile(&self, tile: usize, now: &Plan<'_>, cancel: Option<&AtomicBool>) -> Result<State, CarveError> {
+        let mut state = self.plan.blank(tile, cancel)?;
         let rays = |state: &State| {
             state.tile.rows.clone().flat_map({
                 let columns = state.tile.columns.clone();
@@ -131,8 +134,7 @@ impl<'a> Past<'a> {
             }
         }
         state.tile.refresh();
-        let done = self.plan.advance(&mut state, 0..self.plan.job.motions.count(), |_| Ok(()));
-        debug_assert!(done.is_ok(), "nothing ends it early");
+        self.plan.advance(&mut state, 0..self.plan.job.motions.count(), |_| look(cancel))?;
         let hole = self.piece.hole();
         state.tile.rename(|owner| match owner {
             UNTOUCHED => UNTOUCHED,
@@ -149,7 +151,7 @@ impl<'a> Past<'a> {
             state.tile.refresh();
         }
         let blank = state.tile.units();
-        State::new(state.tile, blank)
+        Ok(State::new(state.tile, blank))
     }
 }
 
@@ -199,6 +201,12 @@ fn of_earlier(made: &[Made], hole: f64) -> Solid {
             outer_by: by(it.by[1]),
         })
         .collect()
+}
+
+/// # Errors
+/// [`CarveError::Cancelled`] if told to stop.
+pub(crate) fn look(cancel: Option<&AtomicBool>) -> Result<(), CarveError> {
+    if is_cancelled(cancel) { Err(CarveError::Cancelled) } else { Ok(()) }
 }
 
 pub(crate) fn is_cancelled(cancel: Option<&AtomicBool>) -> bool {

@@ -10,6 +10,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use dryturn_check::{SERIES_POINTS, Severity};
+use dryturn_scene::Scene;
 
 use crate::new::{self, NewArguments};
 use crate::restart::{self, RestartArguments};
@@ -220,6 +221,16 @@ pub(crate) struct Going {
     /// Print the verdict only, where there is one, and errors
     #[arg(long, short)]
     pub(crate) quiet: bool,
+}
+
+impl Going {
+    /// A scene at the pitch that is asked for.
+    pub(crate) fn at_pitch(&self, scene: Scene) -> Scene {
+        match self.pitch {
+            Some(pitch) => scene.at_pitch(pitch),
+            None => scene,
+        }
+    }
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]

@@ -26,10 +26,7 @@ pub(crate) fn read(named: &Path, going: &Going, running: &Running<'_>) -> Result
 
 /// Reads the job of a scene, at the pitch that is asked for.
 pub(crate) fn read_scene(scene: Scene, going: &Going, running: &Running<'_>) -> Result<Job, Failure> {
-    let scene = match going.pitch {
-        Some(pitch) => scene.at_pitch(pitch),
-        None => scene,
-    };
+    let scene = going.at_pitch(scene);
     running.stage("reading", |options| dryturn_check::read(scene, JobOptions { lenient: going.lenient }, options))
 }
 

@@ -76,19 +76,16 @@ fn written(arguments: &RestartArguments, running: &Running<'_>) -> Result<String
     let name = arguments.output.file_name().unwrap_or_default().to_string_lossy();
     let restart = running.stage("restart", |options| restart::draft(&job, at, &name, options))?;
     // Over the program itself there would be nothing to take up a second time.
-    if same_file(&arguments.output, &job.scene.programs[at.program].path) {
+    if scenes::same_file(&arguments.output, &job.scene.programs[at.program].path) {
         return Err(refused("-o names the program that is taken up; write to another file".to_owned()));
     }
+    scenes::spare(&job.scene, &arguments.scene, &arguments.output)?;
     dryturn_report::write_each(&[(arguments.output.clone(), restart.program.clone())], running.interrupted)?;
     Ok(told(arguments, &job, at, &restart))
 }
 
 fn refused(message: String) -> Failure {
     Failure::Other(plain(&message))
-}
-
-fn same_file(one: &Path, other: &Path) -> bool {
-    one.canonicalize().is_ok_and(|one| other.canonicalize().is_ok_and(|other| one == other))
 }
 
 /// Index of the program that is named, by its number or its file.

@@ -254,6 +254,12 @@ pub(crate) fn run(arguments: &RoundArguments, interrupted: &AtomicBool) -> u8 {
 }
 
 fn written(arguments: &RoundArguments, running: &Running<'_>) -> Result<u8, Failure> {
+    if arguments.output.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("toml")) {
+        return Err(refused(format!(
+            "{}: a scene is called so; name the program to write",
+            arguments.output.display()
+        )));
+    }
     let scene = scene_file(arguments)?;
     let request = request::of(arguments)?;
     let (draft, account) = running.stage("round", |options| round::draft(&request, options))?;

@@ -58,3 +58,19 @@ pub(crate) fn load(named: &Path, places: &Places) -> Result<Scene, Failure> {
     };
     Ok(Scene::load(&file_of(named), options)?)
 }
+
+/// Whether two names are of one file that is there.
+pub(crate) fn same_file(one: &Path, other: &Path) -> bool {
+    one.canonicalize().is_ok_and(|one| other.canonicalize().is_ok_and(|other| one == other))
+}
+
+/// Spares what a scene is made of: nothing is written over it.
+pub(crate) fn spare(scene: &Scene, named: &Path, output: &Path) -> Result<(), Failure> {
+    let program = scene.programs.iter().find(|program| same_file(output, &program.path));
+    let what = match program {
+        Some(program) => format!("{}, a program of the scene", program.file),
+        None if same_file(output, &file_of(named)) => "the scene itself".to_owned(),
+        None => return Ok(()),
+    };
+    Err(Failure::Other(plain(&format!("-o names {what}; write to another file"))))
+}

@@ -4,7 +4,8 @@ use std::io::{self, Write};
 
 use dryturn_report::{Draft, Whole, WriteError};
 
-/// A draft as a writer; what it refuses is kept, for it says more than the error of a writer can.
+/// A draft as a writer; what it refuses is kept, for it says more than the error of a writer can. After that it takes
+/// everything and keeps nothing.
 pub(crate) struct Sink<'a> {
     draft: Draft<'a>,
     refused: Option<WriteError>,
@@ -35,6 +36,9 @@ impl<'a> Sink<'a> {
 
 impl Write for Sink<'_> {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        if self.refused.is_some() {
+            return Ok(bytes.len());
+        }
         match self.draft.write(bytes) {
             Ok(()) => Ok(bytes.len()),
             Err(error) => {

@@ -81,11 +81,7 @@ impl Host for Command {
 
     fn scene(&self) -> Result<Scene, String> {
         let loaded = scenes::load(&self.arguments.scene, &self.arguments.going.places);
-        let scene = loaded.map_err(|failure| failure.text())?;
-        Ok(match self.arguments.going.pitch {
-            Some(pitch) => scene.at_pitch(pitch),
-            None => scene,
-        })
+        Ok(self.arguments.going.at_pitch(loaded.map_err(|failure| failure.text())?))
     }
 
     fn title(&self, job: &Job) -> String {

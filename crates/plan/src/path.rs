@@ -41,12 +41,14 @@ pub(crate) struct Path {
     pace: Pace,
     /// Greatest rate at which the blank is turned, degrees/min.
     pub(crate) fastest: f64,
+    /// Slowest that the cutter goes over the wood at feed, mm/min.
+    pub(crate) slowest: f64,
 }
 
 impl Path {
     /// Begins above everything, at the height of `at`.
     pub(crate) fn from(at: Place, pace: Pace) -> Path {
-        Path { steps: vec![Step::Lift(at.z), Step::Rapid(at)], at, pace, fastest: 0.0 }
+        Path { steps: vec![Step::Lift(at.z), Step::Rapid(at)], at, pace, fastest: 0.0, slowest: f64::INFINITY }
     }
 
     pub(crate) fn say(&mut self, text: String) {
@@ -76,6 +78,7 @@ impl Path {
         }
         let minutes = (over_wood / self.pace.speed).max(turned / self.pace.turning);
         self.fastest = self.fastest.max(turned / minutes);
+        self.slowest = self.slowest.min(over_wood / minutes);
         self.at = to;
         self.steps.push(Step::Feed(to, minutes));
     }

@@ -192,26 +192,8 @@ pub fn npy(map: &Map<'_>, values: Values<'_>) -> Result<Vec<u8>, MapError> {
 }
 
 /// What an NPY file begins with; behind it come the [`Values::bytes`] of all rows.
-///
-/// It is padded so that the numbers start at a multiple of 64 bytes, as the format's definition (`numpy/lib/format.py`)
-/// asks.
 pub fn npy_head(map: &Map<'_>) -> Vec<u8> {
-    let mut header = format!(
-        "{{'descr': '{}', 'fortran_order': False, 'shape': ({}, {}), }}",
-        map.kind.dtype(),
-        map.rows,
-        map.columns
-    );
-    // Magic, version and length take 10 bytes, the line feed one.
-    let padding = (10 + header.len() + 1).next_multiple_of(64) - 11 - header.len();
-    header.extend(std::iter::repeat_n(' ', padding));
-    header.push('\n');
-    // Two numbers of 20 digits at most: the header never reaches 192 bytes.
-    let length = header.len() as u16;
-    let mut bytes = b"\x93NUMPY\x01\x00".to_vec();
-    bytes.extend(length.to_le_bytes());
-    bytes.extend(header.into_bytes());
-    bytes
+    dryturn_carve::npy_head(map.kind.dtype(), &[map.rows, map.columns])
 }
 
 #[cfg(test)]

@@ -13,7 +13,7 @@ use super::past::{Past, Programs};
 use crate::carved::Carved;
 use crate::dexel::Dexel;
 use crate::job::{CarveError, Job, RunOptions};
-use crate::plan::is_cancelled;
+use crate::plan::look;
 use crate::replay::Replay;
 use crate::tile::{EARLIER, PREPARED, Span, UNTOUCHED};
 
@@ -47,7 +47,7 @@ impl<'a> Keeping<'a> {
         options: &RunOptions<'_>,
     ) -> Result<Option<Keeping<'a>>, CarveError> {
         let replay = Replay::new(job, options)?;
-        let go_on = || if is_cancelled(options.cancel) { Err(CarveError::Cancelled) } else { Ok(()) };
+        let go_on = || look(options.cancel);
         let Some(wood) = ends::of(carved, &replay, &go_on)? else { return Ok(None) };
         let Some((past, numbers)) = Past::with(job, programs) else { return Ok(None) };
         let cut_off = wood.stations[0] - job.stock.start;
@@ -69,15 +69,12 @@ impl<'a> Keeping<'a> {
         Ok(Some(Keeping { carved, past, hole, numbers, wood, lattice, length, is_mirrored }))
     }
 
-    /// Writes it; the bytes do not depend on when.
+    /// Writes it; the bytes do not depend on when. An archive that is given up tries to end all the same, so `to` had better
+    /// take everything after its first refusal.
     ///
     /// # Errors
     /// Those of `to`.
     pub fn write(&self, to: &mut dyn Write) -> io::Result<()> {
-        self.archive(&mut Latch { to, has_refused: false })
-    }
-
-    fn archive(&self, to: &mut Latch<'_>) -> io::Result<()> {
         let mut zip = ZipWriter::new_stream(to);
         let (past, lattice) = (&self.past, &self.lattice);
         let mut stretches = 0;
@@ -208,7 +205,7 @@ fn axis_number(axis: Axis) -> f64 {
     }
 }
 
-type Archive<'a, 'b> = ZipWriter<StreamWriter<&'a mut Latch<'b>>>;
+type Archive<'a, 'b> = ZipWriter<StreamWriter<&'a mut (dyn Write + 'b)>>;
 
 /// Begins a file of the archive, of about so many bytes.
 fn begin(zip: &mut Archive<'_, '_>, name: &str, bytes: usize) -> io::Result<()> {
@@ -223,26 +220,4 @@ fn begin(zip: &mut Archive<'_, '_>, name: &str, bytes: usize) -> io::Result<()> 
 fn array(zip: &mut Archive<'_, '_>, name: &str, kind: &str, shape: &[usize]) -> io::Result<()> {
     begin(zip, &format!("{name}.npy"), 8 * shape.iter().product::<usize>())?;
     zip.write_all(&npy::head(kind, shape))
-}
-
-/// A sink that after its first refusal takes everything and keeps nothing: an archive that is given up would otherwise
-/// try to end, and complain on standard error.
-struct Latch<'a> {
-    to: &'a mut dyn Write,
-    has_refused: bool,
-}
-
-impl Write for Latch<'_> {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        if self.has_refused {
-            return Ok(bytes.len());
-        }
-        let written = self.to.write(bytes);
-        self.has_refused = written.is_err();
-        written
-    }
-
-    fn flush(&mut self) -> io::Result<()> {
-        Ok(())
-    }
 }

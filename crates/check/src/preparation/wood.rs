@@ -1,6 +1,6 @@
 //! What is worked of a blank, row by row, and how large a blank that takes.
 
-use dryturn_carve::{Carved, PREPARED, UNTOUCHED};
+use dryturn_carve::{Carved, is_block};
 use dryturn_geom::{Section, angle};
 use dryturn_scene::Job;
 
@@ -78,7 +78,7 @@ fn rows(carved: &Carved) -> Vec<Row> {
             let mut found = Row { station, outermost: 0.0, is_skin: true, is_cut: false, is_cut_all_round: true };
             for dexel in band.row(row) {
                 let (radius, by) = (f64::from(dexel.radius()), dexel.cut_by());
-                let is_skin = by == UNTOUCHED || by == PREPARED;
+                let is_skin = !is_block(by);
                 found.is_cut |= !is_skin;
                 found.is_cut_all_round &= !is_skin;
                 if radius > found.outermost {

@@ -2,7 +2,7 @@
 
 use dryturn_carve::Band;
 use dryturn_check::{Proof, Traces};
-use dryturn_report::{Key, KeyScale};
+use dryturn_report::{Key, KeyScale, Kind};
 use dryturn_scene::Job;
 
 use super::maps::{BESIDE_TARGET, EARLIER_CUT, LAYERS, Layer, Names, Numbers, Of, TRACED, chosen};
@@ -59,13 +59,10 @@ pub(crate) fn key(name: &str, job: &Job, numbers: &[f32]) -> Key {
         let used = names.iter().filter(|(code, _)| is_used(*code));
         KeyScale::Named(used.map(|(code, name)| (usize::try_from(*code).unwrap_or(0), name.clone())).collect())
     };
-    let scale = match layer.of {
-        Of::Gap | Of::OverTarget => KeyScale::Signed { limit: greatest.max(-least).max(0.0) },
-        Of::Program => named(&names.programs),
-        Of::Cutter => named(&names.cutters),
-        Of::EarlierProgram => named(&names.earlier),
-        Of::Way => named(&names.ways),
-        _ => KeyScale::Rising { least, greatest },
+    let scale = match layer.of.kind(&names) {
+        Kind::Deviations { .. } => KeyScale::Signed { limit: greatest.max(-least).max(0.0) },
+        Kind::Categories(names) => named(names),
+        Kind::Measures | Kind::Lines => KeyScale::Rising { least, greatest },
     };
     let unit = if layer.unit.is_empty() { String::new() } else { format!(", {}", layer.unit) };
     Key { title: format!("{}{unit}", layer.title), scale }

@@ -160,11 +160,11 @@ pub(crate) fn files(job: &Job, proof: &Proof) -> Vec<MapFile> {
 /// What the categories are called.
 #[derive(Default)]
 pub(super) struct Names {
-    pub(super) programs: Vec<(i16, String)>,
-    pub(super) cutters: Vec<(i16, String)>,
+    programs: Vec<(i16, String)>,
+    cutters: Vec<(i16, String)>,
     /// Programs of earlier set-ups.
-    pub(super) earlier: Vec<(i16, String)>,
-    pub(super) ways: Vec<(i16, String)>,
+    earlier: Vec<(i16, String)>,
+    ways: Vec<(i16, String)>,
     /// What is allowed below the target and over it, mm.
     allowed: [f64; 2],
 }
@@ -194,7 +194,7 @@ pub(crate) fn cutter_name(cutter: &Cutter) -> String {
 }
 
 impl Of {
-    fn kind<'a>(&self, names: &'a Names) -> Kind<'a> {
+    pub(super) fn kind<'a>(&self, names: &'a Names) -> Kind<'a> {
         match self {
             Of::Measure(_) | Of::Trace(_) | Of::Sprung => Kind::Measures,
             Of::Gap | Of::OverTarget => Kind::Deviations { below: names.allowed[0], over: names.allowed[1] },

@@ -62,7 +62,7 @@ impl Told<'_> {
         let Account { heights, swept_radius, .. } = self.account;
         let step = (swept_radius - heights.last().copied().unwrap_or(0.0)) / heights.len().max(1) as f64;
         let rotary = self.request.posting.rotary_letter();
-        let speed = format!("{}/min over the wood", self.told(self.request.speed));
+        let speed = self.request.told_speed(self.account);
         let swept = self.told(*swept_radius);
         let (count, step) = (heights.len(), self.told(step));
         if let Work::Cylinder { .. } = self.request.work {

@@ -50,7 +50,7 @@ fn feed(request: &Request, account: &Account) -> Vec<String> {
     let rotary = request.posting.rotary_letter();
     let unit = if request.posting.unit == LengthUnit::Inch { "inches" } else { "millimetres" };
     let mut remarks = vec![
-        format!("{unit}, {}/min over the wood", request.told(request.speed)),
+        format!("{unit}, {}", request.told_speed(account)),
         match request.posting.feed {
             FeedForm::Linear => format!("F counts the linear words, and degrees where {rotary} moves alone"),
             FeedForm::All => format!("F counts all words alike, degrees of {rotary} as lengths"),

@@ -35,6 +35,8 @@ pub struct Account {
     pub rotary_shown: f64,
     /// Greatest rate at which the rotary axis turns, degrees/min.
     pub turning: f64,
+    /// Slowest that the cut goes over the wood, mm/min, where the rotary axis turns too slowly for the speed asked for.
+    pub slowed: Option<f64>,
     /// Most that is removed while a pass goes on, mm³/min, were the wood round; 0 where the blank is at rest.
     pub removal_rate: f64,
     /// How true the piece comes out.
@@ -42,6 +44,9 @@ pub struct Account {
     /// The sizes of a coupon, where one is cut.
     pub coupon: Option<Coupon>,
 }
+
+/// A cut slower than this share of the speed asked for is told.
+const SLOWED: f64 = 0.99;
 
 /// What all passes share; mm.
 #[derive(Clone, Debug, PartialEq)]
@@ -164,8 +169,8 @@ fn fits(request: &Request) -> Result<(), PlanError> {
     let (asked, over) = match request.work {
         Work::Cylinder { to, .. } => (to, ""),
         Work::Prism { to, faces } => match blank.section {
-            // Flats that lie along those of the blank need no more than it is wide.
-            Section::Polygon { sides, .. } if sides == faces => (to, ""),
+            // Where every flat of the blank has one that lies along it, it need be no wider than they.
+            Section::Polygon { sides, .. } if faces.is_multiple_of(sides) => (to, ""),
             _ => (to / angle::sin_cos(PI / f64::from(faces)).1, " over its corners"),
         },
         Work::Coupon { to } => (to, ""),
@@ -215,6 +220,7 @@ fn account(request: &Request, passes: &Passes, path: &Path, coupon: Option<Coupo
         wound_turns: path.at.a / 360.0,
         rotary_shown: if rezero { 0.0 } else { word.round() },
         turning: path.fastest,
+        slowed: (path.slowest < SLOWED * request.speed).then_some(path.slowest),
         removal_rate: 0.0,
         truth: Truth::default(),
         coupon,

@@ -3,6 +3,7 @@
 use dryturn_geom::Shape;
 
 use super::held::Held;
+use super::plan::Account;
 use crate::blank::{Blank, Section};
 use crate::error::PlanError;
 use crate::measure::Measure;
@@ -114,6 +115,19 @@ impl Request {
     /// A length in the unit that is spoken.
     pub(crate) fn told(&self, mm: f64) -> Measure {
         Measure { mm, unit: self.posting.unit }
+    }
+
+    /// The speed of the cut, and the slowest that it comes to where the rotary axis turns too slowly for it.
+    pub fn told_speed(&self, account: &Account) -> String {
+        let speed = format!("{}/min over the wood", self.told(self.speed));
+        match account.slowed {
+            Some(slowest) => format!(
+                "{speed}, but {}/min where {} turns no faster",
+                self.told(slowest),
+                self.posting.rotary_letter()
+            ),
+            None => speed,
+        }
     }
 
     /// Station at which the work ends.

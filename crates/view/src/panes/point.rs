@@ -1,6 +1,6 @@
 //! What is known of the point under the cursor.
 
-use dryturn_carve::{PREPARED, Ray, UNTOUCHED};
+use dryturn_carve::{EARLIER, PREPARED, Ray, UNTOUCHED};
 use dryturn_geom::angle;
 use egui::{Rect, RichText, Ui, UiBuilder};
 
@@ -71,6 +71,7 @@ fn history(desk: &mut Desk, ui: &mut Ui, opened: &Opened, known: &Known) {
     match known.owner {
         UNTOUCHED => drop(ui.label("The blank as it was; nothing has cut here.")),
         PREPARED => drop(ui.label("Bored before the first block.")),
+        EARLIER.. => drop(ui.label(earlier(opened, known.owner))),
         owner => {
             let cutter = opened.job.cutter_index(owner);
             let name = cutter.map_or_else(|| "no cutter".to_owned(), |it| desk.session.host().cutter(&opened.job, it));
@@ -90,6 +91,16 @@ fn history(desk: &mut Desk, ui: &mut Ui, opened: &Opened, known: &Known) {
         let stretches: Vec<String> =
             known.ray.solid.iter().map(|it| format!("{} to {}", number(it.inner, 2), number(it.outer, 2))).collect();
         ui.label(format!("Solid along this ray: {} mm.", stretches.join(", ")));
+    }
+}
+
+/// Who made it in an earlier set-up.
+fn earlier(opened: &Opened, owner: u32) -> String {
+    match opened.job.scene.blank.maker(owner - EARLIER) {
+        Some(maker) => {
+            format!("Made by line {} of {} in an earlier set-up, {}.", maker.line, maker.program, maker.set_up)
+        }
+        None => "Bored in an earlier set-up.".to_owned(),
     }
 }
 

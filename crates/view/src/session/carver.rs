@@ -6,7 +6,7 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread;
 use std::time::Duration;
 
-use dryturn_carve::{CarveError, Carved, History, PREPARED, Replay, RunOptions, UNTOUCHED, uncut};
+use dryturn_carve::{CarveError, Carved, History, Replay, RunOptions, is_block, uncut};
 use dryturn_check::Proof;
 use rayon::prelude::*;
 
@@ -244,8 +244,7 @@ impl Carver {
         let ray = replay.ray_before(blocks, spot.station, spot.theta);
         let end = ray.ends().min_by(|a, b| (a.radius - spot.radius).abs().total_cmp(&(b.radius - spot.radius).abs()));
         let (radius, owner) = end.map_or((0.0, ray.emptied_by), |end| (end.radius, end.by));
-        let is_block = owner != UNTOUCHED && owner != PREPARED;
-        let before = is_block.then(|| replay.ray_before(owner, spot.station, spot.theta));
+        let before = is_block(owner).then(|| replay.ray_before(owner, spot.station, spot.theta));
         let half_turn = spot.theta + std::f64::consts::PI;
         let opposite = replay.ray_before(blocks, spot.station, half_turn).solid.first().map_or(0.0, |it| it.outer);
         let spot = Spot { radius, ..spot };

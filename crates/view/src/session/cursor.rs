@@ -1,6 +1,6 @@
 //! The one cursor: a moment of the run, a line, and a point of the piece.
 
-use dryturn_carve::{PREPARED, UNTOUCHED};
+use dryturn_carve::is_block;
 use dryturn_geom::{Motions, Pose, angle};
 
 use super::Session;
@@ -75,7 +75,7 @@ impl Session {
     pub fn owner(&self, spot: &Spot) -> Option<u32> {
         let shown = self.shown.as_ref()?;
         let owner = *shown.field.owners.get(shown.field.nearest(spot.station, spot.theta)?)?;
-        (owner != UNTOUCHED && owner != PREPARED).then_some(owner)
+        is_block(owner).then_some(owner)
     }
 
     /// Goes to the moment at which the line that is looked at has just run.
