@@ -191,8 +191,9 @@ fn every_scene_opens_is_gone_through_and_written() {
         screen.hand("mousemove 430 220 click 1");
         window.still("the blank in place of the piece", |it| change(&piece, it) > 0.01);
         screen.keep(&format!("window-{scene}-before"));
+        window.strike("l");
         assert_eq!(window.close(), 0, "{scene}");
-        assert!(workshop.read("settings/view.json").contains("remaining-radius"), "{scene}");
+        assert!(workshop.read("settings/view.json").contains("\"dark\": true"), "{scene}");
     }
 }
 

@@ -54,7 +54,7 @@ interrupted";
 
 /// Lengths are in --units unless they carry their own, as in \"2 1/4 in\".
 #[derive(Args, Debug)]
-#[command(group = ArgGroup::new("blank").required(true))]
+#[command(group = ArgGroup::new("blank").required(true), allow_negative_numbers = true)]
 pub(crate) struct RoundArguments {
     /// The blank is a square bar, so wide
     #[arg(long, value_name = "W", group = "blank", help_heading = "The blank")]

@@ -13,15 +13,23 @@ pub enum PlanError {
     Number {
         /// What it is the number of.
         what: &'static str,
-        /// The number.
-        given: f64,
+        /// The number, with its unit.
+        given: String,
         /// What it must be.
-        must: &'static str,
+        must: String,
+    },
+    /// There is nothing to cut.
+    #[error("nothing would be cut: the blank is no more than {asked} there as it is")]
+    Nothing {
+        /// Diameter, or size across flats, that is asked for.
+        asked: Measure,
     },
     /// The blank does not hold what is asked for.
     #[error(
-        "{asked}{over} is more than this blank leaves all round: {clean} at the most, its size less twice the {runout} that \
-         its centre is off and the {bow} that it is bent"
+        "{}{over} is more than this blank leaves all round: {} at the most, its size less twice the {runout} that \
+         its centre is off and the {bow} that it is bent",
+        asked.beside(*clean),
+        clean.beside(*asked)
     )]
     TooLarge {
         /// Diameter, or size across flats, that is asked for.

@@ -16,11 +16,34 @@ pub struct Measure {
 impl Display for Measure {
     /// With its unit and as many decimals as a caliper shows, zeros at the end left away.
     fn fmt(&self, f: &mut Formatter<'_>) -> Result {
-        let (decimals, name) = match self.unit {
-            LengthUnit::Millimetre => (3, "mm"),
-            LengthUnit::Inch => (4, "in"),
+        f.write_str(&self.with_decimals(self.decimals_of_a_caliper()))
+    }
+}
+
+/// No length is told with more decimals.
+const MOST_DECIMALS: usize = 9;
+
+impl Measure {
+    fn decimals_of_a_caliper(&self) -> usize {
+        match self.unit {
+            LengthUnit::Millimetre => 3,
+            LengthUnit::Inch => 4,
+        }
+    }
+
+    fn with_decimals(&self, decimals: usize) -> String {
+        let name = match self.unit {
+            LengthUnit::Millimetre => "mm",
+            LengthUnit::Inch => "in",
         };
-        write!(f, "{} {name}", trimmed(self.mm / self.unit.in_mm(), decimals))
+        format!("{} {name}", trimmed(self.mm / self.unit.in_mm(), decimals))
+    }
+
+    /// With as many decimals as it takes to tell it from another.
+    pub fn beside(&self, other: Measure) -> String {
+        let tells = |decimals: &usize| self.with_decimals(*decimals) != other.with_decimals(*decimals);
+        let decimals = (self.decimals_of_a_caliper()..MOST_DECIMALS).find(tells).unwrap_or(MOST_DECIMALS);
+        self.with_decimals(decimals)
     }
 }
 
@@ -47,6 +70,14 @@ mod tests {
         assert_eq!(told(46.0, LengthUnit::Millimetre), "46 mm");
         assert_eq!(told(70.71068, LengthUnit::Millimetre), "70.711 mm");
         assert_eq!(told(38.1, LengthUnit::Inch), "1.5 in");
+    }
+
+    #[test]
+    fn lengths_that_differ_are_told_so_that_it_shows() {
+        let mm = |mm| Measure { mm, unit: LengthUnit::Millimetre };
+        assert_eq!([mm(46.1).beside(mm(46.0)), mm(46.0).beside(mm(46.1))], ["46.1 mm", "46 mm"]);
+        assert_eq!([mm(46.000_02).beside(mm(46.0)), mm(46.0).beside(mm(46.000_02))], ["46.00002 mm", "46 mm"]);
+        assert_eq!(mm(46.0).beside(mm(46.0)), "46 mm");
     }
 
     #[test]

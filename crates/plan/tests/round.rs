@@ -253,9 +253,9 @@ fn numbers_and_cutters_that_cannot_be_are_refused() {
         draft(&asked, &RunOptions::default()).map(drop).unwrap_err().to_string()
     };
     for (change, expected) in [
-        ((|r| r.speed = 0.0) as fn(&mut Request), "the speed cannot be 0: it must be above 0"),
-        (|r| r.from = -1.0, "the station it begins at cannot be -1"),
-        (|r| r.depth = Some(f64::NAN), "the depth cannot be NaN"),
+        ((|r| r.speed = 0.0) as fn(&mut Request), "the speed cannot be 0 mm/min: it must be above 0"),
+        (|r| r.from = -1.0, "the station it begins at cannot be -1 mm"),
+        (|r| r.depth = Some(f64::NAN), "the depth cannot be NaN mm"),
         (|r| r.advance = Some(8.0), "an advance of 8 mm leaves ridges: it must be less than the 8 mm"),
         (|r| r.length = 7.0, "a length of 7 mm is too short for a cutter of 8 mm"),
         (|r| r.length = 60.0, "the work ends at station 68 mm, and the blank at 40 mm"),

@@ -66,6 +66,8 @@ pub(super) struct Passes {
     pub(super) tool: Tool,
 }
 
+/// Less is nothing, mm³.
+const LEAST_CUT: f64 = 1e-3;
 /// Most lines of a program.
 const MOST_LINES: usize = 200_000;
 
@@ -137,6 +139,9 @@ pub fn draft(request: &Request, options: &RunOptions<'_>) -> Result<(Draft, Acco
         None => scene,
     };
     let draft = Draft::proved(program, scene, options)?;
+    if draft.proof.carved.blank_mm3() - draft.proof.carved.left_mm3() < LEAST_CUT {
+        return Err(PlanError::Nothing { asked: request.told(request.work.to()) });
+    }
     account.truth =
         if draft.is_sound() { truth(request, &passes, &draft, coupon).claimed()? } else { Truth::default() };
     Ok((draft, account))

@@ -6,7 +6,7 @@ use super::held::Held;
 use super::plan::Account;
 use crate::blank::{Blank, Section};
 use crate::error::PlanError;
-use crate::measure::Measure;
+use crate::measure::{Measure, trimmed};
 use crate::writer::Posting;
 
 /// What to cut, from what, with what. Lengths in mm.
@@ -147,30 +147,37 @@ impl Request {
     /// Refuses numbers that no blank, cutter or machine has, and work that the blank does not hold.
     pub(crate) fn check(&self) -> Result<(), PlanError> {
         let blank = &self.blank;
-        let above = [
-            ("the size of the blank", blank.across()),
-            ("the length of the blank", blank.length),
-            ("the size to come to", self.work.to()),
-            ("the length", self.length),
-            ("the advance", self.advance.unwrap_or(1.0)),
-            ("the depth", self.depth.unwrap_or(1.0)),
-            ("the speed", self.speed),
-            ("the spindle speed", self.spindle),
-            ("the clearance", self.clearance),
-            ("the greatest turning rate", self.posting.turning.unwrap_or(1.0)),
+        let length = |mm: f64| self.told(mm).to_string();
+        let rate = |mm: f64| format!("{}/min", self.told(mm));
+        let spindle = |turns: f64| format!("{} turns/min", trimmed(turns, 3));
+        let turning = |degrees: f64| format!("{} °/min", trimmed(degrees, 3));
+        let above: [(&'static str, f64, Telling<'_>); 10] = [
+            ("the size of the blank", blank.across(), &length),
+            ("the length of the blank", blank.length, &length),
+            ("the size to come to", self.work.to(), &length),
+            ("the length", self.length, &length),
+            ("the advance", self.advance.unwrap_or(1.0), &length),
+            ("the depth", self.depth.unwrap_or(1.0), &length),
+            ("the speed", self.speed, &rate),
+            ("the spindle speed", self.spindle, &spindle),
+            ("the clearance", self.clearance, &length),
+            ("the greatest turning rate", self.posting.turning.unwrap_or(1.0), &turning),
         ];
         let at_least = [("the runout", blank.runout), ("the bow", blank.bow), ("the station it begins at", self.from)];
-        for (what, given) in above {
-            number(what, given, given > 0.0, "above 0")?;
+        for (what, given, tell) in above {
+            number((what, given, tell), given > 0.0, "above 0")?;
         }
         for (what, given) in at_least {
-            number(what, given, given >= 0.0, "0 or more")?;
+            number((what, given, &length), given >= 0.0, "0 or more")?;
         }
+        let count = |what, count: u32| {
+            number((what, f64::from(count), &|number| trimmed(number, 0)), (3..=360).contains(&count), "3 to 360")
+        };
         if let Section::Polygon { sides, .. } = blank.section {
-            number("the number of sides", f64::from(sides), (3..=360).contains(&sides), "3 to 360")?;
+            count("the number of sides", sides)?;
         }
         if let Work::Prism { faces, .. } = self.work {
-            number("the number of faces", f64::from(faces), (3..=360).contains(&faces), "3 to 360")?;
+            count("the number of faces", faces)?;
         }
         if self.end() > blank.length + SAME {
             return Err(PlanError::PastTheEnd { end: self.told(self.end()), length: self.told(blank.length) });
@@ -184,11 +191,15 @@ pub(crate) const SAME: f64 = 1e-6;
 /// No length or rate is greater: mm, mm/min, degrees/min.
 const MOST: f64 = 1e6;
 
-fn number(what: &'static str, given: f64, fits: bool, must: &'static str) -> Result<(), PlanError> {
+/// How a number is told, with its unit.
+type Telling<'a> = &'a dyn Fn(f64) -> String;
+
+fn number((what, given, tell): (&'static str, f64, Telling<'_>), fits: bool, must: &str) -> Result<(), PlanError> {
+    let refused = |must: String| Err(PlanError::Number { what, given: tell(given), must });
     if given.is_finite() && given > MOST {
-        return Err(PlanError::Number { what, given, must: "at most 1 000 000" });
+        return refused(format!("at most {}", tell(MOST)));
     }
-    if fits && given.is_finite() { Ok(()) } else { Err(PlanError::Number { what, given, must }) }
+    if fits && given.is_finite() { Ok(()) } else { refused(must.to_owned()) }
 }
 
 /// The cutter, as far as it matters here: mm.
