@@ -20,7 +20,7 @@ mod write;
 
 use std::ops::Range;
 
-use dryturn_geom::Lattice;
+use dryturn_geom::{Lattice, Offset, angle};
 
 pub use file::KeptError;
 pub use npy::head as npy_head;
@@ -46,8 +46,8 @@ struct Rays {
     lattice: Lattice,
     /// Angle θ of the first column, radians.
     turned: f64,
-    /// Whether the axis they run out from is still the rotary axis.
-    is_centred: bool,
+    /// Where the axis they run out from lies off the rotary axis.
+    off: Offset,
     /// Where the spans of each ray begin, row by row; one more at the end.
     starts: Vec<u32>,
     /// Inner and outer end of every span, from the outside in on each ray, mm.
@@ -66,12 +66,26 @@ impl Rays {
         self.starts[ray] as usize..self.starts[ray + 1] as usize
     }
 
-    /// Greatest radius of the rays of each row, mm.
-    fn tops(&self) -> Vec<f32> {
-        let row = |row: usize| {
-            let spans = self.spans(row, 0).start..self.spans(row, self.lattice.angles - 1).end;
-            self.ends[spans].iter().map(|end| end[1]).fold(0.0, f32::max)
+    /// Whether the axis they run out from is the rotary axis.
+    fn is_centred(&self) -> bool {
+        self.off == Offset::default()
+    }
+
+    /// Greatest distance of the ends of each row's rays from the rotary axis, mm.
+    fn tops(&self) -> Vec<f64> {
+        let step = std::f64::consts::TAU / self.lattice.angles as f64;
+        let toward = |column: usize| angle::sin_cos(self.turned + step * column as f64);
+        let directions: Vec<(f64, f64)> = (0..self.lattice.angles).map(toward).collect();
+        let top = |row: usize, column: usize| {
+            let ((sine, cosine), ends) = (directions[column], &self.ends[self.spans(row, column)]);
+            let place = |end: &[f32; 2]| {
+                let radius = f64::from(end[1]);
+                angle::hypot(self.off.y - radius * sine, self.off.z + radius * cosine)
+            };
+            // On the rotary axis itself nothing is calculated, so that nothing is rounded.
+            ends.iter().map(|end| if self.is_centred() { f64::from(end[1]) } else { place(end) }).fold(0.0, f64::max)
         };
+        let row = |row: usize| (0..self.lattice.angles).map(|column| top(row, column)).fold(0.0, f64::max);
         (0..self.lattice.stations).map(row).collect()
     }
 
@@ -89,7 +103,7 @@ impl KeptPiece {
 
     /// Greatest radius of the wood about the axis that it was worked on, mm.
     pub fn greatest_radius(&self) -> f64 {
-        self.rays.tops().into_iter().fold(0.0, f32::max).into()
+        self.rays.tops().into_iter().fold(0.0, f64::max)
     }
 
     /// Length of the wood, mm.

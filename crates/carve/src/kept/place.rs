@@ -36,10 +36,11 @@ impl KeptPiece {
         }
         if how.turn != 0.0 {
             self.rays.turned += how.turn;
+            self.rays.off = turned(self.rays.off, how.turn);
             self.past = self.past.turned(how.turn);
         }
         if how.off != Offset::default() {
-            self.rays.is_centred = false;
+            self.rays.off = sum(self.rays.off, how.off);
             self.past = self.past.off(how.off);
         }
         self
@@ -82,6 +83,7 @@ impl Rays {
             ends: Vec::with_capacity(self.ends.len()),
             by: Vec::with_capacity(self.by.len()),
             turned: -self.turned,
+            off: Offset { y: -self.off.y, ..self.off },
             ..*self
         };
         rays.starts.push(0);
@@ -160,6 +162,16 @@ impl Map {
     }
 }
 
+/// Turned about the axis, radians: an angle θ points to (−sin θ, cos θ) in y and z.
+fn turned(Offset { y, z }: Offset, by: f64) -> Offset {
+    let (sine, cosine) = angle::sin_cos(by);
+    Offset { y: y * cosine - z * sine, z: y * sine + z * cosine }
+}
+
+fn sum(one: Offset, other: Offset) -> Offset {
+    Offset { y: one.y + other.y, z: one.z + other.z }
+}
+
 /// The centre line's shift at a station but for its bend.
 fn straight(stock: &Stock, station: f64) -> Offset {
     let mut unbent = stock.clone();
@@ -213,9 +225,7 @@ impl Past {
     }
 
     fn turned(mut self, by: f64) -> Past {
-        let (sine, cosine) = angle::sin_cos(by);
-        // An angle θ points to (−sin θ, cos θ) in y and z.
-        let turn = |Offset { y, z }: Offset| Offset { y: y * cosine - z * sine, z: y * sine + z * cosine };
+        let turn = |offset: Offset| turned(offset, by);
         for [_, y, z] in self.facets.iter_mut().flat_map(|facets| &mut facets.corners) {
             let Offset { y: across, z: up } = turn(Offset { y: *y, z: *z });
             (*y, *z) = (across, up);
@@ -236,7 +246,7 @@ impl Past {
 
     /// Its axis off the rotary axis.
     fn off(mut self, off: Offset) -> Past {
-        let add = |a: &mut Offset| (a.y, a.z) = (a.y + off.y, a.z + off.z);
+        let add = |to: &mut Offset| *to = sum(*to, off);
         add(&mut self.stock.near);
         add(&mut self.stock.far);
         self.holes.iter_mut().for_each(|hole| add(&mut hole.center));

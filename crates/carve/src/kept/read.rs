@@ -4,7 +4,7 @@ use std::fs::File;
 use std::io::{BufReader, Read};
 use std::path::Path;
 
-use dryturn_geom::{Arc, Axis, Facets, Lattice, Lean, Motion, Pose, angle};
+use dryturn_geom::{Arc, Axis, Facets, Lattice, Lean, Motion, Offset, Pose, angle};
 use zip::ZipArchive;
 
 use super::file::{ABOUT, About, FORMAT, HOLE, KeptError, OUTLINE, WHAT, is_number};
@@ -152,7 +152,7 @@ fn rays(archive: &mut Archive, about: &About) -> Result<Rays, KeptError> {
     let by = by.as_chunks::<8>().0.iter().map(|pair| two(pair).map(|by| number(i32::from_le_bytes(by), motions)));
     let by = by.collect();
     let lattice = Lattice { pitch, stations, angles, first, step };
-    Ok(Rays { lattice, turned: 0.0, is_centred: true, starts, ends, by })
+    Ok(Rays { lattice, turned: 0.0, off: Offset::default(), starts, ends, by })
 }
 
 fn two(bytes: &[u8; 8]) -> [[u8; 4]; 2] {

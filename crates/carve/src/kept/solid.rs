@@ -4,7 +4,6 @@ use std::fmt;
 use std::hash::Hasher;
 
 use dryturn_geom::{AnySolid, Facets, Lattice, Made, Maker, Motion, Offset, Section, Solid, angle, disc_span};
-use rayon::prelude::*;
 use siphasher::sip::SipHasher13;
 use smallvec::SmallVec;
 
@@ -52,9 +51,7 @@ impl KeptSolid {
             kept.past.stock.section = Section::Solid(of_facets(facets.clone()));
         }
         let levels = Replay::new(&kept.past.job(), options)?.levels();
-        let mut piece = KeptSolid { tops: Vec::new(), digest: digest(&kept), kept, levels };
-        piece.tops = piece.row_tops();
-        Ok(piece)
+        Ok(KeptSolid { tops: kept.rays.tops(), digest: digest(&kept), kept, levels })
     }
 
     /// Whether all rays of a grid, its stations from the piece's end, are rays that were kept.
@@ -90,14 +87,6 @@ impl KeptSolid {
         &self.kept.past
     }
 
-    fn row_tops(&self) -> Vec<f64> {
-        let rays = &self.kept.rays;
-        if rays.is_centred {
-            return rays.tops().into_iter().map(f64::from).collect();
-        }
-        (0..rays.lattice.stations).into_par_iter().map(|row| self.top_at(rays.station(row))).collect()
-    }
-
     /// Greatest radius at a station, mm.
     fn top_at(&self, station: f64) -> f64 {
         let columns = self.kept.rays.lattice.angles;
@@ -121,7 +110,7 @@ impl KeptSolid {
     /// The spans kept of a ray, if it is one of those kept.
     fn kept(&self, station: f64, theta: f64) -> Option<std::ops::Range<usize>> {
         let rays = &self.kept.rays;
-        let on = |place: f64| Some(place.round()).filter(|whole| rays.is_centred && (place - whole).abs() < ON_RAY);
+        let on = |place: f64| Some(place.round()).filter(|whole| rays.is_centred() && (place - whole).abs() < ON_RAY);
         let row = on((station - rays.lattice.first) / rays.lattice.step)?;
         let column = on((theta - rays.turned) * rays.lattice.angles as f64 / std::f64::consts::TAU)?;
         let is_row = row >= 0.0 && row < rays.lattice.stations as f64;
