@@ -30,7 +30,7 @@ pub(crate) fn run(arguments: &MeshArguments, interrupted: &AtomicBool) -> u8 {
 fn written(arguments: &MeshArguments, running: &Running<'_>) -> Result<String, Failure> {
     let format = Format::of(&arguments.output)?;
     format.check(arguments)?;
-    let job = piece::read(&arguments.scene, &arguments.going, running)?;
+    let job = piece::read(&arguments.scene, &arguments.output, &arguments.going, running)?;
     let mut paints = Paints::new(&job, arguments.color);
     let (job, made) = bodies(arguments, job, &mut paints, running)?;
     format.write(&arguments.output, &output::title(&job), &made, &paints, running)?;

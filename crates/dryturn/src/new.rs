@@ -9,7 +9,7 @@ use clap::Args;
 use dryturn_check::{Finding, Proof, Rule, Severity, Verdict, prove, read};
 use dryturn_plan::new::{self, Entry, Given, Part, Sketch, Standing};
 use dryturn_report::{CAUTION, plain};
-use dryturn_scene::{JobOptions, LoadOptions, Scene};
+use dryturn_scene::{Job, JobOptions, LoadOptions, Scene};
 
 use crate::arguments::Color;
 use crate::failure::Failure;
@@ -118,15 +118,16 @@ fn given(program: &Path, folder: &Path, output: &Path) -> Result<Given<BufReader
 }
 
 /// Proves the scene as it is going to be.
-fn proof(text: &str, output: &Path, folder: &Path, running: &Running<'_>) -> Result<Proof, Failure> {
+fn proof(text: &str, output: &Path, folder: &Path, running: &Running<'_>) -> Result<(Job, Proof), Failure> {
     let rules = Rule::names();
     let options = LoadOptions { rules: Some(&rules), ..LoadOptions::default() };
     let scene = Scene::parse(text, &output.display().to_string(), folder, options)?;
     let job = running.stage("read", |options| read(scene, JobOptions::default(), options))?;
-    running.stage("prove", |options| prove(&job, options))
+    let proof = running.stage("prove", |options| prove(&job, options))?;
+    Ok((job, proof))
 }
 
-fn told(sketch: &Sketch, proof: &Proof, output: &Path, with_schema: bool) -> String {
+fn told(sketch: &Sketch, (job, proof): &(Job, Proof), output: &Path, with_schema: bool) -> String {
     let mut text = String::new();
     let keys = |standing: Standing| -> Vec<String> {
         sketch.entries(standing).map(|(part, entry)| guess(part, entry)).collect()
@@ -134,7 +135,7 @@ fn told(sketch: &Sketch, proof: &Proof, output: &Path, with_schema: bool) -> Str
     paragraph(&mut text, 0, &format!("Sketched {} from what its programs give away.", output.display()));
     section(&mut text, "Guessed, each with what speaks for it", &keys(Standing::Guessed));
     section(&mut text, "Standing in, with nothing to speak for it", &keys(Standing::StandsIn));
-    section(&mut text, "Proved once as it is", &verdict(proof));
+    section(&mut text, "Proved once as it is", &verdict(job, proof));
     let unknown = proof.not_checked.iter().map(|row| row.what.as_str()).collect::<Vec<_>>().join(", ");
     section(&mut text, "Still unknown, so not looked at", &[format!("{unknown}.")]);
     text.push('\n');
@@ -166,7 +167,7 @@ fn guess(part: &Part, entry: &Entry) -> String {
 /// Most findings that are told; `prove` tells them all.
 const MOST: usize = 5;
 
-fn verdict(proof: &Proof) -> Vec<String> {
+fn verdict(job: &Job, proof: &Proof) -> Vec<String> {
     let word = match proof.verdict {
         Verdict::Clear => "clear",
         Verdict::Caution => "caution",
@@ -175,7 +176,8 @@ fn verdict(proof: &Proof) -> Vec<String> {
     let grave: Vec<&Finding> = proof.findings.iter().filter(|found| found.severity >= Severity::Warning).collect();
     let mut lines = vec![format!("{word}: what is found hangs on the guesses as much as on the programs.")];
     lines.extend(grave.iter().take(MOST).map(|found| {
-        let line = found.lines.map_or(String::new(), |(first, _)| format!(" (line {first})"));
+        let file = found.program.and_then(|program| job.programs.get(program)).map_or("line", |run| run.file.as_str());
+        let line = found.lines.map_or(String::new(), |(first, _)| format!(" ({file}:{first})"));
         format!("{} {}{line}: {}", found.severity.word(), found.rule, found.text)
     }));
     if grave.len() > MOST {

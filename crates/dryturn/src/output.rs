@@ -23,6 +23,7 @@ use dryturn_report::{
 use dryturn_scene::Job;
 
 pub(crate) use gathered::{Gathered, clash, shows_text};
+pub(crate) use kept::KEPT_FILE;
 pub(crate) use maps::bytes as map_bytes;
 #[cfg(feature = "render")]
 pub(crate) use maps::cutter_name;

@@ -19,9 +19,9 @@ use crate::{scenes, tell};
 /// Bytes for each ray while a mesh is made and thinned, of a piece with walls on every side.
 const MESH_BYTES: u64 = 1000;
 
-/// Reads the job of the scene that is named.
-pub(crate) fn read(named: &Path, going: &Going, running: &Running<'_>) -> Result<Job, Failure> {
-    read_scene(scenes::load(named, &going.places)?, going, running)
+/// Reads the job of the scene that is named, for a command that is going to write `output`.
+pub(crate) fn read(named: &Path, output: &Path, going: &Going, running: &Running<'_>) -> Result<Job, Failure> {
+    read_scene(scenes::load_sparing(named, &going.places, output)?, going, running)
 }
 
 /// Reads the job of a scene, at the pitch that is asked for.

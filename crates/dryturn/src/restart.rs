@@ -70,16 +70,11 @@ pub(crate) fn run(arguments: &RestartArguments, interrupted: &AtomicBool) -> u8 
 }
 
 fn written(arguments: &RestartArguments, running: &Running<'_>) -> Result<String, Failure> {
-    let scene = scenes::load(&arguments.scene, &arguments.places)?;
+    let scene = scenes::load_sparing(&arguments.scene, &arguments.places, &arguments.output)?;
     let job = running.stage("read", |options| read(scene, JobOptions::default(), options))?;
     let at = At { program: program_of(&job, &arguments.program)?, line: arguments.line };
     let name = arguments.output.file_name().unwrap_or_default().to_string_lossy();
     let restart = running.stage("restart", |options| restart::draft(&job, at, &name, options))?;
-    // Over the program itself there would be nothing to take up a second time.
-    if scenes::same_file(&arguments.output, &job.scene.programs[at.program].path) {
-        return Err(refused("-o names the program that is taken up; write to another file".to_owned()));
-    }
-    scenes::spare(&job.scene, &arguments.scene, &arguments.output)?;
     dryturn_report::write_each(&[(arguments.output.clone(), restart.program.clone())], running.interrupted)?;
     Ok(told(arguments, &job, at, &restart))
 }
@@ -107,7 +102,7 @@ fn told(arguments: &RestartArguments, job: &Job, at: At, restart: &Restart) -> S
     let cutter = restart.cutter.map_or("no cutter".to_owned(), |number| format!("cutter {number}"));
     let text = format!(
         "Takes up {} at line {}, with {cutter} in the spindle.\nBefore that line the controller shows X {x:.3} Y {y:.3} Z \
-         {z:.3} A {a:.3}; {} lines lead there, through air.\nWritten: {}\n\n{CAUTION}\n",
+         {z:.3} A {a:.3}; the first {} lines of the file lead there, through air.\nWritten: {}\n\n{CAUTION}\n",
         job.programs[at.program].file,
         at.line,
         restart.lead_lines,

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use dryturn_check::{KEPT, Rule};
 use dryturn_report::plain;
-use dryturn_scene::{LoadOptions, Scene};
+use dryturn_scene::{LoadOptions, Scene, Seen};
 
 use crate::failure::Failure;
 
@@ -42,6 +42,11 @@ pub(crate) fn is_other(file: &Path) -> bool {
 
 /// Loads the scene that is named.
 pub(crate) fn load(named: &Path, places: &Places) -> Result<Scene, Failure> {
+    load_seen(named, places, &Seen::default())
+}
+
+/// Loads the scene that is named, and tells which files were looked for.
+pub(crate) fn load_seen(named: &Path, places: &Places, seen: &Seen) -> Result<Scene, Failure> {
     if is_other(named) {
         return Err(Failure::Other(format!(
             "{}: not a scene file (.toml); `dryturn prove --blank --cutter --save` makes one for a bare program",
@@ -54,6 +59,7 @@ pub(crate) fn load(named: &Path, places: &Places) -> Result<Scene, Failure> {
         shop: shop.as_deref(),
         rules: Some(&rules),
         kept: Some(KEPT),
+        seen: Some(seen),
         ..LoadOptions::default()
     };
     Ok(Scene::load(&file_of(named), options)?)
@@ -64,13 +70,13 @@ pub(crate) fn same_file(one: &Path, other: &Path) -> bool {
     one.canonicalize().is_ok_and(|one| other.canonicalize().is_ok_and(|other| one == other))
 }
 
-/// Spares what a scene is made of: nothing is written over it.
-pub(crate) fn spare(scene: &Scene, named: &Path, output: &Path) -> Result<(), Failure> {
-    let program = scene.programs.iter().find(|program| same_file(output, &program.path));
-    let what = match program {
-        Some(program) => format!("{}, a program of the scene", program.file),
-        None if same_file(output, &file_of(named)) => "the scene itself".to_owned(),
-        None => return Ok(()),
-    };
-    Err(Failure::Other(plain(&format!("-o names {what}; write to another file"))))
+/// Loads the scene that is named, for a command that is going to write a file: none that the scene is made of.
+pub(crate) fn load_sparing(named: &Path, places: &Places, output: &Path) -> Result<Scene, Failure> {
+    let seen = Seen::default();
+    let scene = load_seen(named, places, &seen)?;
+    if seen.files().iter().any(|file| same_file(output, file)) {
+        let output = plain(&output.display().to_string());
+        return Err(Failure::Other(format!("{output}: the scene is made of it; name another file to write")));
+    }
+    Ok(scene)
 }

@@ -55,7 +55,7 @@ fn written(arguments: &SheetArguments, running: &Running<'_>) -> Result<String, 
     if arguments.output.extension().is_none_or(|ending| !ending.eq_ignore_ascii_case("html")) {
         return Err(Failure::Other(format!("{name}: a sheet is a page, so end its name in .html")));
     }
-    let job = piece::read(&arguments.scene, &arguments.going, running)?;
+    let job = piece::read(&arguments.scene, &arguments.output, &arguments.going, running)?;
     let memory = Memory::within(running, false, &job)?;
     let proof = prove::carve_and_check(&job, SERIES_POINTS, &memory, running)?;
     let run = output::run_of(&job, &proof);

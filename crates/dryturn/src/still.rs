@@ -93,7 +93,7 @@ fn page_lacks(arguments: &StillArguments) -> Option<&'static str> {
 
 fn made(arguments: &StillArguments, running: &Running<'_>) -> Result<String, Failure> {
     let form = Form::of(arguments)?;
-    let job = piece::read(&arguments.scene, &arguments.going, running)?;
+    let job = piece::read(&arguments.scene, &arguments.output, &arguments.going, running)?;
     if arguments.color == Tint::Gap && job.target.is_none() {
         return Err(Failure::Other("the scene has no [target] that the piece could be held against".to_owned()));
     }

@@ -5,6 +5,7 @@ use dryturn_geom::{Along, Side, Turns};
 use dryturn_scene::{SceneError, cutter_keys};
 
 use crate::blank::Blank;
+use crate::measure::trimmed;
 use crate::path::{Path, Place};
 use crate::writer::{FeedForm, Posting};
 
@@ -79,10 +80,10 @@ fn machine(setting: &Setting<'_>, path: &Path) -> String {
         "[machine]\nalong = \"{along}\"\nrotary = \"{rotary}\"\nturns = \"{turns}\"\nchuck_on = \"{side}{along}\"\n\
          feed_counts = \"{counts}\"\n# The rotary axis must be able to turn this fast, or the cut slows down.\n\
          rapid = {{ x = 3000, y = 3000, z = 2000, a = {turning} }}\n\
-         start = {{ x = {}, y = {}, z = {z}, a = 0 }}\n",
-        start[0],
-        // No minus zero.
-        start[1] + 0.0,
+         start = {{ x = {}, y = {}, z = {}, a = 0 }}\n",
+        trimmed(start[0], 6),
+        trimmed(start[1], 6),
+        trimmed(z, 6),
     )
 }
 

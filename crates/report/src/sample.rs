@@ -178,6 +178,8 @@ fn preparation() -> Preparation {
             stations: [1.5, 75.0],
             radii: [25.0, 20.0],
             is_skin: false,
+            is_from_skin: false,
+            by_cutter: [(1, [25.0, 20.0])].into(),
             spare_mm: 1.0,
             round_mm: 51.0,
             square_mm: Some(51.0),

@@ -59,7 +59,7 @@ mod target;
 mod touch;
 mod zero;
 
-pub use build::{KeptReader, KeptRefusal, KeptSolid, LoadOptions, PutBack};
+pub use build::{KeptReader, KeptRefusal, KeptSolid, LoadOptions, PutBack, Seen};
 pub use error::{LineRemark, SceneError, Severity};
 pub use flags::cutter_keys;
 pub use job::{Job, JobOptions, ProgramRun};

@@ -65,8 +65,19 @@ fn change(desk: &Desk<'_>, work: &Work, factor: f64) -> Change {
     Change::of_words(job, job.blocks_of(work.program), maps)
 }
 
-/// What the numbers alone say, before anything is tried.
+/// What the numbers alone say, before anything is tried. A program that says itself that they are what they seem was read
+/// so; then only the scene can be at fault.
 fn seems(desk: &Desk<'_>, work: &Work) -> Option<Really> {
+    let facts = &desk.evidence.job.programs[work.program].program.facts;
+    let numbers = by_numbers(desk, work)?;
+    let is_said = match numbers {
+        Really::Inches => facts.inch,
+        Really::Millimetres => facts.millimetres,
+    };
+    (!is_said || is_scene_at_fault(desk, numbers)).then_some(numbers)
+}
+
+fn by_numbers(desk: &Desk<'_>, work: &Work) -> Option<Really> {
     let job = desk.evidence.job;
     let stock = job.scene.stock();
     let length = work.along[1] - work.along[0];
@@ -146,14 +157,20 @@ fn told([given, other]: [Deeds; 2]) -> String {
 }
 
 /// The scene is at fault where its cutters are no cutters.
-fn cure(desk: &Desk<'_>, really: Really) -> String {
-    let diameters = desk.evidence.job.scene.cutters.iter().map(|cutter| 2.0 * cutter.flutes.radius());
-    let (least, most) = diameters.fold((f64::INFINITY, 0.0f64), |(low, high), d| (low.min(d), high.max(d)));
+fn is_scene_at_fault(desk: &Desk<'_>, really: Really) -> bool {
+    let mut diameters = desk.evidence.job.scene.cutters.iter().map(|cutter| 2.0 * cutter.flutes.radius());
     match really {
-        Really::Inches if most > CUTTERS[1] => {
+        Really::Inches => diameters.any(|diameter| diameter > CUTTERS[1]),
+        Really::Millimetres => diameters.any(|diameter| diameter < CUTTERS[0]),
+    }
+}
+
+fn cure(desk: &Desk<'_>, really: Really) -> String {
+    match really {
+        Really::Inches if is_scene_at_fault(desk, really) => {
             "Write units = \"mm\" in the scene: its sizes are in millimetres.".into()
         }
-        Really::Millimetres if least < CUTTERS[0] => {
+        Really::Millimetres if is_scene_at_fault(desk, really) => {
             "Write units = \"inch\" in the scene: its sizes are in inches.".into()
         }
         Really::Inches => {
@@ -162,7 +179,7 @@ fn cure(desk: &Desk<'_>, really: Really) -> String {
                 .into()
         }
         Really::Millimetres => {
-            "Put G21 at the head of the program, in place of G20, if its numbers are in millimetres; \
+            "Put G21 at the head of the program, in place of any G20, if its numbers are in millimetres; \
                                 if not, check units and the sizes of the scene."
                 .into()
         }

@@ -40,6 +40,7 @@ const PLAY: f64 = 0.1;
 /// What the rows are worked out from.
 struct Piece<'a> {
     job: &'a Job,
+    wood: &'a Wood,
     /// Greatest and least radius that is worked.
     radii: [f64; 2],
     /// Stations that are worked.
@@ -102,16 +103,22 @@ fn face(cutter: &Cutter) -> Option<f64> {
     }
 }
 
+/// The greater of two radii and, if it is another, the lesser.
+fn both([greatest, least]: [f64; 2]) -> impl Iterator<Item = f64> + use<> {
+    [Some(greatest), (least < 0.9 * greatest).then_some(least)].into_iter().flatten()
+}
+
 /// What an angle turns a radius by.
 fn radius_told(radius: f64) -> String {
     format!("at radius {}", short(radius))
 }
 
 impl<'a> Piece<'a> {
-    fn of(job: &'a Job, wood: &Wood, changes: &[CutterChange]) -> Piece<'a> {
+    fn of(job: &'a Job, wood: &'a Wood, changes: &[CutterChange]) -> Piece<'a> {
         let used: BTreeSet<u32> = changes.iter().map(|change| change.cutter).collect();
         Piece {
             job,
+            wood,
             radii: wood.radii,
             length: wood.stations[1] - wood.stations[0],
             cutters: job.scene.cutters.iter().filter(|cutter| used.contains(&cutter.number)).collect(),
@@ -120,9 +127,13 @@ impl<'a> Piece<'a> {
     }
 
     /// The radii at which a turn is told: the greatest and, if it is another, the least.
-    fn told(&self) -> impl Iterator<Item = f64> {
-        let [greatest, least] = self.radii;
-        [Some(greatest), (least < 0.9 * greatest).then_some(least)].into_iter().flatten()
+    fn told(&self) -> impl Iterator<Item = f64> + use<> {
+        both(self.radii)
+    }
+
+    /// Greatest and least radius that a cutter leaves, as far as any of it is to be seen in the end.
+    fn left_by(&self, cutter: &Cutter) -> [f64; 2] {
+        self.wood.by_cutter.get(&cutter.number).copied().unwrap_or(self.radii)
     }
 
     /// Cutters that part.
@@ -155,9 +166,11 @@ impl<'a> Piece<'a> {
         for cutter in &self.cutters {
             let name = format!("cutter {}", cutter.number);
             if let Some(b) = ball(cutter) {
-                let grown = angle::hypot(e, self.radii[0] + b) - (self.radii[0] + b);
+                let radii = self.left_by(cutter);
+                // Most where the piece is thinnest.
+                let grown = angle::hypot(e, radii[1] + b) - (radii[1] + b);
                 effects.push(mm(format!("{name} leaves every radius greater by no more than"), grown));
-                for r in self.told() {
+                for r in both(radii) {
                     let turned = angle::atan2(e, r + b);
                     effects.push(degrees(format!("its lines lie turned {} by", radius_told(r)), turned));
                 }

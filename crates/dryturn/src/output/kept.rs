@@ -9,6 +9,9 @@ use dryturn_scene::Job;
 use super::{OutputError, title};
 use crate::sink::{Sink, SinkError};
 
+/// What the file is called.
+pub(crate) const KEPT_FILE: &str = "kept.npz";
+
 /// Writes the piece into a file that is yet to be put in its place; none where nothing is left.
 pub(super) fn write(
     staging: &mut Staging<'_>,
@@ -28,7 +31,7 @@ pub(super) fn write(
     let Some(keeping) = Keeping::of(&work.job(job), &proof.carved, programs, frame, options)? else {
         return Ok(());
     };
-    let mut sink = Sink::new(staging.draft("kept.npz".as_ref())?);
+    let mut sink = Sink::new(staging.draft(KEPT_FILE.as_ref())?);
     let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
     let written = pool.install(|| keeping.write(&mut sink));
     staging.take(sink.finish(written).map_err(|error| match error {

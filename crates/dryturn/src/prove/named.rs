@@ -7,6 +7,7 @@ use dryturn_scene::Scene;
 
 use crate::arguments::ProveArguments;
 use crate::failure::Failure;
+use crate::output::KEPT_FILE;
 use crate::scenes::{self, file_of};
 
 pub(super) fn scene_of(arguments: &ProveArguments, named: &Path) -> Result<Scene, Failure> {
@@ -27,7 +28,11 @@ pub(super) fn scene_of(arguments: &ProveArguments, named: &Path) -> Result<Scene
             dryturn_report::plain(&file.display().to_string())
         )));
     }
-    scenes::load(named, &arguments.going.places)
+    match folder_for(arguments, named) {
+        // What another set-up starts from may lie where this one would keep its own piece.
+        Some(folder) => scenes::load_sparing(named, &arguments.going.places, &folder.join(KEPT_FILE)),
+        None => scenes::load(named, &arguments.going.places),
+    }
 }
 
 fn save(program: &Path, blank: &str, cutter: &str, file: &Path) -> Result<(), Failure> {

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use dryturn_check::{Finding, Severity};
+use dryturn_geom::units::LengthUnit;
 use dryturn_plan::round::{Account, Coupon, Request, Work};
 use dryturn_plan::{Draft, Measure};
 use dryturn_report::{CAUTION, machine_lines, number, plain, trimmed};
@@ -54,6 +55,15 @@ impl Told<'_> {
         text
     }
 
+    /// A volume, with its unit: of inches, in their cube.
+    fn volume(&self, mm3: f64) -> String {
+        let (side, unit) = match self.request.posting.unit {
+            LengthUnit::Millimetre => (10.0, "cm³"),
+            LengthUnit::Inch => (LengthUnit::Inch.in_mm(), "in³"),
+        };
+        format!("{} {unit}", number(mm3 / (side * side * side), 1))
+    }
+
     fn told(&self, mm: f64) -> Measure {
         Measure { mm, unit: self.request.posting.unit }
     }
@@ -67,14 +77,16 @@ impl Told<'_> {
         let (count, step) = (heights.len(), self.told(step));
         if let Work::Cylinder { .. } = self.request.work {
             let passes = if count == 1 { "pass" } else { "passes" };
-            let rate = number(self.account.removal_rate / 1000.0, 1);
+            let [along, down] = self.account.removal_rates.map(|mm3| self.volume(mm3));
             vec![
                 format!(
                     "{count} {passes} of {step} from radius {swept}, which the blank sweeps, off and bent as it may be"
                 ),
                 format!("{} turns a pass, {} a turn", self.account.turns_a_pass, self.told(self.account.advance)),
                 format!("{speed}; {rotary} turns at up to {} °/min", number(self.account.turning.ceil(), 0)),
-                format!("at the most {rate} cm³ of wood a minute"),
+                format!(
+                    "at the most {along} of wood a minute along a pass, and {down} where it begins: there all of the cutter cuts"
+                ),
                 self.winding(rotary),
             ]
         } else {
@@ -106,11 +118,11 @@ impl Told<'_> {
         let (rays, worst) =
             (number(self.account.truth.rays as f64, 0), trimmed(1000.0 * self.account.truth.worst_mm, 2));
         let proof = &self.draft.proof;
-        let [removed, left] = [proof.carved.blank_mm3() - proof.carved.left_mm3(), proof.carved.left_mm3()]
-            .map(|mm3| number(mm3 / 1000.0, 1));
+        let [removed, left] =
+            [proof.carved.blank_mm3() - proof.carved.left_mm3(), proof.carved.left_mm3()].map(|mm3| self.volume(mm3));
         vec![
             format!("{what} from station {first} to {last}, at most {worst} µm off on {rays} rays"),
-            format!("of the blank {left} cm³; {removed} cm³ become shavings"),
+            format!("of the blank {left}; {removed} become shavings"),
         ]
     }
 

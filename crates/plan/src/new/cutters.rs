@@ -129,12 +129,16 @@ impl Cutter {
         let quoted = format!("\"{}\"", shape.name());
         entries.push(match self.said.shape {
             Some(shape) => Entry::guessed("shape", quoted, format!("{source} says \"{}\".", shape.name())),
-            None => Entry::stands_in("shape", quoted, "nothing in the programs says how this cutter is shaped."),
+            None => Entry::stands_in(
+                "shape",
+                quoted,
+                "no comment says in plain words (flat, ball, bull, vee, taper, drill) how this cutter is shaped.",
+            ),
         });
         entries.push(match self.said.diameter {
             Some(_) => Entry::guessed("diameter", sizes.number(diameter), format!("{source} gives it.")),
             None => {
-                Entry::stands_in("diameter", sizes.number(diameter), "nothing in the programs says how thick it is.")
+                Entry::stands_in("diameter", sizes.number(diameter), "no comment says in plain words how thick it is.")
             }
         });
         self.own(shape, diameter, &source, sizes, &mut entries);
@@ -168,14 +172,16 @@ impl Cutter {
             _ => {}
         }
         match shape {
-            ShapeWord::Taper => {
-                let tip = sizes.number(diameter / 4.0);
-                entries.push(Entry::stands_in("tip", tip, "nothing says the diameter of the tip."));
-            }
-            ShapeWord::Bull => {
-                let corner = sizes.number(diameter / 8.0);
-                entries.push(Entry::stands_in("corner", corner, "nothing says the radius of the corner."));
-            }
+            ShapeWord::Taper => entries.push(match self.said.part {
+                Some(tip) => Entry::guessed("tip", sizes.number(tip), format!("{source} gives it.")),
+                None => Entry::stands_in("tip", sizes.number(diameter / 4.0), "nothing says the diameter of the tip."),
+            }),
+            ShapeWord::Bull => entries.push(match self.said.part {
+                Some(corner) => Entry::guessed("corner", sizes.number(corner), format!("{source} gives it.")),
+                None => {
+                    Entry::stands_in("corner", sizes.number(diameter / 8.0), "nothing says the radius of the corner.")
+                }
+            }),
             _ => {}
         }
     }

@@ -271,12 +271,16 @@ impl Finds<'_> {
             let because = format!("{because} A square or other blank: across_flats and sides in place of it.");
             return vec![Entry::guessed("diameter", self.sizes.number(diameter), because)];
         }
-        let deepest = self.depth();
-        let radius = (deepest * 1.25).max(10.0);
-        let because = format!(
-            "heights from the skin say nothing of it but that it is more than the deepest cut, {}.",
-            self.sizes.told(deepest)
-        );
+        let [turning, deepest] = self.depths();
+        let radius = (turning.max(deepest / 2.0) * 1.25).max(10.0);
+        let told = |what: &str, mm: f64| (mm > 0.0).then(|| format!("its {what}, {}", self.sizes.told(mm)));
+        let least = [
+            told("radius is more than the deepest cut while it turns", turning),
+            told("thickness is more than the deepest cut", deepest),
+        ];
+        let least: Vec<String> = least.into_iter().flatten().collect();
+        let but = if least.is_empty() { String::new() } else { format!(" but that {}", least.join(", and ")) };
+        let because = format!("heights from the skin say nothing of it{but}.");
         vec![Entry::stands_in("diameter", self.sizes.number(self.sizes.at_least(2.0 * radius)), because)]
     }
 
@@ -311,15 +315,12 @@ impl Finds<'_> {
         programs.filter_map(|((reading, cuts), _)| Some(Bound { height: of(cuts)?, file: &reading.file })).collect()
     }
 
-    /// How deep the programs with their zero on the skin go: while the blank turns, or half of it through a blank that
-    /// stands still.
-    fn depth(&self) -> f64 {
-        let of = |cuts: &Cuts| {
-            let turning = cuts.deepest_turning.map_or(0.0, |height| -height.mm);
-            let still = cuts.deepest.map_or(0.0, |height| -height.mm / 2.0);
-            turning.max(still)
+    /// How deep the programs with their zero on the skin go while the blank turns, and at all, mm.
+    fn depths(&self) -> [f64; 2] {
+        let deepest = |of: fn(&Cuts) -> Option<Height>| {
+            self.cuts.iter().filter_map(of).map(|height| -height.mm).fold(0.0, f64::max)
         };
-        self.cuts.iter().map(of).fold(0.0, f64::max)
+        [deepest(|cuts| cuts.deepest_turning), deepest(|cuts| cuts.deepest)]
     }
 
     /// The length and the station of X0.

@@ -35,40 +35,60 @@ pub(super) struct Said {
     pub(super) diameter: Option<f64>,
     /// Degrees.
     pub(super) angle: Option<f64>,
+    /// Diameter of a taper's tip, or radius of a bull's corner, mm.
+    pub(super) part: Option<f64>,
 }
 
 impl Said {
     /// How much it says.
     pub(super) fn count(&self) -> usize {
-        usize::from(self.shape.is_some()) + usize::from(self.diameter.is_some()) + usize::from(self.angle.is_some())
+        let numbers = [self.diameter, self.angle, self.part];
+        usize::from(self.shape.is_some()) + numbers.iter().flatten().count()
     }
 
     /// Reads a comment; numbers without a unit are in that of the program.
     pub(super) fn of(comment: &str, unit: LengthUnit) -> Said {
-        let tokens = tokens(comment);
+        let mut tokens = tokens(comment);
         let shapes: Vec<(usize, ShapeWord)> =
             tokens.iter().enumerate().filter_map(|(at, t)| Some((at, t.shape()?))).collect();
         // A tapered ball is a taper.
         let taper = shapes.iter().find(|(_, shape)| *shape == ShapeWord::Taper);
         let Some(&(at, shape)) = taper.or(shapes.first()) else { return Said::default() };
+        // Nobody has a cutter of so many inches: that is millimetres.
+        let in_unit = |value: f64| if value > MOST_INCHES { value } else { value * unit.in_mm() };
+        let part = match shape {
+            ShapeWord::Taper => beside_word(&mut tokens, "tip", in_unit),
+            ShapeWord::Bull => beside_word(&mut tokens, "corner", in_unit),
+            _ => None,
+        };
         let has_angle = [ShapeWord::Vee, ShapeWord::Taper, ShapeWord::Drill].contains(&shape);
         let beside = after(&tokens, at).or_else(|| before(&tokens, at));
         let is_angle = |value: &f64| shape == ShapeWord::Vee && (10.0..=175.0).contains(value);
         let stated = tokens.iter().find_map(Token::angle).or(beside.filter(is_angle));
         let sized = tokens.iter().find_map(Token::length);
-        // Nobody has a cutter of so many inches: that is millimetres.
-        let in_unit = |value: f64| if value > MOST_INCHES { value } else { value * unit.in_mm() };
         let plain = beside.filter(|value| !is_angle(value)).map(in_unit);
         Said {
             shape: Some(shape),
             diameter: sized.or(plain).filter(|diameter| SIZES.contains(diameter)),
             angle: stated.filter(|_| has_angle),
+            part,
         }
     }
 }
 
 /// Plain numbers over this are no inches.
 const MOST_INCHES: f64 = 2.5;
+
+/// The size beside a word that says of which part of a cutter it is; taken out of what is left to be read.
+fn beside_word(tokens: &mut [Token], word: &str, in_unit: impl Fn(f64) -> f64) -> Option<f64> {
+    let at = tokens.iter().position(|token| matches!(token, Token::Word(it) if it == word))?;
+    let size = |token: &Token| token.length().or(token.number().map(&in_unit));
+    // A size with its unit on either side comes before a plain number.
+    let beside = [at.checked_sub(1), Some(at + 1)].into_iter().flatten().filter(|&it| it < tokens.len());
+    let place = beside.clone().find(|&it| tokens[it].length().is_some());
+    let place = place.or_else(|| beside.clone().rev().find(|&it| tokens[it].number().is_some()))?;
+    size(&std::mem::replace(&mut tokens[place], Token::Mark))
+}
 
 /// Diameters that cutters have, mm.
 const SIZES: std::ops::RangeInclusive<f64> = 0.05..=150.0;
@@ -108,7 +128,7 @@ impl Token {
             "flat" => ShapeWord::Flat,
             "ball" => ShapeWord::Ball,
             "bull" => ShapeWord::Bull,
-            "vee" => ShapeWord::Vee,
+            "vee" | "v" => ShapeWord::Vee,
             "taper" | "tapered" => ShapeWord::Taper,
             "drill" => ShapeWord::Drill,
             _ => return None,
@@ -242,6 +262,19 @@ mod tests {
         assert!(Said::of("(ball 1 1/2)", LengthUnit::Inch).diameter.is_some_and(|mm| (mm - 38.1).abs() < 1e-9));
         assert_eq!(Said::of("(ball 3 mm)", LengthUnit::Inch).diameter, Some(3.0));
         assert_eq!(Said::of("(flat 12)", LengthUnit::Inch).diameter, Some(12.0));
+    }
+
+    #[test]
+    fn parts_of_a_cutter_are_told_from_its_thickness() {
+        let part = |comment| {
+            let said = Said::of(comment, LengthUnit::Millimetre);
+            (said.diameter, said.angle, said.part)
+        };
+        assert_eq!(part("(tapered ball 1 mm tip 6 deg)"), (None, Some(6.0), Some(1.0)));
+        assert_eq!(part("(taper 6 mm, tip 1, 5 deg)"), (Some(6.0), Some(5.0), Some(1.0)));
+        assert_eq!(part("(bull 12 corner 2)"), (Some(12.0), None, Some(2.0)));
+        assert_eq!(part("(bull 12 mm, 2 mm corner)"), (Some(12.0), None, Some(2.0)));
+        assert_eq!(part("(60 deg V-bit, 12 mm dia)"), (Some(12.0), Some(60.0), None));
     }
 
     #[test]

@@ -91,7 +91,14 @@ fn feed_number(run: &ProgramRun, block: u32) -> Option<f64> {
     let is_linear = (0..3).any(|word| from[word].is_none_or(|from| (block.to[word] - from).abs() > SAME));
     let is_length = !block.flags.has(BlockFlags::INVERSE_TIME) && is_linear;
     let unit = if is_length && block.flags.has(BlockFlags::INCH) { 25.4 } else { 1.0 };
-    Some(f64::from(block.feed) / unit)
+    Some(shortest(block.feed, unit))
+}
+
+/// The number of fewest decimals that is read as a feed, which is kept as a 32-bit number.
+fn shortest(feed: f32, unit: f64) -> f64 {
+    let value = f64::from(feed) / unit;
+    let rounded = (0..=9).map(|decimals| 10f64.powi(decimals)).map(|scale| (value * scale).round() / scale);
+    rounded.into_iter().find(|number| (number * unit) as f32 == feed).unwrap_or(value)
 }
 
 fn is_fed(program: &Program, at: usize) -> bool {

@@ -37,8 +37,9 @@ pub struct Account {
     pub turning: f64,
     /// Slowest that the cut goes over the wood, mm/min, where the rotary axis turns too slowly for the speed asked for.
     pub slowed: Option<f64>,
-    /// Most that is removed while a pass goes on, mm³/min, were the wood round; 0 where the blank is at rest.
-    pub removal_rate: f64,
+    /// Most that is removed where a pass goes on along the axis, and where it begins and all of the cutter steps down over
+    /// a turn, mm³/min, were the wood round; 0 where the blank is at rest.
+    pub removal_rates: [f64; 2],
     /// How true the piece comes out.
     pub truth: Truth,
     /// The sizes of a coupon, where one is cut.
@@ -101,15 +102,19 @@ impl Passes {
         Place { x: self.ends[1], y: 0.0, z: self.safe, a: 0.0 }
     }
 
-    /// π(R² − h²)·p·n at its greatest: the wood of one advance, as often as the blank turns.
-    fn removal_rate(&self, pace: Pace) -> f64 {
-        let before = std::iter::once(&self.swept).chain(&self.heights);
-        let rates = before.zip(&self.heights).map(|(&standing, &height)| {
-            let turn = angle::hypot(self.advance, 2.0 * PI * standing);
-            let turns = (pace.speed / turn).min(pace.turning / 360.0);
-            PI * (standing * standing - height * height) * self.advance * turns
-        });
-        rates.fold(0.0, f64::max)
+    /// π(R² − h²)·p·n at its greatest: the wood of one advance, as often as the blank turns. A turn that steps down ends
+    /// with all of the cutter at the new height, so p is its diameter then.
+    fn removal_rates(&self, pace: Pace) -> [f64; 2] {
+        let greatest = |way: &dyn Fn(f64) -> f64, width: f64| {
+            let before = std::iter::once(&self.swept).chain(&self.heights);
+            let rates = before.zip(&self.heights).map(|(&standing, &height)| {
+                let turn = angle::hypot(way(standing - height), 2.0 * PI * standing);
+                let turns = (pace.speed / turn).min(pace.turning / 360.0);
+                PI * (standing * standing - height * height) * width * turns
+            });
+            rates.fold(0.0, f64::max)
+        };
+        [greatest(&|_| self.advance, self.advance), greatest(&|step| step, 2.0 * self.tool.radius)]
     }
 }
 
@@ -128,7 +133,7 @@ pub fn draft(request: &Request, options: &RunOptions<'_>) -> Result<(Draft, Acco
     let coupon = lay(request, &passes, &mut path)?;
     let mut account = account(request, &passes, &path, coupon);
     if let Work::Cylinder { .. } = request.work {
-        account.removal_rate = passes.removal_rate(pace);
+        account.removal_rates = passes.removal_rates(pace);
     }
     let rezero = matches!(request.work, Work::Cylinder { rezero: true, .. });
     let frills = Frills { head: head::remarks(request, &passes, &account), spindle: request.spindle, rezero };
@@ -226,7 +231,7 @@ fn account(request: &Request, passes: &Passes, path: &Path, coupon: Option<Coupo
         rotary_shown: if rezero { 0.0 } else { word.round() },
         turning: path.fastest,
         slowed: (path.slowest < SLOWED * request.speed).then_some(path.slowest),
-        removal_rate: 0.0,
+        removal_rates: [0.0; 2],
         truth: Truth::default(),
         coupon,
     }

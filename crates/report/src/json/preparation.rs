@@ -55,6 +55,8 @@ struct WoodRow {
     radii_mm: [Number; 2],
     /// Whether the greatest of them is the blank's own skin.
     is_skin: bool,
+    /// Whether a Z zero lies on the blank's skin, so that a thinner blank gives a thinner piece.
+    is_from_skin: bool,
     /// What a blank must have over twice the greatest radius, mm: twice what it is off centre and bent.
     spare_mm: Number,
     /// The smallest round that leaves the piece, mm across.
@@ -121,6 +123,7 @@ fn wood(wood: &Wood) -> WoodRow {
         stations_mm: wood.stations.map(Number),
         radii_mm: wood.radii.map(Number),
         is_skin: wood.is_skin,
+        is_from_skin: wood.is_from_skin,
         spare_mm: Number(wood.spare_mm),
         round_mm: Number(wood.round_mm),
         square_mm: wood.square_mm.map(Number),

@@ -27,9 +27,13 @@ fn told(effect: &BudgetEffect) -> String {
     format!("{} {}", plain(&effect.what), with_unit(effect.value, effect.unit))
 }
 
-/// A number with three figures after the point at the most, fewer of what is not small.
+/// A number with three figures after the point at the most, fewer of what is not small, more of what would be nothing.
 fn with_unit(value: f64, unit: &str) -> String {
-    let decimals = if value.abs() < 0.1 { 3 } else { 2 };
+    let decimals = match value.abs() {
+        ..0.0005 => 6,
+        ..0.1 => 3,
+        _ => 2,
+    };
     let number = trimmed(value, decimals);
     if unit == "°" { number + unit } else { format!("{number}\u{a0}{unit}") }
 }

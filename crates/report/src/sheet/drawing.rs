@@ -246,7 +246,7 @@ fn zeros(run: &Run, scene: &Scene) -> Vec<Label> {
     let window = run.zero_window.as_ref().filter(|window| !super::ready::is_hit(window));
     if let (Some(label), Some(window)) = (labels.first_mut(), window) {
         label.window = Some(window.x.each_ref().map(|limit: &WindowLimit| (limit.value, limit.ended_by.is_some())));
-        label.text += &format!("; {word} may be off by {}", super::ready::between(&window.x));
+        label.text += &format!("; nothing is hit with {word} off by {}", super::ready::between(&window.x));
     }
     labels
 }

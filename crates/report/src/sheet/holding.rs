@@ -44,11 +44,11 @@ pub(super) fn stickouts(run: &Run, cutter: &Cutter) -> [String; 2] {
         .and_then(|window| window.per_cutter.iter().find(|row| row.cutter == cutter.number).map(|row| &row.stickout));
     let least = match (cure(run, cutter.number), window) {
         (Some(cure), _) => told_cure(now, cure),
-        (None, Some([less, _])) => told(now, less, "its flutes all out"),
+        (None, Some([less, _])) => told(now, less, "less"),
         (None, None) => "not known".to_owned(),
     };
     let most = match (cure(run, cutter.number), window) {
-        (None, Some([_, more])) => told(now, more, "nothing met"),
+        (None, Some([_, more])) => told(now, more, "more"),
         (Some(_), _) => "prove it again".to_owned(),
         (None, None) => "not known".to_owned(),
     };
@@ -72,6 +72,6 @@ fn told_cure(now: f64, cure: &Cure) -> String {
 fn told(now: f64, limit: &WindowLimit, free: &str) -> String {
     match &limit.ended_by {
         Some(end) => format!("{} ({} meets {})", mm(now + limit.value), plain(&end.moving), plain(&end.fixed)),
-        None => format!("{} ({free})", mm(now + limit.value)),
+        None => format!("{} or {free}", mm(now + limit.value)),
     }
 }

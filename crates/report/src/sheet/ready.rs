@@ -37,6 +37,8 @@ fn words(scene: &Scene) -> [char; 2] {
 pub(super) fn places(run: &Run, scene: &Scene) -> Vec<[String; 2]> {
     let [along, across] = words(scene);
     let zero = scene.zero(0, 0);
+    // A word that turns the blank does not bring the cutter across.
+    let crossing = if letter(scene).is_some() { across.to_string() } else { "Cutter across".to_owned() };
     let across_zero = if letter(scene).is_some() { format!("{across} zero") } else { "Cutter".to_owned() };
     let mut rows = vec![
         ["Station 0".to_owned(), front(scene).to_owned()],
@@ -49,7 +51,7 @@ pub(super) fn places(run: &Run, scene: &Scene) -> Vec<[String; 2]> {
     let mark = if turn == 0.0 { "the mark on top".to_owned() } else { format!("{} on from the mark", degrees(turn)) };
     rows.push([format!("{turning} zero"), mark]);
     rows.extend(first_cut(run));
-    rows.extend(room(run, [along, across]));
+    rows.extend(room(run, [&along.to_string(), &crossing]));
     rows
 }
 
@@ -84,7 +86,8 @@ fn first_cut(run: &Run) -> Option<[String; 2]> {
     Some(["First cut".to_owned(), format!("cutter {}, {}:{}, at {place}", cut.cutter, plain(file), cut.line)])
 }
 
-fn room(run: &Run, [along, across]: [char; 2]) -> Vec<[String; 2]> {
+/// How far the zeros may be off before bodies meet. The piece is spoilt by far less.
+fn room(run: &Run, [along, across]: [&str; 2]) -> Vec<[String; 2]> {
     let Some(window) = &run.zero_window else { return Vec::new() };
     if is_hit(window) {
         return vec![["Room".to_owned(), "none: as it is, something is hit".to_owned()]];
@@ -94,6 +97,7 @@ fn room(run: &Run, [along, across]: [char; 2]) -> Vec<[String; 2]> {
         [format!("{across} may be off"), between(&window.y)],
         ["Z may be off".to_owned(), between(&window.z)],
         ["All three at once".to_owned(), format!("±\u{a0}{}", mm(window.together.value))],
+        ["This far".to_owned(), "bodies do not meet; the piece is spoilt long before".to_owned()],
     ]
 }
 
@@ -140,7 +144,11 @@ pub(super) fn blank(run: &Run, scene: &Scene) -> Vec<[String; 2]> {
         return vec![["Blank".to_owned(), format!("the piece of the set-up before, kept in {}", plain(&kept.file))]];
     }
     let mut rows = Vec::new();
-    let least = if wood.is_skin { "as it is: its own skin stays on the piece" } else { "at the least" };
+    let least = match (wood.is_skin, wood.is_from_skin) {
+        (true, _) => "as it is: its own skin stays on the piece",
+        (_, true) => "as it is: Z zero is on its skin, so a thinner blank gives a thinner piece",
+        _ => "at the least",
+    };
     rows.push(["Round".to_owned(), format!("⌀\u{a0}{} {least}", mm(wood.round_mm))]);
     if let Some(square) = wood.square_mm {
         rows.push(["Square".to_owned(), format!("{} across its flats {least}", mm(square))]);

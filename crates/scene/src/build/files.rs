@@ -2,6 +2,7 @@
 
 use std::path::{Component, Path, PathBuf};
 
+use super::Seen;
 use super::kept::KeptReader;
 use crate::model::Origin;
 use crate::read::Item;
@@ -16,6 +17,7 @@ pub(crate) struct Files<'a> {
     pub(crate) allow_outside: bool,
     pub(crate) programs_at_hand: bool,
     pub(crate) kept: Option<KeptReader>,
+    pub(crate) seen: Option<&'a Seen>,
 }
 
 impl Files<'_> {
@@ -37,6 +39,7 @@ impl Files<'_> {
         }
         let folder = &item.source().folder;
         let path = folder.join(relative);
+        Seen::note(self.seen, &path);
         if !path.is_file() {
             let what = if path.is_dir() { "is a folder, not a file" } else { "does not exist" };
             return refuse(

@@ -5,6 +5,7 @@ use std::path::Path;
 
 use dryturn_geom::{AnySolid, Side};
 
+use super::Seen;
 use super::files::Files;
 use crate::model::{BlankShape, KeptBlank};
 use crate::read::{Bound, Item, Table};
@@ -96,7 +97,9 @@ fn read(item: &Item<'_>, file: &str, files: &Files<'_>, how: &PutBack) -> Option
         item.problem("a kept blank cannot be read here".into(), Some("describe it as round, square or a mesh".into()));
         return None;
     };
-    if !file.is_empty() && !item.source().folder.join(item.text()?).exists() {
+    let path = item.source().folder.join(item.text()?);
+    Seen::note(files.seen, &path);
+    if !file.is_empty() && !path.exists() {
         let help = "prove the set-up before with --out DIR, and take the kept.npz it writes there; paths start from \
                     the scene's own folder";
         item.problem(format!("`{file}` does not exist"), Some(help.into()));

@@ -5,9 +5,9 @@ use std::path::{Component, Path, PathBuf};
 
 use toml::de::{DeTable, DeValue};
 
-use super::LoadOptions;
 use super::files::lies_in;
 use super::text::text_of;
+use super::{LoadOptions, Seen};
 use crate::error::SceneError;
 use crate::model::Origin;
 use crate::read::{Problem, Sources};
@@ -93,6 +93,7 @@ impl Search<'_> {
             return None;
         }
         let path = folder.join(relative);
+        Seen::note(self.options.seen, &path);
         let plain =
             Path::new(relative).components().all(|part| matches!(part, Component::Normal(_) | Component::CurDir));
         if !self.options.allow_outside && !(plain && (!path.exists() || lies_in(&path, &folder))) {

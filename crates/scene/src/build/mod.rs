@@ -10,6 +10,7 @@ mod library;
 mod machine;
 mod merge;
 mod programs;
+mod seen;
 mod text;
 
 use std::collections::BTreeMap;
@@ -25,6 +26,7 @@ use crate::read::{Context, Sources, Table};
 use crate::{not_checked, notes};
 use files::Files;
 pub use kept::{KeptReader, KeptRefusal, KeptSolid, PutBack};
+pub use seen::Seen;
 
 /// How a scene is read.
 #[derive(Clone, Copy, Debug, Default)]
@@ -39,6 +41,8 @@ pub struct LoadOptions<'a> {
     pub programs_at_hand: bool,
     /// Reads blanks that were kept from an earlier set-up; without it there are none.
     pub kept: Option<KeptReader>,
+    /// Takes down which files are looked for.
+    pub seen: Option<&'a Seen>,
 }
 
 impl Scene {
@@ -48,6 +52,7 @@ impl Scene {
     /// [`SceneError`] where the file cannot be read or its content is not a scene; all that is wrong at once.
     pub fn load(path: &Path, options: LoadOptions<'_>) -> Result<Scene, SceneError> {
         let name = path.display().to_string();
+        Seen::note(options.seen, path);
         let text = text::text_of(path, &name)?;
         let folder = path.parent().unwrap_or(Path::new(""));
         Scene::parse(&text, &name, folder, options)
@@ -122,8 +127,8 @@ fn check_format(root: &Table<'_>) {
 fn scene_of(root: &Table<'_>, name: &str, folder: &Path, options: LoadOptions<'_>) -> Scene {
     let units = root.choice("units", &merge::UNITS);
     let units = root.or("units", units, LengthUnit::Millimetre, "\"mm\"", "the usual unit");
-    let LoadOptions { allow_outside, programs_at_hand, kept, .. } = options;
-    let files = Files { folder, allow_outside, programs_at_hand, kept };
+    let LoadOptions { allow_outside, programs_at_hand, kept, seen, .. } = options;
+    let files = Files { folder, allow_outside, programs_at_hand, kept, seen };
     let machine = machine::machine(root);
     let controller = machine::controller(root);
     let blank = holding::blank(root, &files, machine.chuck_on);

@@ -52,6 +52,14 @@ fn millimetres_read_as_inches() {
     assert!(finding.cure.starts_with("Put G21"), "{}", finding.cure);
 }
 
+/// Far off, and in millimetres as it says: whatever is wrong, it is not that.
+#[test]
+fn what_a_program_says_of_itself_is_believed() {
+    let far = "M3 S9000\nG0 Z965.2\nX635\nG1 Z635 F12700\nA360\nX3225.8 A7560 F20320\nG0 Z965.2\n";
+    assert_eq!(one("wrong-units", &bar("axis"), &[far]).severity, Severity::Error);
+    silent("wrong-units", &bar("axis"), &[&format!("G21\n{far}")]);
+}
+
 #[test]
 fn a_scene_in_the_wrong_unit() {
     let inches = "blank = { diameter = 2.25, length = 6.75 }
