@@ -8,12 +8,13 @@ use dryturn_carve::Band;
 use dryturn_check::Proof;
 use dryturn_render::Finish;
 use dryturn_report::{Key, Staging, plain};
-use dryturn_scene::{Job, Scene};
+use dryturn_scene::{Job, Scene, Seen};
 use dryturn_surface::write_stl;
-use dryturn_view::{Held, Host, MapName};
+use dryturn_view::{Held, Host, MapName, MapOf, Read};
 
 use crate::arguments::{Color, ViewArguments};
 use crate::failure::Failure;
+use crate::memory::Memory;
 use crate::output::{self, layers};
 use crate::piece::Piece;
 use crate::running::{Running, threads};
@@ -60,9 +61,8 @@ impl Command {
         Ok(name)
     }
 
-    fn mesh(&self, job: &Job, blocks: u32) -> Result<String, Failure> {
-        let never = AtomicBool::new(false);
-        let mut running = Running::new(&self.arguments.going, &never);
+    fn mesh(&self, job: &Job, blocks: u32, cancel: &AtomicBool) -> Result<String, Failure> {
+        let mut running = Running::new(&self.arguments.going, cancel);
         running.quiet = true;
         let title = output::title(job);
         let piece = Piece::carve(job.clone(), blocks, &running)?;
@@ -79,9 +79,11 @@ impl Host for Command {
         scenes::file_of(&self.arguments.scene)
     }
 
-    fn scene(&self) -> Result<Scene, String> {
-        let loaded = scenes::load(&self.arguments.scene, &self.arguments.going.places);
-        Ok(self.arguments.going.at_pitch(loaded.map_err(|failure| failure.text())?))
+    fn read(&self) -> Read {
+        let seen = Seen::default();
+        let loaded = scenes::load_seen(&self.arguments.scene, &self.arguments.going.places, &seen);
+        let scene = loaded.map(|scene| self.arguments.going.at_pitch(scene)).map_err(|failure| failure.text());
+        Read { scene, files: seen.files() }
     }
 
     fn title(&self, job: &Job) -> String {
@@ -91,6 +93,13 @@ impl Host for Command {
     fn cutter(&self, job: &Job, index: u16) -> String {
         let cutter = job.scene.cutters.get(usize::from(index));
         cutter.map_or_else(|| "unknown".to_owned(), output::cutter_name)
+    }
+
+    fn room(&self, job: &Job) -> Result<u64, String> {
+        let never = AtomicBool::new(false);
+        let running = Running::new(&self.arguments.going, &never);
+        let memory = Memory::within(&running, false, job).map_err(|failure| failure.text())?;
+        Ok(memory.for_carving())
     }
 
     fn held(&self, scene: &Scene) -> Vec<Held> {
@@ -108,19 +117,19 @@ impl Host for Command {
     }
 
     fn maps(&self, job: &Job, proof: Option<&Proof>) -> Vec<MapName> {
-        layers::named(job, proof).map(|(name, title, unit)| MapName { name, title, unit }).collect()
+        layers::named(job, proof).collect()
     }
 
-    fn map(&self, name: &str, job: &Job, proof: Option<&Proof>, band: &Band<'_>) -> Vec<f32> {
-        layers::numbers(name, job, proof, band)
+    fn map(&self, of: &MapOf<'_>, band: &Band<'_>) -> Vec<f32> {
+        layers::numbers(of, band)
     }
 
     fn key(&self, name: &str, job: &Job, numbers: &[f32]) -> Key {
         layers::key(name, job, numbers)
     }
 
-    fn save_mesh(&self, job: &Job, blocks: u32) -> Result<String, String> {
-        self.mesh(job, blocks).map_err(|failure| failure.text())
+    fn save_mesh(&self, job: &Job, blocks: u32, cancel: &AtomicBool) -> Result<String, String> {
+        self.mesh(job, blocks, cancel).map_err(|failure| failure.text())
     }
 
     fn save_picture(&self, [width, height]: [u32; 2], rgba: &[u8]) -> Result<String, String> {

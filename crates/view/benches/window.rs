@@ -1,4 +1,4 @@
-//! How long a job of 200 000 blocks takes to be seen: the first picture, any block, a frame.
+//! How long a job of 200 000 blocks takes to be seen: the first picture, any block, a frame; and its memory.
 //!
 //! `cargo bench -p dryturn-view` on an idle machine; the program is made in code. No window is opened.
 
@@ -23,7 +23,7 @@ const VISITS: u32 = 40;
 fn main() {
     println!("200 000 blocks on ⌀60 × 200; ms, median / worst of {VISITS} where two stand");
     println!(
-        "pitch  first piece  all coarse  all fine  first picture  any block  a frame laid out  a picture, moving  at rest"
+        "pitch  first piece  all coarse  all fine  first picture  any block  a frame laid out  a picture, moving  at rest  MB, most / at the end"
     );
     for pitch in [0.5, 0.25, 0.1] {
         println!("{pitch:>5}  {}", row(pitch));
@@ -31,6 +31,7 @@ fn main() {
 }
 
 fn row(pitch: f64) -> String {
+    forget_most();
     let bench = Bench::new();
     bench.write("scene.toml", &scene(pitch));
     bench.write("helix.nc", &helix());
@@ -65,6 +66,7 @@ fn row(pitch: f64) -> String {
         let (median, worst) = spread(times);
         let _ = write!(row, "  {median:>6.1} / {worst:.1}");
     }
+    let _ = write!(row, "  {:>5} / {}", memory("VmHWM:"), memory("VmRSS:"));
     row
 }
 
@@ -95,6 +97,20 @@ fn waited(table: &mut Table<'_>, from: Instant, holds: impl Fn(&Desk) -> bool) -
         table.step();
         std::thread::sleep(Duration::from_micros(500));
     }
+}
+
+/// What the system says of this process's memory, MB; a dash where it says nothing.
+fn memory(key: &str) -> String {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let kilobytes =
+        status.lines().find_map(|line| line.strip_prefix(key)?.split_whitespace().next()?.parse::<u64>().ok());
+    kilobytes.map_or_else(|| "–".to_owned(), |kilobytes| (kilobytes / 1000).to_string())
+}
+
+/// Has the system count the most memory anew, where it can.
+fn forget_most() {
+    // Elsewhere the most is that of all rows so far.
+    let _ = std::fs::write("/proc/self/clear_refs", "5");
 }
 
 fn spread(mut times: Vec<f64>) -> (f64, f64) {

@@ -86,7 +86,7 @@ impl Desk {
         let whole = ui.max_rect();
         ui.painter().rect_filled(whole, 0.0, self.theme.paper);
         let layout = Layout::of(whole, &self.settings);
-        self.width = layout.pictures[0].width();
+        self.fit(layout.pictures[0].width());
         self.settle(&layout);
         self.rest(ui.ctx());
         panes::header(self, ui, layout.header);
@@ -126,6 +126,14 @@ impl Desk {
             panes::findings(self, ui, layout.words[0], opened);
             panes::point(self, ui, layout.words[1], opened);
             panes::listing(self, ui, layout.words[2], opened);
+        }
+    }
+
+    /// Keeps in sight what is seen while the pictures become wider or narrower.
+    fn fit(&mut self, width: f32) {
+        let before = std::mem::replace(&mut self.width, width);
+        if let Some(eye) = self.eye.as_mut().filter(|_| before > 0.0 && width > 0.0) {
+            eye.scale *= f64::from(width / before);
         }
     }
 

@@ -40,7 +40,8 @@ pub struct Field {
     pub ends: [f64; 2],
     /// The side of the machine that the chuck stands on.
     pub chuck: Side,
-    /// From the outside in, a list of rays each; the first is always there.
+    /// From the inside out, a list of rays each; the first is always there, and what lies farther out is on the later ones:
+    /// so the body goes on from ray to ray where a groove reaches under the surface of some.
     pub layers: Vec<Vec<Solid>>,
     /// The block that made the outermost end.
     pub owners: Vec<u32>,
@@ -106,8 +107,17 @@ impl Field {
 
     /// Outermost radius at a station and angle, mm; 0 where nothing is.
     pub fn radius(&self, station: f64, theta: f64) -> f64 {
-        let outer = |ray: usize| self.layers.first().and_then(|rays| rays.get(ray)).map_or(0.0, |it| it.outer);
-        self.nearest(station, theta).map_or(0.0, |ray| f64::from(outer(ray)))
+        self.nearest(station, theta).map_or(0.0, |ray| f64::from(self.outermost(ray)))
+    }
+
+    /// Outermost radius of a ray, mm; 0 where nothing is.
+    pub fn outermost(&self, ray: usize) -> f32 {
+        self.layers.iter().filter_map(|rays| rays.get(ray)).fold(0.0, |most, solid| most.max(solid.outer))
+    }
+
+    /// Whether nothing of a ray lies farther out than it does on a layer.
+    pub(crate) fn is_outermost(&self, layer: usize, ray: usize) -> bool {
+        self.layers.get(layer + 1).is_none_or(|rays| rays[ray].is_empty())
     }
 
     /// Whether there is wood at a station, angle and radius.
@@ -119,7 +129,7 @@ impl Field {
 
     /// Greatest radius, mm.
     pub fn greatest(&self) -> f64 {
-        self.layers.first().map_or(0.0, |rays| rays.iter().map(|it| f64::from(it.outer)).fold(0.0, f64::max))
+        self.layers.iter().flatten().map(|it| f64::from(it.outer)).fold(0.0, f64::max)
     }
 }
 
@@ -134,5 +144,6 @@ fn layers_of(dexel: &dryturn_carve::Dexel<'_>) -> [Solid; LAYERS] {
         }
         at += 1;
     });
+    layers[..at.min(LAYERS)].reverse();
     layers
 }

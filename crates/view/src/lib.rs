@@ -31,7 +31,7 @@ pub use app::{ViewError, open};
 pub use desk::Desk;
 pub use eye::{Cut, Eye};
 pub use field::{Field, Solid};
-pub use host::{Going, Held, Host, MapName};
+pub use host::{Going, Held, Host, MapName, MapOf, Read};
 pub use session::{Cursor, Edits, Known, Opened, Session, Shown, Stride};
 pub use settings::Settings;
 pub use spot::{Measure, Spot};

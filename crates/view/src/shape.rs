@@ -20,9 +20,9 @@ pub(crate) fn piece(field: &Field, colors: &[[u8; 3]]) -> Shape {
     let mut shape = Shape::default();
     for (layer, rays) in field.layers.iter().enumerate() {
         let walls = Walls::new(field, rays);
-        let own = if layer == 0 { colors } else { &[] };
+        let own = |ray: usize| colors.get(ray).copied().filter(|_| field.is_outermost(layer, ray)).unwrap_or_default();
         let outer = walls.side(|solid| solid.outer, 1.0, own);
-        let inner = walls.side(|solid| solid.inner, -1.0, &[]);
+        let inner = walls.side(|solid| solid.inner, -1.0, |_| [0; 3]);
         let has_hollow = walls.solids.iter().any(|solid| solid.inner > 0.0);
         add(&mut shape, outer);
         if has_hollow {
@@ -101,13 +101,13 @@ impl<'a> Walls<'a> {
     }
 
     /// One side of the layer: `outward` is 1 for the outer, −1 for the inner.
-    fn side(&self, of: impl Fn(&Solid) -> f32 + Sync, outward: f64, colors: &[[u8; 3]]) -> Shape {
+    fn side(&self, of: impl Fn(&Solid) -> f32 + Sync, outward: f64, color: impl Fn(usize) -> [u8; 3] + Sync) -> Shape {
         let Field { rows, columns, .. } = *self.field;
         let radii: Vec<f32> = self.solids.iter().map(of).collect();
         let open = if outward > 0.0 { openness(self.field, &radii) } else { vec![150; radii.len()] };
         let corners = (0..rows * columns).into_par_iter().map(|ray| {
             let (row, column) = (ray / columns, ray % columns);
-            let [red, green, blue] = colors.get(ray).copied().unwrap_or_default();
+            let [red, green, blue] = color(ray);
             let position = self.at(self.station(row), column, f64::from(radii[ray]));
             corner(position, self.normal(&radii, row, column, outward), [red, green, blue, open[ray]])
         });

@@ -1,6 +1,6 @@
 //! A point of the piece, and measures between two of them.
 
-use dryturn_geom::angle;
+use dryturn_geom::{Motion, Pose, angle};
 
 /// A point of the piece.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -28,7 +28,32 @@ pub struct Measure {
     pub depth: f64,
 }
 
+/// From one look at a motion to the next, radians, and most looks.
+const LOOK: f64 = 0.02;
+const LOOKS: f64 = 50_000.0;
+
 impl Spot {
+    /// Where the tip stands as it comes nearest to this point of the piece.
+    pub(crate) fn passed_by(&self, motion: &Motion) -> Pose {
+        let off = |share: f64| {
+            let pose = motion.at(share);
+            // The point as it then stands in the room.
+            let (sine, cosine) = angle::sin_cos(self.theta - pose.turn);
+            let [x, y, z] = [pose.x - self.station, pose.y + self.radius * sine, pose.z - self.radius * cosine];
+            x * x + y * y + z * z
+        };
+        let turned = (motion.to.turn - motion.from.turn).abs();
+        let count = (turned / LOOK).ceil().clamp(64.0, LOOKS);
+        let looks = (0..=count as u32).map(|look| f64::from(look) / count);
+        let nearest = looks.min_by(|a, b| off(*a).total_cmp(&off(*b))).unwrap_or(1.0);
+        let (mut from, mut to) = ((nearest - 1.0 / count).max(0.0), (nearest + 1.0 / count).min(1.0));
+        for _ in 0..40 {
+            let [a, b] = [1.0 / 3.0, 2.0 / 3.0].map(|share| from + share * (to - from));
+            if off(a) < off(b) { to = b } else { from = a }
+        }
+        motion.at(0.5 * (from + to))
+    }
+
     /// From this point to another.
     pub fn to(&self, other: &Spot) -> Measure {
         let turn = angle::signed(other.theta - self.theta);
@@ -60,6 +85,18 @@ mod tests {
         assert_eq!((measure.along, measure.depth), (3.0, 4.0));
         assert!((measure.turn_deg.abs() - 180.0).abs() < 1e-9);
         assert!((measure.around.abs() - 18.0 * std::f64::consts::PI).abs() < 1e-9);
+    }
+
+    #[test]
+    fn the_tip_passes_where_a_helix_comes_by() {
+        let pose = |x: f64, turn: f64| Pose { x, y: 0.0, z: 20.0, turn };
+        let (from, to) = (pose(3.0, 0.0), pose(57.0, 18.0 * std::f64::consts::PI));
+        let motion = Motion { from, to, arc: None, block: 0, cutter: 0, rapid: false };
+        // In the fourth turn, at θ = 1.
+        let turn = 6.0 * std::f64::consts::PI + 1.0;
+        let spot = Spot { station: 3.0 + 54.0 * turn / motion.to.turn, theta: 1.0, radius: 20.0 };
+        let passed = spot.passed_by(&motion);
+        assert!((passed.turn - turn).abs() < 1e-5 && (passed.x - spot.station).abs() < 1e-5, "{passed:?}");
     }
 
     #[test]

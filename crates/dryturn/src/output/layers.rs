@@ -1,38 +1,39 @@
 //! The maps of a run as the window shows them: whatever has been carved as yet, with the proof or before it.
 
-use dryturn_carve::Band;
+use dryturn_carve::{Band, Dexel};
+use dryturn_check::target::Surface;
 use dryturn_check::{Proof, Traces};
 use dryturn_report::{Key, KeyScale, Kind};
 use dryturn_scene::Job;
+use dryturn_view::{MapName, MapOf};
 
-use super::maps::{BESIDE_TARGET, EARLIER_CUT, LAYERS, Layer, Names, Numbers, Of, TRACED, chosen};
+use super::maps::{BESIDE_TARGET, EARLIER_CUT, LAYERS, Layer, Names, Numbers, Of, Rays, TRACED, chosen, per_ray};
 
-/// Name, title and unit of the maps that can be shown.
-pub(crate) fn named(
-    job: &Job,
-    proof: Option<&Proof>,
-) -> impl Iterator<Item = (&'static str, &'static str, &'static str)> {
+/// The maps that can be shown.
+pub(crate) fn named(job: &Job, proof: Option<&Proof>) -> impl Iterator<Item = MapName> {
     let known: Vec<&'static Layer> = match proof {
         Some(proof) => chosen(job, proof).collect(),
-        None => LAYERS.iter().collect(),
+        None => LAYERS.iter().chain(BESIDE_TARGET.iter().filter(|_| job.target.is_some())).collect(),
     };
-    known.into_iter().filter(|layer| layer.is_drawn()).map(|layer| (layer.name, layer.title, layer.unit))
+    known.into_iter().filter(|layer| layer.is_drawn()).map(|layer| MapName {
+        name: layer.name,
+        title: layer.title,
+        unit: layer.unit,
+        is_beside_target: layer.is_beside_target(),
+    })
 }
 
-/// The numbers of a map; not a number where it has nothing to say. Distances to the target are known after the whole run
-/// alone, on the rays of its proof.
-pub(crate) fn numbers(name: &str, job: &Job, proof: Option<&Proof>, band: &Band<'_>) -> Vec<f32> {
-    let rays = band.rows().len() * band.grid().angles;
-    let nothing = || vec![f32::NAN; rays];
-    let Some(layer) = layer(name) else { return nothing() };
-    let is_beside = matches!(layer.of, Of::Gap | Of::OverTarget);
-    let target = proof.filter(|proof| proof.carved.grid() == band.grid()).and_then(|proof| proof.target.as_ref());
-    if is_beside && target.is_none() {
-        return nothing();
+/// The numbers of a map; not a number where it has nothing to say.
+pub(crate) fn numbers(of: &MapOf<'_>, band: &Band<'_>) -> Vec<f32> {
+    let rays = Rays { band, every: of.every };
+    let Some(layer) = layer(of.name) else { return per_ray(rays, |_| |_: &Dexel<'_>| f32::NAN) };
+    if layer.is_beside_target() && !of.is_proved {
+        return beside_target(of, rays);
     }
     let none = Traces::default();
-    let traces = proof.map_or(&none, |proof| &proof.told.traces);
-    let told = layer.of.numbers(job, target, traces, band);
+    let traces = of.proof.map_or(&none, |proof| &proof.told.traces);
+    let target = of.proof.and_then(|proof| proof.target.as_ref());
+    let told = layer.of.numbers(of.job, target, traces, rays);
     match told {
         Numbers::Measures(values) => values,
         Numbers::Lines(lines) => lines.into_iter().map(|line| if line < 1 { f32::NAN } else { line as f32 }).collect(),
@@ -66,6 +67,35 @@ pub(crate) fn key(name: &str, job: &Job, numbers: &[f32]) -> Key {
     };
     let unit = if layer.unit.is_empty() { String::new() } else { format!(", {}", layer.unit) };
     Key { title: format!("{}{unit}", layer.title), scale }
+}
+
+/// The distance of the outermost wood from the target, at any moment of the run; what lies deeper is left to the proof.
+fn beside_target(of: &MapOf<'_>, rays: Rays<'_>) -> Vec<f32> {
+    let Some((surface, [from, to])) = of.target.zip(compared(of.job)) else {
+        return per_ray(rays, |_| |_: &Dexel<'_>| f32::NAN);
+    };
+    let grid = rays.band.grid();
+    per_ray(rays, |row| {
+        let station = grid.station(row);
+        let is_compared = (from..=to).contains(&station);
+        let mut column = 0;
+        move |dexel: &Dexel<'_>| {
+            let theta = grid.theta(column);
+            column += rays.every;
+            if is_compared { gap(surface, station, theta, f64::from(dexel.radius())) as f32 } else { f32::NAN }
+        }
+    })
+}
+
+/// The first and the last station that is compared, mm.
+fn compared(job: &Job) -> Option<[f64; 2]> {
+    Some(job.scene.target.as_ref()?.compared(job.target.as_ref()?))
+}
+
+/// The signed shortest distance of the end of a ray's wood, mm. Where no wood is left, none stands over the target.
+fn gap(surface: &Surface, station: f64, theta: f64, radius: f64) -> f64 {
+    let gap = surface.gap(station, theta, radius);
+    if radius > 0.0 { gap } else { gap.min(0.0) }
 }
 
 fn layer(name: &str) -> Option<&'static Layer> {

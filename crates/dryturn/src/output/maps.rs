@@ -53,6 +53,12 @@ impl Layer {
     pub(super) fn is_drawn(&self) -> bool {
         !matches!(self.of, Of::OverTarget)
     }
+
+    /// Whether it holds the piece against the target, which takes its time.
+    #[cfg(feature = "view")]
+    pub(super) fn is_beside_target(&self) -> bool {
+        matches!(self.of, Of::Gap)
+    }
 }
 
 /// What every piece has.
@@ -206,42 +212,45 @@ impl Of {
         }
     }
 
-    /// The numbers of some rows.
-    pub(super) fn numbers(&self, job: &Job, target: Option<&Comparison>, traces: &Traces, band: &Band<'_>) -> Numbers {
+    /// The numbers of some rays.
+    pub(super) fn numbers(&self, job: &Job, target: Option<&Comparison>, traces: &Traces, rays: Rays<'_>) -> Numbers {
+        let band = rays.band;
         let beside = |of: fn(&Comparison) -> &Vec<f32>| {
             let angles = band.grid().angles;
-            let rays = band.rows().start * angles..band.rows().end * angles;
-            Numbers::Measures(target.and_then(|target| of(target).get(rays)).unwrap_or_default().to_vec())
+            let row = |row: usize| target.and_then(|target| of(target).get(row * angles..(row + 1) * angles));
+            Numbers::Measures(
+                rays.rows().flat_map(|at| row(at).unwrap_or_default().iter().step_by(rays.every)).copied().collect(),
+            )
         };
         match self {
-            Of::Measure(value) => Numbers::Measures(per_ray(band, |_| value)),
+            Of::Measure(value) => Numbers::Measures(per_ray(rays, |_| value)),
             Of::Gap => beside(|target| &target.gap),
             Of::OverTarget => beside(|target| &target.over_target),
-            Of::Line => Numbers::Lines(per_ray(band, |_| owner(|block| job.line_of(block) as i32))),
-            Of::Program => Numbers::Codes(per_ray(band, |_| {
+            Of::Line => Numbers::Lines(per_ray(rays, |_| owner(|block| job.line_of(block) as i32))),
+            Of::Program => Numbers::Codes(per_ray(rays, |_| {
                 let code = owner(|block| job.program_of(block) as i32 + 1);
                 narrow(code)
             })),
-            Of::Cutter => Numbers::Codes(per_ray(band, |_| narrow(owner(|block| cutter_number(job, block))))),
+            Of::Cutter => Numbers::Codes(per_ray(rays, |_| narrow(owner(|block| cutter_number(job, block))))),
             Of::EarlierLine => {
-                Numbers::Lines(per_ray(band, |_| earlier(job, dryturn_report::UNTOUCHED, |maker| maker.line as i32)))
+                Numbers::Lines(per_ray(rays, |_| earlier(job, dryturn_report::UNTOUCHED, |maker| maker.line as i32)))
             }
             Of::EarlierProgram => {
-                Numbers::Codes(per_ray(band, |_| narrow(earlier(job, 0, |maker| maker.index as i32 + 1))))
+                Numbers::Codes(per_ray(rays, |_| narrow(earlier(job, 0, |maker| maker.index as i32 + 1))))
             }
             // Wood that no block has cut is in no block's trace, and what is not known of a cut is 0 there.
-            Of::Trace(of) => Numbers::Measures(per_ray(band, |row| {
+            Of::Trace(of) => Numbers::Measures(per_ray(rays, |row| {
                 let mut trace = tracer(job, traces, band.grid().station(row));
                 move |dexel: &Dexel<'_>| Some(of(&trace(dexel))).filter(|value| *value > 0.0).unwrap_or(f32::NAN)
             })),
-            Of::Sprung => Numbers::Measures(per_ray(band, |row| {
+            Of::Sprung => Numbers::Measures(per_ray(rays, |row| {
                 let mut trace = tracer(job, traces, band.grid().station(row));
                 move |dexel: &Dexel<'_>| match dexel.radius() {
                     gone if gone <= 0.0 => gone,
                     radius => radius + trace(dexel).spring_mm,
                 }
             })),
-            Of::Way => Numbers::Codes(per_ray(band, |row| {
+            Of::Way => Numbers::Codes(per_ray(rays, |row| {
                 let station = band.grid().station(row);
                 narrow(owner(move |block| i32::from(traces.at(block, share_at(job, block, station)).way)))
             })),
@@ -309,17 +318,35 @@ fn narrow(mut code: impl FnMut(&Dexel<'_>) -> i32) -> impl FnMut(&Dexel<'_>) -> 
     move |dexel| code(dexel).clamp(i32::from(i16::MIN), i32::from(i16::MAX)) as i16
 }
 
-/// A number for each ray of a band, each row (of the grid) by a function of its own.
-fn per_ray<T, F>(band: &Band<'_>, of_row: impl Fn(usize) -> F + Sync) -> Vec<T>
+/// Rays of a band: of every so many rows of the grid every so many columns.
+#[derive(Clone, Copy)]
+pub(super) struct Rays<'a> {
+    pub(super) band: &'a Band<'a>,
+    pub(super) every: usize,
+}
+
+impl<'a> Rays<'a> {
+    fn all(band: &'a Band<'a>) -> Rays<'a> {
+        Rays { band, every: 1 }
+    }
+
+    fn rows(self) -> impl Iterator<Item = usize> {
+        self.band.rows().filter(move |row| row % self.every == 0)
+    }
+}
+
+/// A number for each ray, each row (of the grid) by a function of its own.
+pub(super) fn per_ray<T, F>(rays: Rays<'_>, of_row: impl Fn(usize) -> F + Sync) -> Vec<T>
 where
     T: Copy + Default + Send,
     F: FnMut(&Dexel<'_>) -> T,
 {
-    let (rows, columns) = (band.rows(), band.grid().angles);
+    let Rays { band, every } = rays;
+    let (rows, columns) = (rays.rows().collect::<Vec<_>>(), band.grid().angles.div_ceil(every));
     let mut numbers = vec![T::default(); rows.len() * columns];
     numbers.par_chunks_mut(columns).zip(rows).for_each(|(numbers, row)| {
         let mut of = of_row(row);
-        numbers.iter_mut().zip(band.row(row)).for_each(|(number, dexel)| *number = of(&dexel));
+        numbers.iter_mut().zip(band.row(row).step_by(every)).for_each(|(number, dexel)| *number = of(&dexel));
     });
     numbers
 }
@@ -367,7 +394,7 @@ pub(crate) fn write(
             if let Some(progress) = options.progress {
                 progress(band.rows().start as f64 / carved.grid().stations as f64);
             }
-            let remaining = per_ray(&band, |_| |dexel: &Dexel<'_>| dexel.radius());
+            let remaining = per_ray(Rays::all(&band), |_| |dexel: &Dexel<'_>| dexel.radius());
             sheets.par_iter_mut().try_for_each(|sheet| sheet.add(job, proof, &band, &remaining))?;
         }
         sheets.into_par_iter().map(Sheet::finish).collect::<Result<Vec<_>, _>>()
@@ -418,7 +445,7 @@ fn sheets<'a, 'b: 'a>(
 
 impl Sheet<'_> {
     fn add(&mut self, job: &Job, proof: &Proof, band: &Band<'_>, remaining: &[f32]) -> Result<(), OutputError> {
-        let numbers = self.layer.of.numbers(job, proof.target.as_ref(), &proof.told.traces, band);
+        let numbers = self.layer.of.numbers(job, proof.target.as_ref(), &proof.told.traces, Rays::all(band));
         let values = numbers.values();
         if let Some((_, drawing)) = &mut self.picture {
             drawing.add(&dryturn_report::Band { values, remaining })?;

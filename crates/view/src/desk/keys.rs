@@ -3,8 +3,12 @@
 use egui::{Key, Modifiers};
 
 use super::Desk;
-use crate::eye::Cut;
 use crate::session::Stride;
+use crate::spot::Spot;
+use dryturn_geom::angle;
+
+/// How far a key moves the point at the least, points of the screen.
+const POINT: f64 = 2.0;
 
 /// Something a key does.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -14,6 +18,8 @@ pub(crate) enum Does {
     End,
     Finding(bool),
     Owner,
+    Point([i8; 2]),
+    From,
     Map,
     Paint,
     Cut,
@@ -74,6 +80,11 @@ pub(crate) const STROKES: &[Stroke] = &[
     plain(Key::N, "N", "next finding", Does::Finding(true)),
     shifted(Key::N, "Shift N", "finding before", Does::Finding(false)),
     plain(Key::G, "G", "go to when this line has just run", Does::Owner),
+    command(Key::ArrowRight, "Ctrl ← → ↑ ↓", "the point over the surface", Does::Point([1, 0])),
+    command(Key::ArrowLeft, "Ctrl ← → ↑ ↓", "the point over the surface", Does::Point([-1, 0])),
+    command(Key::ArrowDown, "Ctrl ← → ↑ ↓", "the point over the surface", Does::Point([0, 1])),
+    command(Key::ArrowUp, "Ctrl ← → ↑ ↓", "the point over the surface", Does::Point([0, -1])),
+    plain(Key::K, "K", "measure from this point on", Does::From),
     plain(Key::M, "M", "next map on the skin", Does::Map),
     plain(Key::P, "P", "paint the piece with the map", Does::Paint),
     plain(Key::X, "X", "cut open: along, across, whole", Does::Cut),
@@ -148,6 +159,8 @@ impl Desk {
             Does::End => self.session.go(u32::MAX, false),
             Does::Finding(forward) => self.session.choose_next(forward),
             Does::Owner => self.session.go_to_focus(),
+            Does::Point(by) => self.point(by),
+            Does::From => self.session.cursor.from = self.session.cursor.spot,
             Does::Map => self.next_map(),
             Does::Paint => self.settings.painted ^= true,
             Does::Cut => self.settings.cut = self.settings.cut.next(),
@@ -170,7 +183,7 @@ impl Desk {
             Does::All => self.show_all(),
             Does::Turn(_) | Does::Swing(_) | Does::Zoom(_) | Does::Slide(_) => self.look(ctx, does),
         }
-        if matches!(does, Does::Step(..) | Does::Finding(_) | Does::Owner | Does::Start | Does::End) {
+        if matches!(does, Does::Step(..) | Does::Finding(_) | Does::Owner | Does::Point(_) | Does::Start | Does::End) {
             self.look_at_cursor();
         }
     }
@@ -179,6 +192,21 @@ impl Desk {
         self.moves(ctx);
         self.session.step(stride, forward, true);
         self.session.cursor.finding = None;
+    }
+
+    /// Looks at the point beside the one that is looked at, as one would pick it: so many steps to the right and downward.
+    fn point(&mut self, [right, down]: [i8; 2]) {
+        let (Some(eye), Some(field)) = (self.eye, self.session.shown.as_ref().map(|shown| &shown.field)) else {
+            return;
+        };
+        let fallback = Spot { station: eye.station, theta: eye.facing, radius: field.greatest() };
+        let now = self.session.cursor.spot.unwrap_or(fallback);
+        let along = field.step.max(POINT / eye.scale);
+        let around = field.turn.max(POINT / (eye.scale * now.radius.max(1.0)));
+        let station = (now.station + along * f64::from(right)).clamp(field.ends[0], field.ends[1]);
+        let theta = angle::wrapped(now.theta + around * eye.down() * f64::from(down));
+        let spot = Spot { station, theta, radius: field.radius(station, theta) };
+        self.session.pick(spot, self.session.cursor.from.is_some());
     }
 
     fn look(&mut self, ctx: &egui::Context, does: Does) {
@@ -211,9 +239,7 @@ impl Desk {
     fn leave(&mut self) {
         if self.is_helping {
             self.is_helping = false;
-        } else if self.session.cursor.from.take().is_some() || self.settings.cut != Cut::None {
-            self.settings.cut = Cut::None;
-        } else {
+        } else if self.session.cursor.from.take().is_none() {
             self.session.stop();
         }
     }

@@ -22,8 +22,10 @@ const DULL: Finish = Finish::Plain { color: [226, 220, 208], roughness: 0.7, met
 pub(crate) struct Painted {
     /// What egui draws.
     pub(crate) texture: Option<TextureHandle>,
-    /// The picture itself.
-    pub(crate) picture: Option<(Picture, Sight)>,
+    /// The picture itself, and its number.
+    pub(crate) picture: Option<(Picture, u64)>,
+    /// The number of what was asked for last.
+    number: u64,
     /// What was asked for last: from where, and the bodies by where they lie, with their looks.
     asked: Option<(Sight, Vec<(usize, Look)>)>,
     /// Where the cutter stood when its shapes were moved there.
@@ -33,14 +35,14 @@ pub(crate) struct Painted {
 impl Desk {
     /// Has the piece drawn if anything about it is new, and takes in what has been.
     pub(super) fn paint(&mut self, ctx: &Context, pane: Rect, opened: &Opened) {
-        if let Some((picture, sight)) = self.session.picture.take() {
+        if let Some((picture, number)) = self.session.picture.take() {
             let size = [picture.width as usize, picture.height as usize];
             let image = ColorImage::from_rgba_premultiplied(size, &picture.rgba);
             match &mut self.painted.texture {
                 Some(texture) => texture.set(image, TextureOptions::LINEAR),
                 None => self.painted.texture = Some(ctx.load_texture("piece", image, TextureOptions::LINEAR)),
             }
-            self.painted.picture = Some((picture, sight));
+            self.painted.picture = Some((picture, number));
             self.write_still();
         }
         let Some(sight) = self.sight(ctx, pane, opened) else { return };
@@ -49,10 +51,16 @@ impl Desk {
         let asked = Some((sight, key));
         if asked != self.painted.asked {
             self.painted.asked = asked;
-            self.session.paint(Scenery { sight, bodies });
+            self.painted.number += 1;
+            self.session.paint(Scenery { number: self.painted.number, sight, bodies });
         } else if self.wants_still {
             self.write_still();
         }
+    }
+
+    /// Whether the piece is drawn as it was asked for last.
+    pub fn is_drawn(&self) -> bool {
+        self.painted.picture.as_ref().is_some_and(|(_, number)| *number == self.painted.number)
     }
 
     fn sight(&self, ctx: &Context, pane: Rect, opened: &Opened) -> Option<Sight> {

@@ -16,12 +16,7 @@ pub(crate) fn findings(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened
             tried(desk, ui);
             let Some(proof) = desk.session.proof.clone() else {
                 ui.label(RichText::new("Findings").font(theme::heading()));
-                let told = if desk.session.is_busy() {
-                    "The job is being proved."
-                } else {
-                    "The job is not proved; R proves it."
-                };
-                ui.label(RichText::new(told).color(desk.theme.soft));
+                unproved(desk, ui);
                 return;
             };
             let count = proof.findings.len();
@@ -32,19 +27,28 @@ pub(crate) fn findings(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened
             };
             ui.label(RichText::new(title).font(theme::heading()));
             if !desk.session.is_proved {
-                ui.label(
-                    RichText::new("From before the last change; the job is being proved again.").color(desk.theme.mark),
-                );
+                ui.label(RichText::new("From before the last change.").color(desk.theme.mark));
+                unproved(desk, ui);
             }
             for (index, finding) in proof.findings.iter().enumerate() {
                 one(desk, ui, opened, index, finding);
             }
             if count == 0 {
                 ui.label(RichText::new("Try another zero:").color(desk.theme.soft));
-                nudges(desk, ui);
+                nudges(desk, ui, None);
             }
         });
     });
+}
+
+/// Why there is no proof of the job as it is now.
+fn unproved(desk: &Desk, ui: &mut Ui) {
+    let (told, color) = match &desk.session.unproved {
+        _ if desk.session.is_proving() => ("The job is being proved.".to_owned(), desk.theme.soft),
+        Some(why) => (format!("The job cannot be proved: {}.", dryturn_report::plain(why)), desk.theme.mark),
+        None => ("The job is not proved; R proves it.".to_owned(), desk.theme.soft),
+    };
+    ui.label(RichText::new(told).color(color));
 }
 
 /// What is tried out, and the way back.
@@ -113,19 +117,24 @@ fn details(desk: &mut Desk, ui: &mut Ui, opened: &Opened, finding: &Finding) {
         }
     });
     if finding.severity >= Severity::Warning {
-        nudges(desk, ui);
+        nudges(desk, ui, finding.cutter);
     }
 }
 
-/// Small steps of the zeros.
-fn nudges(desk: &mut Desk, ui: &mut Ui) {
+/// Small steps of the zeros, and of how far a cutter sticks out; taken again and again they add up.
+fn nudges(desk: &mut Desk, ui: &mut Ui, cutter: Option<u32>) {
+    let stickout = |by: f64| Some(Edits { stickout: vec![(cutter?, by)], ..Edits::default() });
+    let steps = [
+        ("X0 −0.5", Some(Edits { zero_x: -0.5, ..Edits::default() })),
+        ("X0 +0.5", Some(Edits { zero_x: 0.5, ..Edits::default() })),
+        ("Z0 −0.5", Some(Edits { zero_z: -0.5, ..Edits::default() })),
+        ("Z0 +0.5", Some(Edits { zero_z: 0.5, ..Edits::default() })),
+        ("stickout −1", stickout(-1.0)),
+        ("stickout +1", stickout(1.0)),
+    ];
     ui.horizontal_wrapped(|ui| {
-        for (name, edits) in [
-            ("X0 −0.5", Edits { zero_x: -0.5, ..Edits::default() }),
-            ("X0 +0.5", Edits { zero_x: 0.5, ..Edits::default() }),
-            ("Z0 −0.5", Edits { zero_z: -0.5, ..Edits::default() }),
-            ("Z0 +0.5", Edits { zero_z: 0.5, ..Edits::default() }),
-        ] {
+        for (name, edits) in steps {
+            let Some(edits) = edits else { continue };
             if ui.small_button(name).on_hover_text("in this window only, mm").clicked() {
                 desk.session.attempt(&edits);
             }

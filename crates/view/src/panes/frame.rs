@@ -1,12 +1,13 @@
 //! What stands around the panes: the verdict above, what is under way below, and pages over them.
 
 use dryturn_check::{Severity, Verdict};
+use egui::text::{LayoutJob, TextWrapping};
 use egui::{Align2, Context, Pos2, Rect, RichText, Shape, Stroke, Ui, UiBuilder, pos2, vec2};
 
 use super::sign;
 use crate::desk::Desk;
 use crate::desk::Layout;
-use crate::desk::keys::{Does, STROKES};
+use crate::desk::keys::{self, Does, STROKES};
 use crate::theme::{self, clock};
 
 /// The verdict, the title, and the little there is to press.
@@ -15,7 +16,8 @@ pub(crate) fn header(desk: &mut Desk, ui: &mut Ui, rect: Rect) {
     let verdict = desk.session.proof.as_ref().filter(|_| desk.session.is_proved && desk.session.refused.is_none());
     let (word, told) = match verdict.map(|proof| proof.verdict) {
         _ if desk.session.refused.is_some() => ("unread", None),
-        None => ("proving", None),
+        None if desk.session.is_proving() => ("proving", None),
+        None => ("not proved", None),
         Some(verdict) => (verdict.word(), Some(verdict)),
     };
     let middle = rect.left_center();
@@ -24,16 +26,26 @@ pub(crate) fn header(desk: &mut Desk, ui: &mut Ui, rect: Rect) {
     let font = egui::FontId::proportional(19.0);
     let at = ui.painter().text(middle + vec2(28.0, 0.0), Align2::LEFT_CENTER, word, font.clone(), theme.ink);
     let title = dryturn_report::plain(&title);
-    let told_title = title.clone();
-    ui.painter().text(pos2(at.right() + 14.0, middle.y), Align2::LEFT_CENTER, title, font, theme.soft);
     super::told(
         ui,
         Rect::from_min_max(rect.min, rect.center_bottom()),
         egui::Role::Heading,
-        &format!("{word}: {told_title}"),
+        &format!("{word}: {title}"),
     );
+    let free = buttons(desk, ui, rect);
+    let at = pos2(at.right() + 14.0, middle.y);
+    let room = TextWrapping::truncate_at_width((free - 10.0 - at.x).max(0.0));
+    let title = LayoutJob { wrap: room, ..LayoutJob::simple_singleline(title, font, theme.soft) };
+    let title = ui.painter().layout_job(title);
+    ui.painter().galley(at - vec2(0.0, 0.5 * title.size().y), title, theme.soft);
+    ui.painter().line_segment([rect.left_bottom(), rect.right_bottom()], Stroke::new(1.0, theme.rule));
+}
+
+/// The little there is to press, at the right of the header; gives where it begins.
+fn buttons(desk: &mut Desk, ui: &mut Ui, rect: Rect) -> f32 {
     let row = Rect::from_min_max(pos2(rect.center().x, rect.top() + 7.0), rect.right_bottom() - vec2(0.0, 7.0));
-    ui.scope_builder(UiBuilder::new().max_rect(row).layout(egui::Layout::right_to_left(egui::Align::Center)), |ui| {
+    let layout = egui::Layout::right_to_left(egui::Align::Center);
+    let shown = ui.scope_builder(UiBuilder::new().max_rect(row).layout(layout), |ui| {
         let open = match desk.settings.cut {
             crate::eye::Cut::None => "whole",
             crate::eye::Cut::Lengthwise => "cut along",
@@ -54,8 +66,9 @@ pub(crate) fn header(desk: &mut Desk, ui: &mut Ui, rect: Rect) {
                 desk.does(ui.ctx(), does);
             }
         }
+        ui.min_rect().left()
     });
-    ui.painter().line_segment([rect.left_bottom(), rect.right_bottom()], Stroke::new(1.0, theme.rule));
+    shown.inner
 }
 
 /// A form for each verdict, so that neither colour nor word is needed to tell them apart.
@@ -90,7 +103,7 @@ pub(crate) fn footer(desk: &Desk, ui: &Ui, rect: Rect) {
         ui.painter().rect_filled(bar, 0.0, theme.mark);
     }
     super::told(ui, rect, egui::Role::Status, &left);
-    ui.painter().text(rect.left_center(), Align2::LEFT_CENTER, left, theme::text(), theme.soft);
+    let left = ui.painter().text(rect.left_center(), Align2::LEFT_CENTER, left, theme::text(), theme.soft);
     let time = desk.session.opened.as_ref().map(|opened| {
         let now = opened.start_s(desk.session.cursor.blocks);
         format!(
@@ -101,8 +114,16 @@ pub(crate) fn footer(desk: &Desk, ui: &Ui, rect: Rect) {
             opened.blocks()
         )
     });
-    let right: Vec<String> = [time, desk.session.painter.clone()].into_iter().flatten().collect();
-    ui.painter().text(rect.right_center(), Align2::RIGHT_CENTER, right.join(" · "), theme::text(), theme.soft);
+    let all: Vec<String> = [time.clone(), desk.session.painter.clone()].into_iter().flatten().collect();
+    // What there is no room for is left out, not cut off.
+    for right in [Some(all.join(" · ")), time].into_iter().flatten() {
+        let galley = ui.painter().layout_no_wrap(right, theme::text(), theme.soft);
+        let at = rect.right_center() - vec2(galley.size().x, 0.5 * galley.size().y);
+        if at.x > left.right() + 12.0 {
+            ui.painter().galley(at, galley, theme.soft);
+            break;
+        }
+    }
 }
 
 /// Before there is anything to see.
@@ -138,28 +159,35 @@ pub(crate) fn help(desk: &mut Desk, ctx: &Context) {
         .resizable(false)
         .anchor(Align2::CENTER_CENTER, vec2(0.0, 0.0))
         .show(ctx, |ui| {
-            let half = STROKES.len().div_ceil(2);
-            ui.horizontal_top(|ui| {
-                for (column, strokes) in STROKES.chunks(half).enumerate() {
-                    egui::Grid::new(("keys", column)).num_columns(2).spacing([16.0, 3.0]).show(ui, |ui| {
-                        let mut last = "";
-                        for stroke in strokes.iter().filter(|stroke| stroke.written != "Ctrl =" && stroke.written != "=") {
-                            if stroke.words == last {
-                                continue;
-                            }
-                            last = stroke.words;
-                            ui.label(RichText::new(stroke.written).font(theme::code()));
-                            ui.label(stroke.words);
-                            ui.end_row();
-                        }
-                    });
-                    ui.add_space(18.0);
-                }
-            });
-            ui.separator();
-            ui.label("Piece and skin: drag to roll and slide, wheel to grow, click to look at a point, Shift-click to measure,");
-            ui.label("double click to go to when it was cut; right drag swings the piece. Run: drag to any moment; the wheel over");
-            ui.label("its edges stretches the time. Tab goes from one thing to the next, space presses it.");
+            // With large text there is more than the window holds.
+            let room = ctx.content_rect().size() - vec2(40.0, 70.0);
+            egui::ScrollArea::both().max_height(room.y).max_width(room.x).show(ui, all_keys);
         });
     desk.is_helping &= is_open;
+}
+
+fn all_keys(ui: &mut Ui) {
+    // What several keys do is told once.
+    let mut strokes: Vec<&keys::Stroke> = STROKES.iter().collect();
+    strokes.dedup_by_key(|stroke| stroke.words);
+    ui.horizontal_top(|ui| {
+        for (column, strokes) in strokes.chunks(strokes.len().div_ceil(2)).enumerate() {
+            egui::Grid::new(("keys", column)).num_columns(2).spacing([16.0, 3.0]).show(ui, |ui| {
+                for stroke in strokes {
+                    ui.label(RichText::new(stroke.written).font(theme::code()));
+                    ui.label(stroke.words);
+                    ui.end_row();
+                }
+            });
+            ui.add_space(18.0);
+        }
+    });
+    ui.separator();
+    for words in [
+        "Piece and skin: drag to roll and slide, wheel to grow, click to look at a point, Shift-click to measure,",
+        "double click to go to when it was cut; right drag swings the piece. Run: drag to any moment; the wheel over",
+        "its edges stretches the time. Tab goes from one thing to the next, space presses it.",
+    ] {
+        ui.label(words);
+    }
 }

@@ -17,7 +17,8 @@ pub(super) fn named_line(opened: &Opened, block: u32) -> String {
 pub(crate) fn listing(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened) {
     ui.scope_builder(UiBuilder::new().max_rect(rect).id_salt("listing"), |ui| {
         ui.set_clip_rect(rect.intersect(ui.clip_rect()));
-        let focus = desk.session.cursor.focus;
+        let cursor = desk.session.cursor;
+        let focus = cursor.focus.or(cursor.blocks.checked_sub(1));
         let (program, line) = focus.map_or((0, 0), |block| opened.line_of(block));
         let file = opened.job.programs.get(program).map_or("", |run| run.file.as_str());
         ui.horizontal(|ui| {

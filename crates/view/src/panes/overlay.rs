@@ -1,6 +1,8 @@
 //! What is drawn over the piece: the cursor, the way of the cutter about it, measures, the places of findings.
 
-use dryturn_geom::{Motions, Pose};
+use std::f64::consts::TAU;
+
+use dryturn_geom::{Motion, Motions, Pose};
 use egui::{Painter, Pos2, Rect, Shape, Stroke, Ui, pos2, vec2};
 
 use super::sign;
@@ -10,9 +12,11 @@ use crate::field::Field;
 use crate::session::Opened;
 use crate::spot::Spot;
 
-/// Blocks of the way that are drawn before and after the cursor.
-const BEFORE: u32 = 24;
-const AFTER: u32 = 8;
+/// Blocks of the way that are drawn before and after the cursor, and how far the piece turns in them, radians.
+const BEFORE: (u32, f64) = (24, 6.0 * TAU);
+const AFTER: (u32, f64) = (8, 2.0 * TAU);
+/// From point to point of the way, radians.
+const STEP: f64 = 0.12;
 
 /// Draws all of it.
 pub(super) fn draw(desk: &Desk, ui: &Ui, rect: Rect, opened: &Opened) {
@@ -77,21 +81,30 @@ impl Over<'_> {
     /// Where the tip came from, and where it goes next.
     fn way(&self, opened: &Opened) {
         let now = self.desk.session.cursor.blocks;
-        let before = now.saturating_sub(BEFORE)..now;
-        let after = now..(now + AFTER).min(opened.blocks());
-        for (blocks, is_past) in [(before, true), (after, false)] {
-            for motion in blocks.filter_map(|block| opened.job.motion(block)) {
-                let turned = (motion.to.turn - motion.from.turn).abs();
-                let steps = ((turned / 0.12).ceil() as u32).clamp(1, 90);
-                let at = |step: u32| self.tip(&motion.at(f64::from(step) / f64::from(steps)));
-                let points: Vec<Pos2> = (0..=steps).map(at).collect();
-                let color = self.desk.theme.cutter(motion.cutter);
-                let stroke = Stroke::new(if is_past { 1.6 } else { 1.2 }, color);
-                if motion.rapid || !is_past {
-                    self.painter.extend(Shape::dashed_line(&points, stroke, if motion.rapid { 5.0 } else { 2.0 }, 3.0));
-                } else {
-                    self.painter.add(Shape::line(points, stroke));
-                }
+        let motion = |block: u32| opened.job.motion(block);
+        let before = (now.saturating_sub(BEFORE.0)..now).rev().filter_map(motion);
+        self.stretch(before, BEFORE.1, true);
+        self.stretch((now..(now + AFTER.0).min(opened.blocks())).filter_map(motion), AFTER.1, false);
+    }
+
+    /// Some motions, the nearest to the cursor first, until the piece has turned so far.
+    fn stretch(&self, motions: impl Iterator<Item = Motion>, mut room: f64, is_past: bool) {
+        for motion in motions {
+            let turned = (motion.to.turn - motion.from.turn).abs();
+            let share = if turned > room { room / turned } else { 1.0 };
+            let from = if is_past { 1.0 - share } else { 0.0 };
+            let steps = (turned * share / STEP).ceil().max(1.0) as u32;
+            let at = |step: u32| self.tip(&motion.at(from + share * f64::from(step) / f64::from(steps)));
+            let points: Vec<Pos2> = (0..=steps).map(at).collect();
+            let stroke = Stroke::new(if is_past { 1.6 } else { 1.2 }, self.desk.theme.cutter(motion.cutter));
+            if motion.rapid || !is_past {
+                self.painter.extend(Shape::dashed_line(&points, stroke, if motion.rapid { 5.0 } else { 2.0 }, 3.0));
+            } else {
+                self.painter.add(Shape::line(points, stroke));
+            }
+            room -= turned;
+            if room <= 0.0 {
+                return;
             }
         }
     }

@@ -35,7 +35,7 @@ pub(crate) fn point(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened) {
                 if let Some(known) = &known {
                     row(ui, "diameter", format!("{} mm through the axis", number(radius + known.opposite, 3)));
                 }
-                shown(desk, ui, opened);
+                shown(desk, ui, opened, known.as_deref());
             });
             if let Some(known) = known {
                 history(desk, ui, opened, &known);
@@ -51,18 +51,20 @@ fn row(ui: &mut Ui, name: &str, value: String) {
     ui.end_row();
 }
 
-/// What the controller would show while the line that is looked at ends.
-fn shown(desk: &Desk, ui: &mut Ui, opened: &Opened) {
+/// What the controller would show as the tip came by here; else while the line that is looked at ends.
+fn shown(desk: &Desk, ui: &mut Ui, opened: &Opened, known: Option<&Known>) {
     use dryturn_geom::Motions;
     let Some(focus) = desk.session.cursor.focus else { return };
-    let Some(motion) = opened.job.motion(focus) else { return };
-    let words = opened.job.shown(focus, &motion.to);
+    let here = known.filter(|known| known.owner == focus).and_then(|known| known.passed);
+    let Some(pose) = here.or_else(|| Some(opened.job.motion(focus)?.to)) else { return };
+    let words = opened.job.shown(focus, &pose);
     let text: Vec<String> = ["X", "Y", "Z", "A"]
         .iter()
         .zip(words)
         .filter_map(|(letter, value)| value.map(|value| format!("{letter}{}", number(value, 3))))
         .collect();
-    row(ui, "shown", text.join("  "));
+    let name = if here.is_some() { "shown as cut" } else { "shown after" };
+    row(ui, name, text.join("  "));
 }
 
 /// Who made the surface, and what was there before.

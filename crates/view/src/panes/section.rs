@@ -4,7 +4,7 @@ use egui::{Align2, Pos2, Rect, Shape, Stroke, Ui, pos2, vec2};
 
 use crate::desk::Desk;
 use crate::eye::dot;
-use crate::field::Field;
+use crate::field::{Field, Solid};
 use crate::theme::{self, number};
 
 /// Draws it beside the piece.
@@ -53,35 +53,44 @@ fn outline(
     let Some(first) = field.nearest(station, 0.0) else { return };
     let row = first / field.columns * field.columns;
     let theta = |column: usize| column as f64 * field.turn;
+    let solids = |column: usize| {
+        let ray = row + column % field.columns;
+        field.layers.iter().map(move |rays| rays[ray]).filter(|solid| !solid.is_empty())
+    };
     let fill = theme.wash.lerp_to_gamma(theme.rule, 0.35);
     let mut mesh = egui::Mesh::default();
-    for rays in &field.layers {
-        for column in 0..field.columns {
-            let next = (column + 1) % field.columns;
-            let [a, b] = [rays[row + column], rays[row + next]];
-            if a.is_empty() && b.is_empty() {
-                continue;
-            }
+    for column in 0..field.columns {
+        for solid in solids(column) {
             let base = mesh.vertices.len() as u32;
-            for (column, radius) in [(column, a.inner), (column, a.outer), (column + 1, b.inner), (column + 1, b.outer)]
-            {
-                mesh.colored_vertex(at(theta(column), f64::from(radius)), fill);
+            for side in [-0.5, 0.5] {
+                for radius in [solid.inner, solid.outer] {
+                    mesh.colored_vertex(at(theta(column) + side * field.turn, f64::from(radius)), fill);
+                }
             }
             mesh.add_triangle(base, base + 1, base + 2);
             mesh.add_triangle(base + 1, base + 3, base + 2);
         }
     }
     painter.add(Shape::mesh(mesh));
-    for rays in &field.layers {
-        for end in [|it: &crate::field::Solid| it.outer, |it: &crate::field::Solid| it.inner] {
-            for column in 0..field.columns {
-                let next = (column + 1) % field.columns;
-                let [a, b] = [end(&rays[row + column]), end(&rays[row + next])].map(f64::from);
-                if a > 0.0 && b > 0.0 {
-                    let ends = [at(theta(column), a), at(theta(column + 1), b)];
-                    painter.line_segment(ends, Stroke::new(1.3, theme.ink));
-                }
-            }
+    for column in 0..field.columns {
+        let [a, b]: [Vec<_>; 2] = [column, column + 1].map(|it| solids(it).collect());
+        for [from, to] in edges(&a, &b) {
+            let ends = [at(theta(column), from), at(theta(column + 1), to)];
+            painter.line_segment(ends, Stroke::new(1.3, theme.ink));
         }
     }
+}
+
+/// The edge from one ray to the next, as pairs of radii, mm: end by end where both have as many; else the outermost and
+/// the innermost, for between those a groove begins or ends.
+fn edges(a: &[Solid], b: &[Solid]) -> Vec<[f64; 2]> {
+    let pair = |a: f32, b: f32| [f64::from(a), f64::from(b)];
+    let pairs: Vec<[f64; 2]> = if a.len() == b.len() {
+        a.iter().zip(b).flat_map(|(a, b)| [pair(a.inner, b.inner), pair(a.outer, b.outer)]).collect()
+    } else {
+        let ends = |solids: &[Solid]| Some([solids.first()?.inner, solids.last()?.outer]);
+        ends(a).zip(ends(b)).map_or_else(Vec::new, |(a, b)| vec![pair(a[0], b[0]), pair(a[1], b[1])])
+    };
+    // The axis is no edge.
+    pairs.into_iter().filter(|pair| pair.iter().all(|radius| *radius > 0.0)).collect()
 }

@@ -251,7 +251,8 @@ fn bar(desk: &Desk, ui: &Ui, area: Rect, key: &Key, [least, greatest]: [f64; 2])
     let count = 64;
     for step in 0..count {
         let value = least + (greatest - least) * (f64::from(step) + 0.5) / f64::from(count);
-        let [r, g, b] = key.color(value);
+        let is_stripe = key.is_striped(value) && step % 4 == 0;
+        let [r, g, b] = if is_stripe { key.stripe(value) } else { key.color(value) };
         let high = bar.height() / count as f32;
         let cell =
             Rect::from_min_size(pos2(bar.left(), bar.bottom() - high * (step + 1) as f32), vec2(14.0, high + 0.5));

@@ -6,14 +6,16 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread;
 use std::time::Duration;
 
-use dryturn_carve::{CarveError, Carved, History, Replay, RunOptions, is_block, uncut};
+use dryturn_carve::{CarveError, Carved, Grid, History, Replay, RunOptions, is_block, uncut};
 use dryturn_check::Proof;
+use dryturn_geom::Motions;
 use rayon::prelude::*;
 
 use super::news::{Known, News, Shown, Told};
 use super::opened::Opened;
+use super::{CARVING, REFINING};
 use crate::field::Field;
-use crate::host::Host;
+use crate::host::{Host, MapOf};
 use crate::shape;
 use crate::spot::Spot;
 
@@ -22,6 +24,11 @@ const QUICK: usize = 60_000;
 const RESTING: usize = 700_000;
 /// At rest, where the processor draws.
 const RESTING_SLOWLY: usize = 200_000;
+/// Most rays that are held against the target while the piece changes quickly, and at rest: each takes some microseconds.
+const COMPARED_QUICKLY: usize = 4_000;
+const COMPARED: usize = 60_000;
+/// From stripe to stripe where a map is striped, and how wide they are; rays.
+const STRIPES: [usize; 2] = [10, 3];
 /// How often the worker looks whether the fine grid is done.
 const LOOK: Duration = Duration::from_millis(15);
 
@@ -58,6 +65,8 @@ pub(crate) struct Carver {
     pub news: News,
     /// Set to have it end.
     pub cancel: Arc<AtomicBool>,
+    /// Set to have the piece stay coarse.
+    pub long: Arc<AtomicBool>,
     /// Threads to take.
     pub threads: usize,
     /// Most bytes the piece may take.
@@ -115,10 +124,10 @@ impl Carver {
         let opened = &*self.opened;
         let mut asked = Asked::default();
         let coarse = opened.coarse();
-        let blank = uncut(&opened.work.stock, opened.work.dimple, &coarse, &self.options(None))?;
+        let blank = uncut(&opened.work.stock, opened.work.dimple, &coarse, &self.options(&self.cancel, None))?;
         self.show(&blank, &Wanted { blocks: 0, map: String::new(), is_quick: false, is_slow: true }, &asked, true);
         let job = opened.work.job(&opened.job);
-        let mut history = self.record(&job, &coarse, "carving")?;
+        let mut history = self.record(&job, &coarse, &self.cancel, CARVING)?;
         let (send, fine) = channel();
         thread::scope(|scope| {
             let is_finer = opened.fine() != coarse;
@@ -142,7 +151,7 @@ impl Carver {
                 if let Some((spot, blocks)) = asked.know.take() {
                     let replay = match &replay {
                         Some(replay) => replay,
-                        None => replay.insert(Replay::new(&job, &self.options(None))?),
+                        None => replay.insert(Replay::new(&job, &self.options(&self.cancel, None))?),
                     };
                     self.know(replay, spot, blocks);
                 }
@@ -151,7 +160,7 @@ impl Carver {
                 }
             }
             // The other thread looks at this too.
-            self.cancel.store(true, Ordering::Relaxed);
+            self.long.store(true, Ordering::Relaxed);
             Ok(())
         })
     }
@@ -159,19 +168,20 @@ impl Carver {
     fn record<'a>(
         &self,
         job: &dryturn_carve::Job<'a>,
-        grid: &dryturn_carve::Grid,
+        grid: &Grid,
+        cancel: &AtomicBool,
         what: &'static str,
     ) -> Result<History<'a>, CarveError> {
         let tell = |share: f64| self.news.tell(Told::Stage(what, share));
         let seldom = Seldom::new(&tell);
         let progress = |share: f64| seldom.tell(share);
-        let history = History::record(job, grid, History::EVERY, &self.options(Some(&progress)))?;
+        let history = History::record(job, grid, History::EVERY, &self.options(cancel, Some(&progress)));
         self.news.tell(Told::Done(what));
-        Ok(history)
+        history
     }
 
     fn record_fine<'a>(&self, job: &dryturn_carve::Job<'a>, send: Sender<History<'a>>) {
-        match self.record(job, &self.opened.fine(), "refining") {
+        match self.record(job, &self.opened.fine(), &self.long, REFINING) {
             Ok(history) => {
                 // Nobody waits any more once the window is closed.
                 let _ = send.send(history);
@@ -181,10 +191,10 @@ impl Carver {
         }
     }
 
-    fn options<'a>(&'a self, progress: Option<&'a (dyn Fn(f64) + Sync)>) -> RunOptions<'a> {
+    fn options<'a>(&self, cancel: &'a AtomicBool, progress: Option<&'a (dyn Fn(f64) + Sync)>) -> RunOptions<'a> {
         RunOptions {
             threads: self.threads,
-            cancel: Some(&self.cancel),
+            cancel: Some(cancel),
             memory: Some(self.memory),
             progress,
             ..RunOptions::default()
@@ -200,7 +210,7 @@ impl Carver {
         let stride = Field::stride(carved.grid(), most);
         let chuck = self.opened.job.scene.machine.chuck_on;
         let field = Field::of(carved, stride, chuck);
-        let (colors, key) = self.colors(carved, stride, &wanted.map, asked.proof.as_deref());
+        let (colors, key) = self.colors(carved, stride, wanted, asked.proof.as_deref());
         let shape = Arc::new(shape::piece(&field, &colors));
         let relief = shape::relief(&field);
         self.news.tell(Told::Shown(Box::new(Shown {
@@ -214,29 +224,37 @@ impl Carver {
         })));
     }
 
-    /// The colours of a map, for every so many rays.
+    /// The colours of the map that is wanted, for every so many rays.
     fn colors(
         &self,
         carved: &Carved,
         stride: usize,
-        map: &str,
+        wanted: &Wanted,
         proof: Option<&Proof>,
     ) -> (Vec<[u8; 3]>, Option<dryturn_report::Key>) {
+        let (job, map) = (&self.opened.job, &wanted.map);
         if map.is_empty() {
             return (Vec::new(), None);
         }
-        let mut numbers = Vec::new();
-        let angles = carved.grid().angles;
-        for rows in carved.bands() {
-            let band = carved.band(rows.clone());
-            let all = self.host.map(map, &self.opened.job, proof, &band);
-            for row in rows.clone().filter(|row| row % stride == 0) {
-                let from = (row - rows.start) * angles;
-                numbers.extend(all.iter().skip(from).take(angles).step_by(stride));
-            }
-        }
-        let key = self.host.key(map, &self.opened.job, &numbers);
-        let colors = numbers.par_iter().map(|number| key.color(f64::from(*number))).collect();
+        let is_whole = wanted.blocks >= self.opened.blocks();
+        let is_proved = is_whole && proof.is_some_and(|proof| proof.carved.grid() == carved.grid());
+        let is_beside = self.host.maps(job, proof).iter().any(|it| it.name == map && it.is_beside_target);
+        let target = if is_beside { self.opened.surface() } else { None };
+        let most = if wanted.is_quick { COMPARED_QUICKLY } else { COMPARED };
+        let cells = if is_beside && !is_proved { Field::stride(carved.grid(), most).div_ceil(stride) } else { 1 };
+        let every = stride * cells;
+        let of = MapOf { name: map, job, proof, is_proved, target, every };
+        let numbers: Vec<f32> = carved.bands().flat_map(|rows| self.host.map(&of, &carved.band(rows))).collect();
+        let key = self.host.key(map, job, &numbers);
+        let told = carved.grid().angles.div_ceil(every);
+        let (rows, columns) = (carved.grid().stations.div_ceil(stride), carved.grid().angles.div_ceil(stride));
+        let color = |ray: usize| {
+            let (row, column) = (ray / columns, ray % columns);
+            let number = f64::from(numbers[row / cells * told + column / cells]);
+            let is_stripe = key.is_striped(number) && (row + column) % STRIPES[0] < STRIPES[1];
+            if is_stripe { key.stripe(number) } else { key.color(number) }
+        };
+        let colors = (0..rows * columns).into_par_iter().map(color).collect();
         (colors, Some(key))
     }
 
@@ -248,7 +266,9 @@ impl Carver {
         let half_turn = spot.theta + std::f64::consts::PI;
         let opposite = replay.ray_before(blocks, spot.station, half_turn).solid.first().map_or(0.0, |it| it.outer);
         let spot = Spot { radius, ..spot };
-        self.news.tell(Told::Known(Box::new(Known { spot, blocks, owner, ray, before, opposite })));
+        let motion = is_block(owner).then(|| self.opened.job.motion(owner)).flatten();
+        let passed = motion.map(|motion| spot.passed_by(&motion));
+        self.news.tell(Told::Known(Box::new(Known { spot, blocks, owner, ray, before, passed, opposite })));
     }
 }
 

@@ -9,7 +9,6 @@ mod painter;
 mod reader;
 mod watch;
 
-use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
@@ -17,12 +16,12 @@ use std::thread;
 
 use dryturn_check::Proof;
 use dryturn_render::Picture;
-use dryturn_render::live::Sight;
 
 use crate::host::{Going, Host};
 use carver::{Ask, Carver, Wanted};
 use news::{News, Told};
 use reader::Reader;
+use watch::Watched;
 
 pub use cursor::{Cursor, Stride};
 pub use edits::Edits;
@@ -33,6 +32,13 @@ pub(crate) use painter::Scenery;
 /// The map that the skin shows unless another is chosen.
 pub(crate) const FIRST_MAP: &str = "remaining-radius";
 
+/// What may be under way, in words.
+const READING: &str = "reading";
+const CARVING: &str = "carving";
+const REFINING: &str = "refining";
+const PROVING: &str = "proving";
+const WRITING: &str = "writing the mesh";
+
 /// What the window knows.
 pub struct Session {
     host: Arc<dyn Host>,
@@ -42,7 +48,14 @@ pub struct Session {
     told: Receiver<(u64, Told)>,
     /// Counts the readings of the scene; what is told of an earlier one comes too late.
     serial: u64,
+    /// Ends all that belongs to the reading.
     cancel: Arc<AtomicBool>,
+    /// Ends what takes long, and nobody needs to go on looking: the proof, the fine piece.
+    long: Arc<AtomicBool>,
+    /// The files that the scene hangs on.
+    files: Vec<Watched>,
+    /// Ends a mesh that is being written.
+    saving: Arc<AtomicBool>,
     asks: Option<Sender<Ask>>,
     paint: Sender<Scenery>,
     /// The job as it was read last, if it ever could be.
@@ -55,14 +68,16 @@ pub struct Session {
     pub proof: Option<Arc<Proof>>,
     /// Whether the proof is of the job as it is now.
     pub is_proved: bool,
+    /// Why the job as it is now cannot be proved.
+    pub unproved: Option<String>,
     /// What is known of the point under the cursor.
     pub known: Option<Box<Known>>,
     /// What is under way, with the share that is done.
     pub stages: Vec<(&'static str, f64)>,
     /// What could not be done, or was.
     pub notes: Vec<String>,
-    /// The piece drawn; taken by whoever shows it.
-    pub picture: Option<(Picture, Sight)>,
+    /// The piece drawn, and the number of its scenery; taken by whoever shows it.
+    pub picture: Option<(Picture, u64)>,
     /// Why it is not drawn.
     pub unpainted: Option<String>,
     /// What draws it.
@@ -95,6 +110,9 @@ impl Session {
             told,
             serial: 0,
             cancel: Arc::default(),
+            long: Arc::default(),
+            files: Vec::new(),
+            saving: Arc::default(),
             asks: None,
             paint,
             opened: None,
@@ -102,6 +120,7 @@ impl Session {
             shown: None,
             proof: None,
             is_proved: false,
+            unproved: None,
             known: None,
             stages: Vec::new(),
             notes: Vec::new(),
@@ -125,28 +144,45 @@ impl Session {
     /// Reads the scene again, as it now lies on the disk, with what is tried out.
     pub fn read(&mut self) {
         self.cancel.store(true, Ordering::Relaxed);
-        self.cancel = Arc::default();
+        self.long.store(true, Ordering::Relaxed);
+        (self.cancel, self.long) = (Arc::default(), Arc::default());
         self.serial += 1;
         (self.asks, self.asked) = (None, None);
-        self.stages = vec![("reading", 0.0)];
-        self.is_proved = false;
+        self.forget_stages();
+        self.stages.push((READING, 0.0));
+        (self.is_proved, self.unproved) = (false, None);
         let reader = Reader {
             host: Arc::clone(&self.host),
             edits: self.edits.clone(),
             going: self.going,
             news: self.news(),
             cancel: Arc::clone(&self.cancel),
+            long: Arc::clone(&self.long),
         };
         thread::spawn(move || reader.run());
     }
 
-    /// Ends what is under way; the piece stays as far as it came.
+    /// Ends what takes long; the piece stays as fine as it is and can be gone through, and the files stay watched.
     pub fn stop(&mut self) {
-        self.cancel.store(true, Ordering::Relaxed);
-        if !self.stages.is_empty() {
-            self.stages.clear();
-            self.notes.push("stopped; R reads and proves again".to_owned());
+        let is_short = |what: &str| [READING, CARVING].contains(&what);
+        if self.stages.iter().all(|(what, _)| is_short(what)) {
+            return;
         }
+        self.long.store(true, Ordering::Relaxed);
+        self.saving.store(true, Ordering::Relaxed);
+        self.long = Arc::default();
+        self.stages.retain(|(what, _)| is_short(what));
+        self.notes.push("stopped; R reads and proves again".to_owned());
+    }
+
+    /// What is under way for the reading is so no more.
+    fn forget_stages(&mut self) {
+        self.stages.retain(|(what, _)| *what == WRITING);
+    }
+
+    /// Whether the proof is under way.
+    pub fn is_proving(&self) -> bool {
+        self.stages.iter().any(|(what, _)| [READING, PROVING].contains(what))
     }
 
     /// Whether anything is under way.
@@ -163,7 +199,7 @@ impl Session {
         let mut any = false;
         while let Ok((serial, told)) = self.told.try_recv() {
             any = true;
-            // What draws belongs to no reading.
+            // What draws, or writes, belongs to no reading.
             if serial == self.serial || serial == 0 {
                 self.take(told);
             }
@@ -178,11 +214,13 @@ impl Session {
                 None => self.stages.push((what, share)),
             },
             Told::Done(what) => self.stages.retain(|(known, _)| *known != what),
+            Told::Files(files) => self.files = files,
             Told::Refused(why) => self.refuse(why),
             Told::Failed(why) => self.notes.push(why),
             Told::Opened(opened) => self.open(opened),
             Told::Shown(shown) => self.shown = Some(shown),
             Told::Proved(proof) => self.prove(proof),
+            Told::Unproved(why) => self.unproved = Some(why),
             Told::Known(known) => self.known = Some(known),
             Told::Painted(painted) => (self.picture, self.unpainted) = (Some(*painted), None),
             Told::Unpainted(why) => self.unpainted = Some(why),
@@ -193,13 +231,14 @@ impl Session {
     }
 
     fn refuse(&mut self, why: String) {
-        self.stages.clear();
+        self.forget_stages();
         self.refused = Some(why);
         self.watch();
     }
 
     fn open(&mut self, opened: Arc<Opened>) {
-        self.stages.retain(|(known, _)| *known != "reading");
+        self.stages.retain(|(known, _)| *known != READING);
+        self.stages.push((PROVING, 0.0));
         self.refused = None;
         let is_first = self.opened.is_none();
         let was_at_end = self.opened.as_ref().is_none_or(|before| self.cursor.blocks >= before.blocks());
@@ -209,6 +248,7 @@ impl Session {
             host: Arc::clone(&self.host),
             news: self.news(),
             cancel: Arc::clone(&self.cancel),
+            long: Arc::clone(&self.long),
             threads: self.going.threads,
             memory: self.going.memory,
         };
@@ -234,26 +274,8 @@ impl Session {
     }
 
     fn watch(&self) {
-        let (files, news, cancel) = (self.files(), self.news(), Arc::clone(&self.cancel));
+        let (files, news, cancel) = (self.files.clone(), self.news(), Arc::clone(&self.cancel));
         thread::spawn(move || watch::run(&files, &news, &cancel));
-    }
-
-    /// The files that the picture hangs on: scene, programs, target, and the libraries beside the scene. As long as the scene
-    /// never could be read nobody knows which they are, so all that lie beside it.
-    fn files(&self) -> Vec<PathBuf> {
-        let file = self.host.file();
-        let folder = file.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let beside = std::fs::read_dir(folder).into_iter().flatten().flatten().map(|entry| entry.path());
-        let is_known = self.opened.is_some();
-        let is_library = |file: &PathBuf| file.extension().is_some_and(|ending| ending == "toml");
-        let mut files: Vec<PathBuf> = beside.filter(|file| !is_known || is_library(file)).collect();
-        if let Some(opened) = &self.opened {
-            let scene = &opened.job.scene;
-            files.extend(scene.programs.iter().map(|entry| entry.path.clone()));
-            files.extend(scene.target.iter().map(|target| target.path.clone()));
-        }
-        files.push(file);
-        files
     }
 
     /// Name of the map that the skin shows.
@@ -320,12 +342,18 @@ impl Session {
     /// Writes the piece at the cursor's moment as a mesh, in the background.
     pub fn save_mesh(&mut self) {
         let Some(opened) = self.opened.clone() else { return };
-        let (host, news, blocks) = (Arc::clone(&self.host), self.news(), self.cursor.blocks);
-        self.stages.push(("writing the mesh", 0.0));
+        let (host, blocks) = (Arc::clone(&self.host), self.cursor.blocks);
+        // It belongs to no reading: a file that changes meanwhile does not end it.
+        let news = News { serial: 0, ..self.news() };
+        self.saving = Arc::default();
+        let cancel = Arc::clone(&self.saving);
+        self.stages.push((WRITING, 0.0));
         thread::spawn(move || {
-            let saved = host.save_mesh(&opened.job, blocks);
-            news.tell(saved.map_or_else(Told::Failed, Told::Saved));
-            news.tell(Told::Done("writing the mesh"));
+            let saved = host.save_mesh(&opened.job, blocks, &cancel);
+            if !cancel.load(Ordering::Relaxed) {
+                news.tell(saved.map_or_else(Told::Failed, Told::Saved));
+                news.tell(Told::Done(WRITING));
+            }
         });
     }
 
@@ -339,5 +367,6 @@ impl Session {
 impl Drop for Session {
     fn drop(&mut self) {
         self.cancel.store(true, Ordering::Relaxed);
+        self.long.store(true, Ordering::Relaxed);
     }
 }

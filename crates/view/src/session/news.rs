@@ -5,11 +5,13 @@ use std::sync::mpsc::Sender;
 
 use dryturn_carve::Ray;
 use dryturn_check::Proof;
+use dryturn_geom::Pose;
 use dryturn_render::Picture;
-use dryturn_render::live::{Shape, Sight};
+use dryturn_render::live::Shape;
 use dryturn_report::Key;
 
 use super::opened::Opened;
+use super::watch::Watched;
 use crate::field::Field;
 use crate::spot::Spot;
 
@@ -44,6 +46,8 @@ pub struct Known {
     pub ray: Ray,
     /// The ray before that block.
     pub before: Option<Ray>,
+    /// Where the tip stood as it came nearest to the point, if a block made the surface.
+    pub passed: Option<Pose>,
     /// Radius of what stands on the other side of the axis, mm.
     pub opposite: f64,
 }
@@ -54,6 +58,8 @@ pub(crate) enum Told {
     Stage(&'static str, f64),
     /// What was under way is done.
     Done(&'static str),
+    /// The files that the scene hangs on.
+    Files(Vec<Watched>),
     /// The scene cannot be read, and why.
     Refused(String),
     /// Something could not be done.
@@ -64,10 +70,12 @@ pub(crate) enum Told {
     Shown(Box<Shown>),
     /// The job has been proved.
     Proved(Arc<Proof>),
+    /// The job cannot be proved, and why.
+    Unproved(String),
     /// What is known of a point.
     Known(Box<Known>),
-    /// A picture of the piece.
-    Painted(Box<(Picture, Sight)>),
+    /// A picture of the piece, and the number of the scenery.
+    Painted(Box<(Picture, u64)>),
     /// The piece cannot be drawn, and why.
     Unpainted(String),
     /// What draws the piece.

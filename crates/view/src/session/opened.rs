@@ -2,9 +2,10 @@
 
 use std::borrow::Cow;
 use std::ops::Range;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use dryturn_carve::Grid;
+use dryturn_check::target::Surface;
 use dryturn_check::{Times, Work};
 use dryturn_geom::Motions;
 use dryturn_program::{Listing, Setup, Spindle};
@@ -49,6 +50,8 @@ pub struct Opened {
     starts: Vec<f32>,
     /// Where the lines of each program lie in its bytes.
     lines: Vec<Vec<(u32, u32)>>,
+    /// The target's surface; made when it is asked for.
+    surface: OnceLock<Option<Surface>>,
 }
 
 impl Opened {
@@ -67,6 +70,7 @@ impl Opened {
             tools: job.scene.cutters.iter().map(|it| shape::tool(&job.scene, it).map(Arc::new)).collect(),
             lines: (0..job.programs.len()).map(|program| lines(&job, program)).collect(),
             starts,
+            surface: OnceLock::new(),
             job,
         }
     }
@@ -88,6 +92,11 @@ impl Opened {
             pitch *= (over(pitch).rays() as f64 / most as f64).sqrt().max(1.02);
         }
         over(pitch)
+    }
+
+    /// The surface of the target, if the scene has one. Of a mesh the first call takes a moment.
+    pub fn surface(&self) -> Option<&Surface> {
+        self.surface.get_or_init(|| self.job.target.as_ref().map(Surface::new)).as_ref()
     }
 
     /// Number of blocks.

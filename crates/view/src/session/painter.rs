@@ -12,6 +12,8 @@ use super::news::{News, Told};
 
 /// A picture that is wanted.
 pub struct Scenery {
+    /// Its number, by which its picture is known.
+    pub number: u64,
     /// From where.
     pub sight: Sight,
     /// What of; bodies that let the ground through come last.
@@ -37,7 +39,7 @@ pub(crate) fn run(wish: Option<String>, wanted: &Receiver<Scenery>, news: &News)
             });
         }
         match painted {
-            Ok(picture) => news.tell(Told::Painted(Box::new((picture, scenery.sight)))),
+            Ok(picture) => news.tell(Told::Painted(Box::new((picture, scenery.number)))),
             Err(error) => news.tell(Told::Unpainted(error.to_string())),
         }
     }

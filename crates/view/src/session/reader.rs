@@ -6,10 +6,12 @@ use std::sync::atomic::AtomicBool;
 use dryturn_check::{CarveError, ReadError, RunOptions};
 use dryturn_scene::JobOptions;
 
+use super::PROVING;
 use super::carver::Seldom;
 use super::edits::Edits;
 use super::news::{News, Told};
 use super::opened::Opened;
+use super::watch::Watched;
 use crate::host::{Going, Host};
 
 /// What the reader works with.
@@ -24,6 +26,8 @@ pub(crate) struct Reader {
     pub news: News,
     /// Set to have it end.
     pub cancel: Arc<AtomicBool>,
+    /// Set to have the proof end.
+    pub long: Arc<AtomicBool>,
 }
 
 impl Reader {
@@ -35,7 +39,9 @@ impl Reader {
     }
 
     fn read(&self) -> Option<Arc<Opened>> {
-        let mut scene = match self.host.scene() {
+        let read = self.host.read();
+        self.news.tell(Told::Files(read.files.into_iter().map(Watched::new).collect()));
+        let mut scene = match read.scene {
             Ok(scene) => scene,
             Err(told) => {
                 self.news.tell(Told::Refused(told));
@@ -44,7 +50,7 @@ impl Reader {
         };
         self.edits.apply(&mut scene);
         let reading = JobOptions { lenient: self.going.lenient };
-        match dryturn_check::read(scene, reading, &self.options(None)) {
+        match dryturn_check::read(scene, reading, &self.options(&self.cancel, None)) {
             Ok(job) => Some(Arc::new(Opened::new(job, &*self.host))),
             Err(ReadError::Carve(CarveError::Cancelled)) => None,
             Err(ReadError::Scene(error)) => {
@@ -59,22 +65,26 @@ impl Reader {
     }
 
     fn prove(&self, opened: &Opened) {
-        const WHAT: &str = "proving";
-        let tell = |share: f64| self.news.tell(Told::Stage(WHAT, share));
+        let tell = |share: f64| self.news.tell(Told::Stage(PROVING, share));
         let seldom = Seldom::new(&tell);
         let progress = |share: f64| seldom.tell(share);
-        match dryturn_check::prove(&opened.job, &self.options(Some(&progress))) {
-            Ok(proof) => self.news.tell(Told::Proved(Arc::new(proof))),
-            Err(CarveError::Cancelled) => {}
-            Err(error) => self.news.tell(Told::Failed(format!("the job cannot be proved: {error}"))),
+        let proved = self.host.room(&opened.job).map(|memory| {
+            let options = RunOptions { memory: Some(memory), ..self.options(&self.long, Some(&progress)) };
+            dryturn_check::prove(&opened.job, &options)
+        });
+        match proved {
+            Ok(Ok(proof)) => self.news.tell(Told::Proved(Arc::new(proof))),
+            Ok(Err(CarveError::Cancelled)) => {}
+            Ok(Err(error)) => self.news.tell(Told::Unproved(error.to_string())),
+            Err(why) => self.news.tell(Told::Unproved(why)),
         }
-        self.news.tell(Told::Done(WHAT));
+        self.news.tell(Told::Done(PROVING));
     }
 
-    fn options<'a>(&'a self, progress: Option<&'a (dyn Fn(f64) + Sync)>) -> RunOptions<'a> {
+    fn options<'a>(&self, cancel: &'a AtomicBool, progress: Option<&'a (dyn Fn(f64) + Sync)>) -> RunOptions<'a> {
         RunOptions {
             threads: self.going.threads,
-            cancel: Some(&self.cancel),
+            cancel: Some(cancel),
             memory: Some(self.going.memory),
             progress,
             ..RunOptions::default()

@@ -4,14 +4,15 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
 use std::time::{Duration, Instant};
 
 use dryturn_carve::{Band, PREPARED, UNTOUCHED};
-use dryturn_check::{Proof, Rule};
+use dryturn_check::{KEPT, Proof, Rule};
 use dryturn_render::Finish;
 use dryturn_report::{Key, KeyScale};
-use dryturn_scene::{Job, LoadOptions, Scene};
-use dryturn_view::{Desk, Going, Held, Host, MapName, Session, Settings};
+use dryturn_scene::{Job, LoadOptions, Scene, Seen};
+use dryturn_view::{Desk, Going, Held, Host, MapName, MapOf, Read, Session, Settings, Spot};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 
@@ -81,10 +82,12 @@ impl Host for Plain {
         self.0.clone()
     }
 
-    fn scene(&self) -> Result<Scene, String> {
-        let rules = Rule::names();
-        let options = LoadOptions { rules: Some(&rules), ..LoadOptions::default() };
-        Scene::load(&self.0, options).map_err(|error| error.render(false))
+    fn read(&self) -> Read {
+        let (rules, seen) = (Rule::names(), Seen::default());
+        let options =
+            LoadOptions { rules: Some(&rules), kept: Some(KEPT), seen: Some(&seen), ..LoadOptions::default() };
+        let scene = Scene::load(&self.0, options).map_err(|error| error.render(false));
+        Read { scene, files: seen.files() }
     }
 
     fn title(&self, job: &Job) -> String {
@@ -93,6 +96,10 @@ impl Host for Plain {
 
     fn cutter(&self, job: &Job, index: u16) -> String {
         job.scene.cutters[usize::from(index)].number.to_string()
+    }
+
+    fn room(&self, _: &Job) -> Result<u64, String> {
+        Ok(1 << 30)
     }
 
     fn held(&self, _: &Scene) -> Vec<Held> {
@@ -105,16 +112,17 @@ impl Host for Plain {
 
     fn maps(&self, _: &Job, _: Option<&Proof>) -> Vec<MapName> {
         [("remaining-radius", "Remaining radius", "mm"), ("cut-by-cutter", "Cutter that cut last", "")]
-            .map(|(name, title, unit)| MapName { name, title, unit })
+            .map(|(name, title, unit)| MapName { name, title, unit, is_beside_target: false })
             .to_vec()
     }
 
-    fn map(&self, name: &str, job: &Job, _: Option<&Proof>, band: &Band<'_>) -> Vec<f32> {
-        let rays = band.rows().flat_map(|row| band.row(row));
-        rays.map(|dexel| match (name, dexel.cut_by()) {
+    fn map(&self, of: &MapOf<'_>, band: &Band<'_>) -> Vec<f32> {
+        let rows = band.rows().filter(|row| row % of.every == 0);
+        let rays = rows.flat_map(|row| band.row(row).step_by(of.every));
+        rays.map(|dexel| match (of.name, dexel.cut_by()) {
             ("remaining-radius", _) => dexel.radius(),
             (_, UNTOUCHED | PREPARED) => f32::NAN,
-            (_, block) => job.cutter_index(block).map_or(f32::NAN, f32::from),
+            (_, block) => of.job.cutter_index(block).map_or(f32::NAN, f32::from),
         })
         .collect()
     }
@@ -129,7 +137,7 @@ impl Host for Plain {
         Key { title: name.to_owned(), scale }
     }
 
-    fn save_mesh(&self, _: &Job, _: u32) -> Result<String, String> {
+    fn save_mesh(&self, _: &Job, _: u32, _: &AtomicBool) -> Result<String, String> {
         Ok("peg.stl".to_owned())
     }
 
@@ -151,17 +159,27 @@ pub(crate) type Table<'a> = Harness<'a, Desk>;
 /// The desk laid out at this size, once all is done.
 pub(crate) fn table<'a>(bench: &Bench, size: [f32; 2]) -> Table<'a> {
     let mut table = laid(bench, size);
-    until(&mut table, "the proof", |desk| {
+    done(&mut table);
+    table
+}
+
+/// Waits until nothing is under way any more.
+pub(crate) fn done(table: &mut Table<'_>) {
+    until(table, "the proof", |desk| {
         let shown = desk.session.shown.as_ref().is_some_and(|shown| shown.blocks == desk.session.cursor.blocks);
         shown && desk.session.is_proved && !desk.session.is_busy()
     });
-    table
 }
 
 /// The desk laid out, before anything is done.
 pub(crate) fn laid<'a>(bench: &Bench, size: [f32; 2]) -> Table<'a> {
+    laid_for(&bench.file(), size)
+}
+
+/// The desk laid out for a scene that lies somewhere.
+pub(crate) fn laid_for<'a>(scene: &Path, size: [f32; 2]) -> Table<'a> {
     let builder = Harness::builder().with_size(size).with_step_dt(0.1).wgpu();
-    builder.build_ui_state(|ui, desk: &mut Desk| desk.ui(ui), desk(&bench.file()))
+    builder.build_ui_state(|ui, desk: &mut Desk| desk.ui(ui), desk(scene))
 }
 
 /// Steps until something holds; it must within a minute.
@@ -185,6 +203,19 @@ pub(crate) fn settled(table: &mut Table<'_>) {
         let known = desk.session.cursor.spot.is_none() || desk.session.known.is_some();
         shown && known && !desk.session.is_quick()
     });
+}
+
+/// Where a point of the piece is on the screen, in its own pane and on the skin.
+pub(crate) fn places(table: &Table<'_>, spot: &Spot) -> [egui::Pos2; 2] {
+    let eye = table.state().eye.unwrap();
+    let [x, y, _] = eye.seen(eye.point(spot.station, spot.theta, spot.radius));
+    let skin = pane(table, "Skin");
+    let off = dryturn_geom::angle::signed(spot.theta - eye.facing) * eye.down();
+    let down = off / std::f64::consts::TAU * f64::from(skin.height());
+    [
+        pane(table, "Piece").center() + egui::vec2(x as f32, y as f32),
+        skin.center() + egui::vec2(eye.across(spot.station) as f32, down as f32),
+    ]
 }
 
 /// Where a pane is.

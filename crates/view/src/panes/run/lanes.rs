@@ -43,7 +43,9 @@ pub(super) fn draw(desk: &Desk, ui: &Ui, pane: &Pane, rows: &RunCache) {
         let head = area.with_max_y(area.top() + HEAD);
         painter.rect_filled(head.shrink2(vec2(1.0, 0.0)), 0.0, theme.sheet);
         let at = area.left_top() + vec2(6.0, 4.0);
-        let name = haloed(ui, at, Align2::LEFT_TOP, lane.name, theme::text(), theme.ink, theme.sheet);
+        let wide = painter.layout_no_wrap(lane.name.to_owned(), theme::text(), theme.ink).size().x;
+        let font = if wide > area.width() - 8.0 { theme::small() } else { theme::text() };
+        let name = haloed(ui, at, Align2::LEFT_TOP, lane.name, font, theme.ink, theme.sheet);
         let most = if lane.points.is_empty() {
             "…".to_owned()
         } else {

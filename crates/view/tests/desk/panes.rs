@@ -1,33 +1,16 @@
-//! The panes, by clicks and keys, without a window.
+//! The panes, by clicks and keys.
 
-#![expect(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
-#![expect(clippy::print_stdout, reason = "a picture that could not be kept is told")]
-
-mod common;
-
-use common::{Bench, click, keep, laid, pane, settled, strike, table, until};
+use crate::common::{self, Bench, click, keep, laid, pane, places, settled, strike, table, until};
 use dryturn_view::Spot;
-use egui::{Key, Modifiers, Pos2, vec2};
+use egui::{Key, Modifiers, vec2};
 use egui_kittest::kittest::Queryable as _;
 
 const SIZE: [f32; 2] = [1280.0, 800.0];
 
-/// Where a point of the piece is on the screen, in its own pane and on the skin.
-fn places(table: &common::Table<'_>, spot: &Spot) -> [Pos2; 2] {
-    let eye = table.state().eye.unwrap();
-    let [x, y, _] = eye.seen(eye.point(spot.station, spot.theta, spot.radius));
-    let skin = pane(table, "Skin");
-    let off = dryturn_geom::angle::signed(spot.theta - eye.facing) * eye.down();
-    let down = off / std::f64::consts::TAU * f64::from(skin.height());
-    [
-        pane(table, "Piece").center() + vec2(x as f32, y as f32),
-        skin.center() + vec2(eye.across(spot.station) as f32, down as f32),
-    ]
-}
-
 #[test]
 fn it_opens_with_the_piece_and_what_was_found() {
-    let mut table = table(&Bench::new(), SIZE);
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
     for name in ["Piece", "Skin", "Run"] {
         let rect = pane(&table, name);
         assert!(rect.width() > 500.0 && rect.height() > 100.0, "{name}: {rect:?}");
@@ -40,7 +23,8 @@ fn it_opens_with_the_piece_and_what_was_found() {
 
 #[test]
 fn all_panes_share_one_scale_of_stations() {
-    let table = table(&Bench::new(), SIZE);
+    let bench = Bench::new();
+    let table = table(&bench, SIZE);
     let [piece, skin, run] = ["Piece", "Skin", "Run"].map(|name| pane(&table, name));
     assert_eq!(piece.x_range(), skin.x_range());
     // Beside the way of the cutter the run has its lanes.
@@ -49,7 +33,8 @@ fn all_panes_share_one_scale_of_stations() {
 
 #[test]
 fn a_point_is_the_same_on_the_skin_and_on_the_piece() {
-    let mut table = table(&Bench::new(), SIZE);
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
     // So that the floor of the slot is seen.
     table.state_mut().eye.as_mut().unwrap().facing = 0.2;
     let facing = 0.2;
@@ -71,7 +56,8 @@ fn a_point_is_the_same_on_the_skin_and_on_the_piece() {
 
 #[test]
 fn the_point_tells_who_made_it_and_what_was_there_before() {
-    let mut table = table(&Bench::new(), SIZE);
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
     let theta = table.state().eye.unwrap().facing;
     let [_, on_skin] = places(&table, &Spot { station: 40.0, theta, radius: 10.0 });
     click(&mut table, on_skin, Modifiers::NONE);
@@ -88,7 +74,8 @@ fn the_point_tells_who_made_it_and_what_was_there_before() {
 
 #[test]
 fn two_points_are_measured() {
-    let mut table = table(&Bench::new(), SIZE);
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
     let theta = table.state().eye.unwrap().facing;
     let at = |table: &common::Table<'_>, station: f64| places(table, &Spot { station, theta, radius: 10.0 })[1];
     let first = at(&table, 40.0);
@@ -105,7 +92,8 @@ fn two_points_are_measured() {
 
 #[test]
 fn keys_go_through_the_program() {
-    let mut table = table(&Bench::new(), SIZE);
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
     let at = |table: &common::Table<'_>| table.state().session.cursor.blocks;
     strike(&mut table, Key::Home);
     assert_eq!(at(&table), 0);
@@ -124,7 +112,8 @@ fn keys_go_through_the_program() {
 
 #[test]
 fn the_piece_is_that_of_the_moment() {
-    let mut table = table(&Bench::new(), SIZE);
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
     let radius = |table: &common::Table<'_>| table.state().session.shown.as_ref().unwrap().field.radius(40.0, 1.0);
     assert!((radius(&table) - 10.0).abs() < 1e-3);
     strike(&mut table, Key::Home);
@@ -135,7 +124,8 @@ fn the_piece_is_that_of_the_moment() {
 
 #[test]
 fn the_run_is_dragged() {
-    let mut table = table(&Bench::new(), SIZE);
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
     let run = pane(&table, "Run");
     let at = |share: f32| run.left_top() + vec2(200.0, run.height() * share);
     table.drag_at(at(0.9));
@@ -152,7 +142,8 @@ fn the_run_is_dragged() {
 
 #[test]
 fn a_finding_takes_everything_to_its_place() {
-    let mut table = table(&Bench::new(), SIZE);
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
     strike(&mut table, Key::N);
     settled(&mut table);
     let session = &table.state().session;
@@ -238,7 +229,8 @@ fn a_scene_that_never_could_be_read_is_told_too() {
 
 #[test]
 fn panes_are_hidden_and_come_back() {
-    let mut table = table(&Bench::new(), SIZE);
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
     let before = pane(&table, "Run").height();
     strike(&mut table, Key::Num2);
     assert!(table.query_by_label("Skin").is_none());
@@ -251,7 +243,8 @@ fn panes_are_hidden_and_come_back() {
 
 #[test]
 fn the_keys_are_shown_and_leave_again() {
-    let mut table = table(&Bench::new(), SIZE);
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
     strike(&mut table, Key::Questionmark);
     table.get_by_label("next finding");
     keep(&mut table, "keys");
@@ -262,7 +255,8 @@ fn the_keys_are_shown_and_leave_again() {
 #[test]
 fn it_is_laid_out_from_small_to_large_in_the_light_and_in_the_dark() {
     for (name, size, dark) in [("small", [1024.0, 700.0], true), ("large", [2560.0, 1440.0], false)] {
-        let mut table = table(&Bench::new(), size);
+        let bench = Bench::new();
+        let mut table = table(&bench, size);
         table.state_mut().settings.dark = dark;
         table.state_mut().session.set_map("cut-by-cutter");
         strike(&mut table, Key::P);
@@ -275,4 +269,97 @@ fn it_is_laid_out_from_small_to_large_in_the_light_and_in_the_dark() {
         }
         keep(&mut table, name);
     }
+}
+
+#[test]
+fn a_point_is_looked_for_and_measured_by_keys_alone() {
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
+    let point = |table: &mut common::Table<'_>, key: Key| {
+        table.key_press_modifiers(Modifiers::COMMAND, key);
+        table.step();
+        table.step();
+        table.state().session.cursor.spot.unwrap()
+    };
+    let first = point(&mut table, Key::ArrowRight);
+    let down = point(&mut table, Key::ArrowDown);
+    let sense = table.state().eye.unwrap().down();
+    assert!(sense * dryturn_geom::angle::signed(down.theta - first.theta) > 0.0 && down.station == first.station);
+    strike(&mut table, Key::K);
+    for _ in 0..10 {
+        point(&mut table, Key::ArrowLeft);
+    }
+    let cursor = table.state().session.cursor;
+    let measure = cursor.from.unwrap().to(&cursor.spot.unwrap());
+    assert!(measure.along < -4.9 && measure.turn_deg == 0.0, "{measure:?}");
+    assert_eq!(cursor.focus, table.state().session.owner(&cursor.spot.unwrap()));
+    until(&mut table, "what is known", |desk| desk.session.known.is_some());
+    table.get_by_label("From the first point");
+    assert_eq!(cursor.blocks, table.state().session.opened.as_ref().unwrap().blocks());
+}
+
+#[test]
+fn the_skin_goes_round_and_round() {
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
+    let skin = pane(&table, "Skin");
+    let pick = |table: &mut common::Table<'_>| {
+        click(table, skin.center() + vec2(40.0, 0.0), Modifiers::NONE);
+        table.state().session.cursor.spot.unwrap()
+    };
+    let before = pick(&mut table);
+    // One turn and a quarter downward, in steps that stay on the pane.
+    for _ in 0..5 {
+        let from = skin.center_top() + vec2(0.0, 0.3 * skin.height());
+        table.drag_at(from);
+        table.step();
+        table.hover_at(from + vec2(0.0, 0.25 * skin.height()));
+        table.step();
+        table.drop_at(from + vec2(0.0, 0.25 * skin.height()));
+        table.step();
+    }
+    let after = pick(&mut table);
+    let down = table.state().eye.unwrap().down();
+    let turned = dryturn_geom::angle::signed(before.theta - after.theta - down * 0.25 * std::f64::consts::TAU);
+    assert!(turned.abs() < 0.02, "{before:?} {after:?}");
+    assert!((before.station - after.station).abs() < 0.2, "{before:?} {after:?}");
+}
+
+#[test]
+fn panes_are_made_larger_by_mouse_and_by_keys() {
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
+    let before = pane(&table, "Skin");
+    let edge = table.get_by_label("Edge under the piece").rect().center();
+    table.drag_at(edge);
+    table.step();
+    table.hover_at(edge - vec2(0.0, 60.0));
+    table.step();
+    table.drop_at(edge - vec2(0.0, 60.0));
+    table.step();
+    let dragged = pane(&table, "Skin");
+    assert!(dragged.height() > before.height() + 40.0, "{before:?} {dragged:?}");
+    table.get_by_label("Edge under the skin").focus();
+    table.step();
+    strike(&mut table, Key::ArrowUp);
+    let struck = pane(&table, "Skin");
+    assert!(struck.height() < dragged.height() - 8.0, "{dragged:?} {struck:?}");
+    assert_eq!(table.state().session.cursor.blocks, table.state().session.opened.as_ref().unwrap().blocks());
+}
+
+#[test]
+fn what_is_seen_stays_in_sight_when_the_window_becomes_smaller() {
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
+    let seen = |table: &common::Table<'_>| {
+        let (eye, pane) = (table.state().eye.unwrap(), pane(table, "Piece"));
+        [-0.5, 0.5].map(|side| eye.station_at(side * f64::from(pane.width())))
+    };
+    let before = seen(&table);
+    table.state_mut().settings.zoom = 1.9;
+    for _ in 0..4 {
+        table.step();
+    }
+    let after = seen(&table);
+    assert!((before[0] - after[0]).abs() < 0.5 && (before[1] - after[1]).abs() < 0.5, "{before:?} {after:?}");
 }

@@ -1,0 +1,97 @@
+//! Files that change, wherever the scene's files lie, and work that is stopped.
+
+use std::path::Path;
+
+use egui::Key;
+use egui_kittest::kittest::Queryable as _;
+
+use crate::common::{Bench, PEG, SCENE, done, laid, laid_for, strike, table, until};
+
+/// The scene with its cutters in a library of the shop, two folders above.
+fn in_a_shop() -> (Bench, std::path::PathBuf) {
+    let bench = Bench::new();
+    let job = bench.folder.path().join("jobs/peg");
+    std::fs::create_dir_all(&job).unwrap();
+    let (scene, cutters) = SCENE.split_at(SCENE.find("[[cutter]]").unwrap());
+    let scene = scene.replace("format = 1\n", "format = 1\nuse = [\"shop:cutters.toml\"]\n");
+    for (name, text) in [("scene.toml", scene.as_str()), ("peg.nc", PEG), ("slot.nc", crate::common::SLOT)] {
+        std::fs::write(job.join(name), text).unwrap();
+    }
+    bench.write("shop.toml", "");
+    bench.write("cutters.toml", cutters);
+    (bench, job.join("scene.toml"))
+}
+
+#[test]
+fn a_library_in_another_folder_is_watched() {
+    let (bench, scene) = in_a_shop();
+    let mut table = laid_for(&scene, [1024.0, 700.0]);
+    done(&mut table);
+    let cutters = std::fs::read_to_string(bench.folder.path().join("cutters.toml")).unwrap();
+    bench.write("cutters.toml", &cutters.replace("diameter = 6", "diameter = 8"));
+    until(&mut table, "the other cutter", |desk| {
+        desk.session.opened.as_ref().unwrap().job.scene.cutters[0].flutes.radius() == 4.0
+    });
+}
+
+#[test]
+fn a_library_that_is_missing_is_waited_for() {
+    let (bench, scene) = in_a_shop();
+    let library = bench.folder.path().join("cutters.toml");
+    let cutters = std::fs::read_to_string(&library).unwrap();
+    std::fs::remove_file(&library).unwrap();
+    let mut table = laid_for(&scene, [1024.0, 700.0]);
+    until(&mut table, "the refusal", |desk| desk.session.refused.is_some());
+    bench.write("cutters.toml", &cutters);
+    until(&mut table, "the job", |desk| desk.session.opened.is_some());
+}
+
+#[test]
+fn a_kept_blank_is_watched() {
+    let bench = Bench::new();
+    let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../scenes/harbor-light/kept.npz");
+    let kept = std::fs::read(kept).unwrap();
+    let copy = bench.folder.path().join("kept.npz");
+    std::fs::write(&copy, &kept).unwrap();
+    let blank = "blank = { shape = \"kept\", file = \"kept.npz\", material = \"cherry\" }";
+    bench.write(
+        "scene.toml",
+        &SCENE.replace("blank = { diameter = 30, length = 80, material = \"hard maple\" }", blank),
+    );
+    let mut table = laid(&bench, [1024.0, 700.0]);
+    until(&mut table, "the job", |desk| desk.session.opened.is_some());
+    std::fs::write(&copy, &kept[..kept.len() / 2]).unwrap();
+    until(&mut table, "the refusal", |desk| desk.session.refused.is_some());
+    assert!(table.state().session.refused.as_ref().unwrap().contains("kept.npz"));
+    std::fs::write(&copy, &kept).unwrap();
+    until(&mut table, "the job again", |desk| desk.session.refused.is_none());
+}
+
+#[test]
+fn what_takes_long_is_stopped_and_the_rest_goes_on() {
+    let bench = Bench::new();
+    // Fine enough that its proof is not there at once.
+    bench.write("scene.toml", &SCENE.replace("pitch = 0.5", "pitch = 0.05"));
+    let mut table = laid(&bench, [1024.0, 700.0]);
+    until(&mut table, "the job", |desk| desk.session.opened.is_some());
+    strike(&mut table, Key::Escape);
+    assert!(!table.state().session.is_proving());
+    table.get_by_label_contains("not proved: ");
+    strike(&mut table, Key::Home);
+    until(&mut table, "the blank", |desk| desk.session.shown.as_ref().is_some_and(|shown| shown.blocks == 0));
+    assert!(!table.state().session.is_proved && !table.state().session.is_busy());
+    bench.write("scene.toml", SCENE);
+    until(&mut table, "the proof of what was saved", |desk| desk.session.is_proved);
+}
+
+#[test]
+fn escape_leaves_the_measure_and_nothing_else() {
+    let bench = Bench::new();
+    let mut table = table(&bench, [1024.0, 700.0]);
+    strike(&mut table, Key::X);
+    strike(&mut table, Key::K);
+    let cut = table.state().settings.cut;
+    table.state_mut().session.cursor.from = Some(dryturn_view::Spot::default());
+    strike(&mut table, Key::Escape);
+    assert_eq!((table.state().session.cursor.from, table.state().settings.cut), (None, cut));
+}

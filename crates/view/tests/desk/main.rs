@@ -1,0 +1,13 @@
+//! The window by clicks and keys, and as it looks, without a window.
+
+#![expect(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+#![expect(clippy::print_stdout, reason = "a picture that could not be kept is told")]
+
+#[path = "../common/mod.rs"]
+mod common;
+#[path = "../../../../tests/compare.rs"]
+mod compare;
+mod live;
+mod panes;
+mod pictures;
+mod scenes;
