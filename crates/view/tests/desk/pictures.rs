@@ -10,7 +10,7 @@ use crate::common::{Bench, Table, click, pane, places, strike, table, until};
 use crate::compare::assert_like;
 
 /// Height of the footer, which names what draws.
-const FOOTER: f32 = 24.0;
+const FOOTER: f32 = 32.0;
 
 /// Holds a part of the desk against its reference, once the piece is drawn as it stands.
 fn compared(table: &mut Table<'_>, name: &str, part: Rect) {
