@@ -42,6 +42,10 @@ pub struct Section {
     pub ring: [f64; 2],
     /// ∫ t³ ds, mm⁴: t is the length of a stretch of wood along a ray, and ds goes around through its middle.
     pub walls: f64,
+    /// Area inside the line through the middle of the outermost stretches of wood along rays, mm².
+    pub inside: f64,
+    /// ∫ ds/t.
+    pub around: f64,
 }
 
 /// What the cutter took on one stretch of a block's way, or on the whole way of a few short blocks.
@@ -101,14 +105,6 @@ impl Course {
             depth_mm: f64::from(lost.depth),
             left_mm3: 0.5 * mm3(lost.left_twice),
         })
-    }
-
-    /// Share of a block's way that is of strokes which took nothing.
-    ///
-    /// # Panics
-    /// If there is no such block.
-    pub fn air(&self, block: u32) -> f64 {
-        self.strokes.air(block)
     }
 
     /// Moments for [`carve_recorded`], in order: spread over the blocks, more of them where wood becomes thin, and every

@@ -194,7 +194,6 @@ fn short_blocks_that_go_straight_on_are_one_stroke() {
         let removed: f64 = (it.block..=it.last).map(|block| carved.removed_by(block)).sum();
         assert!((it.volume_mm3 - removed).abs() < 1e-9, "{it:?}: {removed}");
     }
-    assert!((0..5).all(|block| course.air(block) == 0.0));
 }
 
 /// Thin slices along the whole bar change every row each time; a helix changes only a few rows from one moment to the next.

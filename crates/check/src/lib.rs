@@ -37,6 +37,7 @@
 #![forbid(unsafe_code)]
 
 mod accept;
+mod air;
 mod assumed;
 mod bodies;
 pub mod contact;

@@ -114,8 +114,11 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
     };
     let findings = findings(&evidence, options)?;
     let found_s = findings.iter().map(|found| moment_of(job, &run.times, found)).collect();
+    let air = |block| run.air(block);
+    let programs = (0..job.programs.len()).map(|program| summary(&evidence, program, air));
+    let programs: Vec<ProgramSummary> = programs.collect();
+    let cutters = run.times.cutters(air);
     let told = Told { found_s, ..run.telling.finish(&run.times, &watched.clearances) };
-    let programs: Vec<ProgramSummary> = (0..job.programs.len()).map(|program| summary(&evidence, program)).collect();
     let by_program: Vec<ProgramTimes> = programs.iter().map(|program| program.times).collect();
     let described = job.scene.holding_described() && job.scene.holders_described();
     Ok(Proof {
@@ -124,7 +127,7 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
         zero_window: watched.zero_window,
         assumed: assumed(job, &told, run.strain.is_some()),
         not_checked: not_checked(job, &programs, &told),
-        cutters: run.times.cutters(|block| run.course.air(block)),
+        cutters,
         times: run.times.whole(&by_program),
         preparation: Preparation::of(job, &run.carved, &run.course),
         findings,
@@ -217,7 +220,7 @@ fn clearance(evidence: &Evidence<'_>, pair: &PairClearance) -> Clearance {
     }
 }
 
-fn summary(evidence: &Evidence<'_>, program: usize) -> ProgramSummary {
+fn summary(evidence: &Evidence<'_>, program: usize, air: impl Fn(u32) -> f64) -> ProgramSummary {
     let (job, carved) = (evidence.job, evidence.carved);
     let blocks = job.blocks_of(program);
     let word = |motion: &Motion, pose| job.shown(motion.block, &pose)[3];
@@ -230,7 +233,7 @@ fn summary(evidence: &Evidence<'_>, program: usize) -> ProgramSummary {
     ProgramSummary {
         moving,
         removed_mm3: carved.removed_mm3(blocks.clone()),
-        times: evidence.times.program(program, |block| evidence.course.air(block)),
+        times: evidence.times.program(program, air),
         extents,
         winding: winding.and_then(|[first, last]| Some([word(&first, first.from)?, word(&last, last.to)?])),
         blocks,

@@ -10,6 +10,7 @@ use dryturn_carve::{CarveError, Carved, Course, Grid, RunOptions, Stroke, carve_
 use dryturn_scene::Job;
 use rayon::prelude::*;
 
+use crate::air::through_air;
 use crate::load::{Load, Loads};
 use crate::parts::{Looked, Loose, loose};
 use crate::rules::loads::{Beyond, Watches};
@@ -28,6 +29,8 @@ pub struct Run<'a> {
     pub course: Course,
     /// When each block comes.
     pub times: Times<'a>,
+    /// Of each block the share of its way on which it takes no wood.
+    air: Vec<f32>,
     /// What it is told by, as yet.
     pub telling: Telling,
     /// What the cuts do to the wood that is held, where anyone can tell.
@@ -40,6 +43,11 @@ pub struct Run<'a> {
 }
 
 impl<'a> Run<'a> {
+    /// The share of a block's way on which it takes no wood.
+    pub fn air(&self, block: u32) -> f64 {
+        self.air.get(block as usize).copied().map_or(0.0, f64::from)
+    }
+
     /// Runs a job, told in so many slices; `work` is the same job as it is to be carved on the grid.
     ///
     /// # Errors
@@ -66,7 +74,8 @@ impl<'a> Run<'a> {
         let span = job.scene.target.as_ref().zip(job.target.as_ref()).map(|(target, shape)| target.compared(shape));
         let looked = Looked { scene: &job.scene, work, carved: &carved, course: &course, span };
         let loose = loose(&looked, options)?;
-        Ok(Run { carved, course, times, telling, strain, loose, watches, beyond })
+        let air = through_air(job, grid, &course);
+        Ok(Run { carved, course, times, air, telling, strain, loose, watches, beyond })
     }
 }
 

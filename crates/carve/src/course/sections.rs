@@ -208,8 +208,9 @@ impl Sections {
     /// That of a row at a moment, by index.
     pub(crate) fn section(&self, row: usize, moment: u32) -> Section {
         let Track { sums, bounds } = &self.rows[row];
-        let Integrals { area, first, second, walls } = self.scale.integrals(&at(sums, moment), &self.cell);
+        let Integrals { area, first, second, walls, inside, around } =
+            self.scale.integrals(&at(sums, moment), &self.cell);
         let Bounds { reach, ring } = at(bounds, moment);
-        Section { area, first, second, reach: f64::from(reach), ring: ring.map(f64::from), walls }
+        Section { area, first, second, reach: f64::from(reach), ring: ring.map(f64::from), walls, inside, around }
     }
 }

@@ -117,19 +117,6 @@ impl Strokes {
         })
     }
 
-    /// Share of a block's way that is of strokes which took nothing.
-    pub(crate) fn air(&self, block: u32) -> f64 {
-        let (first, strokes) = self.of_block(block);
-        let is_air = |stroke: &u32| self.units[*stroke as usize].load(Ordering::Relaxed) <= 0;
-        if strokes == 1 {
-            return if is_air(&first) { 1.0 } else { 0.0 };
-        }
-        let Ok(place) = self.long.binary_search_by_key(&block, |it| it.block) else { return 0.0 };
-        let division = self.long[place];
-        let idle = (0..strokes).filter(|index| is_air(&(first + index)));
-        idle.map(|index| division.start(index + 1) - division.start(index)).sum()
-    }
-
     fn lost(&self, stroke: usize) -> Lost {
         Lost {
             units: self.units[stroke].load(Ordering::Relaxed),

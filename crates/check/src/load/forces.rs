@@ -51,6 +51,13 @@ pub struct Forces {
     pub torque: [f64; 2],
 }
 
+impl Forces {
+    /// Main force and thrust together, across the rotary axis at the most, N.
+    pub fn across(&self) -> [f64; 2] {
+        [0, 1].map(|end| angle::diagonal(self.main[end], self.thrust[end]))
+    }
+}
+
 /// A cut along a wall or in a groove.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Sideways {

@@ -128,6 +128,11 @@ impl Load {
     }
 }
 
+/// The share of its block's way at which a stroke begins, without the air that it goes straight down through first.
+pub(crate) fn begins_in_wood(stroke: &Stroke, motion: &Motion, cutter: &Cutter) -> f64 {
+    in_wood(stroke, motion, cutter).0.share.0
+}
+
 /// A stroke without the air that it goes straight down through first, and its way: what it is deep is the length in wood.
 /// One that slopes for longer than the cutter is wide lowers no place by all that it goes down, and stays as it is.
 fn in_wood(stroke: &Stroke, motion: &Motion, cutter: &Cutter) -> (Stroke, Way) {

@@ -115,8 +115,9 @@ pub(super) const RULES: &[Rule] = &[
         when: "Needs a material. Every section of the free length is held against the cuts made while it is there: a \
                warning where bending or torsion at the greatest force comes nearer than the safety factor to the wood's \
                strength in bending or its shear strength along the grain, an error where that force breaks it. The wood \
-               is looked at up to 256 times in a run, oftener where it becomes thin; what is made thin and loaded \
-               between two looks is judged as it stood at the first. Where parting is meant, instead a warning where \
+               is looked at up to 256 times in a run, oftener where it becomes thin. What stands between two looks is \
+               at least as strong as at the second; where that is not enough, the section is worked out as each cut \
+               meets it. Where parting is meant, instead a warning where \
                the tab left is thinner than wanted.",
         why: "A neck snaps in an instant: the piece whips round the cutter and flies. Strengths are averages of clear, \
               straight-grained wood; a knot or slanting grain takes half of it away.",

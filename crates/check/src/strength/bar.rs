@@ -248,7 +248,7 @@ impl Cell {
             end,
             yielding: profile.map_or_else(Matrix::default, |profile| profile.inertia.inverse()),
             shear: profile.map_or(0.0, shear),
-            twist: profile.map_or(0.0, |profile| profile.torsion_estimate().recip()),
+            twist: profile.map_or(0.0, |profile| profile.torsion.recip()),
             before,
         }
     }

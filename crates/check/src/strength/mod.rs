@@ -9,6 +9,7 @@
 mod bar;
 mod held;
 mod matrix;
+mod nearest;
 mod neck;
 mod rays;
 mod section;

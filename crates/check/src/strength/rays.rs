@@ -2,6 +2,7 @@
 
 use std::f64::consts::TAU;
 
+use dryturn_carve::Section;
 use dryturn_geom::angle;
 
 /// The solid along each of evenly spaced rays from the rotary axis, θ = 0 first: (inner, outer) ends in mm, from the axis
@@ -39,6 +40,32 @@ impl Rays {
         })
     }
 
+    /// Its integrals, each ray standing for the sector about it.
+    pub(super) fn section(&self) -> Section {
+        let step = TAU / self.0.len().max(1) as f64;
+        let mut section = Section { ring: [0.0, f64::INFINITY], ..Section::default() };
+        for (column, ray) in self.0.iter().enumerate() {
+            let (sine, cosine) = angle::sin_cos(column as f64 * step);
+            section.ring[0] = section.ring[0].max(ray.first().map_or(f64::INFINITY, |innermost| innermost.0));
+            section.ring[1] = section.ring[1].min(ray.first().map_or(0.0, |innermost| innermost.1));
+            for &(inner, outer) in ray {
+                let power = |n: i32| step * (outer.powi(n) - inner.powi(n)) / f64::from(n);
+                let (first, second) = (power(3), power(4));
+                section.area += power(2);
+                section.first[0] -= first * sine;
+                section.first[1] += first * cosine;
+                section.second[0] += second * sine * sine;
+                section.second[1] += second * cosine * cosine;
+                section.second[2] -= second * sine * cosine;
+                section.reach = section.reach.max(outer);
+                section.walls += 0.5 * step * (outer - inner).powi(3) * (outer + inner);
+                section.around += 0.5 * step * (outer + inner) / (outer - inner);
+            }
+            section.inside += ray.last().map_or(0.0, |(inner, outer)| 0.125 * step * (inner + outer).powi(2));
+        }
+        section
+    }
+
     /// Least and greatest y and z of its wood; `None` if there is none.
     pub(crate) fn bounds(&self) -> Option<[[f64; 2]; 2]> {
         let widen =
@@ -68,6 +95,8 @@ impl Chord {
 
 #[cfg(test)]
 pub(crate) mod tests {
+    use std::f64::consts::PI;
+
     use super::*;
 
     /// The rays of a shape that is given by the ends of its stretches along a direction (y, z).
@@ -96,6 +125,20 @@ pub(crate) mod tests {
         assert!([-y0, y1, -z0, z1].iter().all(|edge| (edge - 1.0).abs() < 1e-12));
         assert_eq!((Rays(vec![]).bounds(), Rays(vec![vec![]; 24]).bounds()), (None, None));
         assert!(!Rays(vec![]).holds([0.0, 0.0]));
+    }
+
+    /// π(b² − a²), π/4 (b⁴ − a⁴), and a square's s² and s⁴/12.
+    #[test]
+    fn integrals_of_a_section() {
+        let off = |value: f64, exact: f64| (value / exact - 1.0).abs();
+        let tube = rays(360, |_| vec![(6.0, 10.0)]).section();
+        assert!(off(tube.area, PI * 64.0) < 1e-12 && off(tube.second[0], 0.25 * PI * (1e4 - 1296.0)) < 1e-12);
+        assert!(tube.ring == [6.0, 10.0] && tube.reach == 10.0 && off(tube.walls, 64.0 * 16.0 * PI) < 1e-12);
+        assert!(off(tube.inside, 64.0 * PI) < 1e-12 && off(tube.around, 4.0 * PI) < 1e-12);
+        let square = rays(360, square).section();
+        assert!(
+            off(square.area, 4.0) < 1e-3 && off(square.second[1], 4.0 / 3.0) < 1e-3 && square.first[0].abs() < 1e-9
+        );
     }
 
     #[test]

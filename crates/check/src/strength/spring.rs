@@ -1,7 +1,5 @@
 //! How far the wood and the cutter give way under a cut.
 
-use dryturn_geom::angle;
-
 use super::bar::Give;
 use super::stem::Stem;
 use crate::load::Load;
@@ -11,7 +9,7 @@ use crate::load::Load;
 /// it for the greatest, as long as there is any. `None` without forces, or where nothing holds the wood.
 pub(crate) fn spring(load: &Load, [before, after]: [Give; 2], stem: Option<&Stem>) -> Option<[f64; 2]> {
     let forces = load.forces?;
-    let across = [0, 1].map(|end| angle::diagonal(forces.main[end], forces.thrust[end]));
+    let across = forces.across();
     let gives = |give: Give, end: usize| {
         let bends = if across[end] > 0.0 { give.across * across[end] } else { 0.0 };
         let twists = if forces.torque[end] > 0.0 { give.about * forces.torque[end] * load.radius } else { 0.0 };

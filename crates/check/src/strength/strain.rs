@@ -6,22 +6,18 @@ use std::collections::BTreeMap;
 use std::f64::consts::PI;
 use std::ops::Range;
 
-use dryturn_carve::{CarveError, Course, Grid, Replay, RunOptions, Section, Stroke};
+use dryturn_carve::{CarveError, Course, Grid, RunOptions, Section, Stroke};
 use dryturn_scene::Job;
 
 use super::bar::Give;
 use super::held::Held;
-use super::neck::{outline, stresses};
-use super::section::Profile;
+use super::nearest::Search;
 use super::spring::spring;
 use super::stem::Stem;
-use super::weak::{Burden, Pulls, Strength, Stresses, Weak, Wood};
+use super::weak::{Between, Burden, Pulls, Strength, Stresses, Weak, Wood};
 use crate::limits;
 use crate::load::{Load, Loads};
-use crate::stretches::{Until, place};
-
-/// Sections of one place that are looked at closely.
-const LOOKS: usize = 12;
+use crate::stretches::place;
 
 /// What the cuts of a run do to the wood that is held.
 pub(crate) struct Strain {
@@ -66,20 +62,20 @@ pub(crate) struct Neck {
     pub(crate) block: u32,
 }
 
-/// A weak section and the moment at which it was seen.
+/// A section that may be too weak for what is cut after a moment, up to the next.
 #[derive(Clone, Copy)]
-struct Seen {
-    moment: usize,
-    weak: Weak,
+pub(super) struct Seen {
+    pub(super) moment: usize,
+    pub(super) weak: Weak,
 }
 
 /// What is known of a job before its loads.
 pub(crate) struct Watch<'a> {
-    job: &'a Job,
-    course: &'a Course,
-    loads: &'a Loads<'a>,
-    held: Held<'a>,
-    strength: Strength,
+    pub(super) job: &'a Job,
+    pub(super) course: &'a Course,
+    pub(super) loads: &'a Loads<'a>,
+    pub(super) held: Held<'a>,
+    pub(super) strength: Strength,
     stems: Vec<Option<Stem>>,
     /// How far wood and cutter may spring apart, mm.
     allowed: f64,
@@ -152,40 +148,13 @@ impl<'a> Watch<'a> {
                 seen.entry(key).or_default().push(weak);
             }
         }
-        let necks = seen.into_iter().map(|((program, _), seen)| self.weakest(work, program, seen, options));
+        let search = |program: usize| Search { watch: self, work, options, program };
+        let necks = seen.into_iter().map(|((program, _), seen)| search(program).nearest(seen));
         let necks: Vec<Option<Neck>> = necks.collect::<Result<_, CarveError>>()?;
         let safety = self.job.scene.checks.safety;
         let is_weak = |neck: &Neck| neck.factors[1] < safety;
         let necks = necks.into_iter().flatten().filter(is_weak).collect();
         Ok(Strain { allowed: self.allowed, pushed, necks })
-    }
-
-    /// Of the sections seen at one place the one that comes nearest to breaking. Its integrals never tell a section too
-    /// strong: once one that was looked at closely is as weak as the next by its integrals, no other is weaker.
-    fn weakest(
-        &self,
-        work: &dryturn_carve::Job<'_>,
-        program: usize,
-        mut seen: Vec<Seen>,
-        options: &RunOptions<'_>,
-    ) -> Result<Option<Neck>, CarveError> {
-        seen.sort_by(|a, b| a.weak.factors[1].total_cmp(&b.weak.factors[1]));
-        let mut known: Vec<(Profile, Stresses)> = Vec::new();
-        let mut worst: Option<Neck> = None;
-        for next in &seen {
-            let is_done = worst.is_some_and(|worst| worst.factors[1] <= next.weak.factors[1]);
-            let same = known.iter().find(|(profile, _)| *profile == next.weak.profile).map(|(_, stresses)| *stresses);
-            if is_done || (same.is_none() && known.len() == LOOKS) {
-                break;
-            }
-            let stresses = same.map_or_else(|| self.stresses(work, next, options), Ok)?;
-            if same.is_none() {
-                known.push((next.weak.profile, stresses));
-            }
-            let neck = self.neck(program, &next.weak, stresses);
-            worst = Some(worst.filter(|worst| worst.factors[1] <= neck.factors[1]).unwrap_or(neck));
-        }
-        Ok(worst)
     }
 
     /// What comes of the blocks after some moments in a row, each up to the next; `tell` is told every stroke that takes
@@ -199,6 +168,28 @@ impl<'a> Watch<'a> {
             wood = next;
         }
         part
+    }
+
+    /// The wood at a moment and at the next.
+    pub(super) fn woods(&self, moment: usize) -> [Wood; 2] {
+        let first = self.wood(moment, None);
+        let second = self.wood(moment + 1, Some(&first));
+        [first, second]
+    }
+
+    /// Where the wood ends that nothing holds, mm; beyond all stations where something does.
+    pub(super) fn end(&self, wood: &Wood) -> f64 {
+        if self.held.is_free() { wood.end(&self.held) } else { f64::INFINITY }
+    }
+
+    /// Where all wood from the cutter on to the free `end` lies under the cutter, that wood is what is being cut away: it
+    /// neither carries the load nor matters. The load then stands at the edge of what stays. Its station, mm.
+    pub(super) fn clear_of_end(&self, load: &Load, end: f64) -> f64 {
+        let cutter = self.job.scene.cutters.get(usize::from(load.cutter));
+        let radius = cutter.map_or(0.0, |cutter| cutter.flutes.radius());
+        // A row farther in, for rows stand for what lies within half a step of them.
+        let inward = radius + self.held.step();
+        if load.station + radius < end { load.station } else { (load.station - inward).max(0.0) }
     }
 
     fn wood(&self, moment: usize, before: Option<&Wood>) -> Wood {
@@ -218,50 +209,17 @@ impl<'a> Watch<'a> {
         let (mut pulls, mut springs) = (Pulls::default(), Springs::new(self, program, wood));
         for stroke in self.course.strokes(blocks) {
             let Some(load) = self.loads.of(&stroke) else { continue };
-            let station = springs.clear_of_end(&load);
+            let station = self.clear_of_end(&load, springs.end);
             pulls.take(&load, station);
             let ends = springs.of(&load, station);
             part.pushed.extend(ends.filter(|ends| ends[1] > self.allowed).map(|ends| Pushed::by(&load, ends)));
             tell(&stroke, &load, ends);
         }
         if self.job.scene.programs.get(program).is_none_or(|entry| entry.parts.is_none()) {
-            let weak = wood[0].weak(&self.held, &pulls, &self.strength, self.job.scene.checks.safety);
+            let between = Between { held: &self.held, wood };
+            let weak = between.weak(&pulls, &self.strength, self.job.scene.checks.safety);
             let key = |weak: &Weak| (program, place(self.held.station(weak.at)));
             part.seen.extend(weak.into_iter().map(|weak| (key(&weak), Seen { moment, weak })));
-        }
-    }
-
-    /// What a section makes of its burden: one that is not round is looked at by its outline.
-    fn stresses(
-        &self,
-        work: &dryturn_carve::Job<'_>,
-        seen: &Seen,
-        options: &RunOptions<'_>,
-    ) -> Result<Stresses, CarveError> {
-        let Weak { at, profile, .. } = seen.weak;
-        if profile.is_round() {
-            return Ok(Stresses::of(&profile));
-        }
-        let section = self.held.sections(self.course, seen.moment)[at];
-        let until = Until { motions: work.motions, count: self.course.moments()[seen.moment] };
-        let replay = Replay::new(&dryturn_carve::Job { motions: &until, ..*work }, options)?;
-        let drawn = stresses(&outline(&replay, self.held.station(at)), &section, &profile);
-        Ok(drawn.unwrap_or_else(|| Stresses::of(&profile)))
-    }
-
-    fn neck(&self, program: usize, weak: &Weak, stresses: Stresses) -> Neck {
-        let Weak { at, profile, burden, .. } = *weak;
-        let bends = stresses.bending * burden.bending[1] / self.strength.bending;
-        let twists = stresses.torsion * burden.torque[1] / self.strength.shear;
-        Neck {
-            program,
-            station: self.held.station(at),
-            area: profile.area,
-            diameter: profile.diameter(),
-            stresses,
-            burden,
-            factors: stresses.factors(&burden, &self.strength),
-            block: burden.blocks[usize::from(twists > bends)],
         }
     }
 }
@@ -294,19 +252,9 @@ struct Springs<'w> {
 impl<'w> Springs<'w> {
     fn new(watch: &'w Watch<'w>, program: usize, wood: [&'w Wood; 2]) -> Springs<'w> {
         let held = &watch.held;
-        let end = if held.is_free() { wood[0].end(held) } else { f64::INFINITY };
+        let end = watch.end(wood[0]);
         let parted = watch.parted.get(program).map_or(&[][..], Vec::as_slice);
         Springs { watch, wood, parted, end, gives: vec![None; held.count()] }
-    }
-
-    /// Where all wood from the cutter on to the free end lies under the cutter, that wood is what is being cut away: it
-    /// neither carries the load nor matters. The load then stands at the edge of what stays. Its station, mm.
-    fn clear_of_end(&self, load: &Load) -> f64 {
-        let cutter = self.watch.job.scene.cutters.get(usize::from(load.cutter));
-        let radius = cutter.map_or(0.0, |cutter| cutter.flutes.radius());
-        // A row farther in, for rows stand for what lies within half a step of them.
-        let inward = radius + self.watch.held.step();
-        if load.station + radius < self.end { load.station } else { (load.station - inward).max(0.0) }
     }
 
     /// How far a load that stands at a station pushes wood and cutter apart, mm.

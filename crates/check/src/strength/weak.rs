@@ -1,30 +1,28 @@
 //! Where the wood is weak beside what is cut with it.
 //!
-//! At every moment the loads of the blocks that follow, up to the next, are gathered by places along the axis, and of each
-//! place the weakest section is held against all of them: bending moment and torque that reach it. What the integrals of a
-//! section cannot tell exactly is told too high there, and looked at again by its outline ([`super::neck`]).
+//! At every look at the wood the loads of the blocks that follow, up to the next, are gathered by places along the axis, and of
+//! each place the weakest section is held against all of them: bending moment and torque that reach it. What is cut meanwhile,
+//! and what the integrals of a section cannot tell exactly, is told too high here, and looked into by [`super::nearest`].
 
 use std::collections::BTreeMap;
 
 use dryturn_carve::Section;
-use dryturn_geom::angle;
 
 use super::bar::Bar;
 use super::held::Held;
 use super::section::Profile;
-use crate::load::Load;
+use crate::load::{Forces, Load};
 use crate::stretches::place;
 
 /// The strongest loads at one place; least and greatest.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Copy, Debug)]
 struct Pull {
-    station: f64,
+    /// Between these stations they stand, mm.
+    stations: [f64; 2],
     /// Across the axis, N.
     force: [f64; 2],
     /// About the axis, N·mm.
     torque: [f64; 2],
-    /// The block that pulls most, and the one that turns most.
-    blocks: [u32; 2],
 }
 
 /// Loads of a run of blocks by their places along the axis.
@@ -35,15 +33,10 @@ impl Pulls {
     /// Takes in a load that stands at a station, mm.
     pub(super) fn take(&mut self, load: &Load, station: f64) {
         let Some(forces) = load.forces else { return };
-        let pull = self.0.entry(place(station)).or_default();
-        let force = [0, 1].map(|end| angle::diagonal(forces.main[end], forces.thrust[end]));
-        if force[1] > pull.force[1] {
-            (pull.station, pull.blocks[0]) = (station, load.block);
-        }
-        if forces.torque[1] > pull.torque[1] {
-            pull.blocks[1] = load.block;
-        }
-        pull.force = greater(pull.force, force);
+        let nothing = Pull { stations: [station; 2], force: [0.0; 2], torque: [0.0; 2] };
+        let pull = self.0.entry(place(station)).or_insert(nothing);
+        pull.stations = [pull.stations[0].min(station), pull.stations[1].max(station)];
+        pull.force = greater(pull.force, forces.across());
         pull.torque = greater(pull.torque, forces.torque);
     }
 }
@@ -67,8 +60,13 @@ pub(crate) struct Burden {
     pub(crate) bending: [f64; 2],
     /// Torque, N·mm.
     pub(crate) torque: [f64; 2],
-    /// The block that bends it most, and the one that twists it most.
-    pub(crate) blocks: [u32; 2],
+}
+
+impl Burden {
+    /// The greater of both ends of two.
+    pub(super) fn join(self, other: Burden) -> Burden {
+        Burden { bending: greater(self.bending, other.bending), torque: greater(self.torque, other.torque) }
+    }
 }
 
 /// What a section makes of its burden, for each N·mm: stresses in MPa.
@@ -83,7 +81,19 @@ impl Stresses {
     /// the torsion constant, which lie above the truth for all but odd sections.
     pub(super) fn of(profile: &Profile) -> Stresses {
         let reach = if profile.is_round() { 0.5 * profile.diameter() } else { profile.reach };
-        Stresses { bending: reach / profile.inertia.least(), torsion: reach / profile.torsion_estimate() }
+        Stresses { bending: reach / profile.inertia.least(), torsion: reach / profile.torsion_at_least() }
+    }
+
+    /// At the most, of a section with no more wood than one profile and no less than another, if that is any: it reaches no
+    /// farther than the first, and is worth no less than the second.
+    pub(super) fn between(more: &Profile, less: Option<&Profile>) -> Stresses {
+        match less {
+            Some(less) if less == more => Stresses::of(more),
+            Some(less) => {
+                Stresses { bending: more.reach / less.inertia.least(), torsion: more.reach / less.torsion_at_least() }
+            }
+            None => Stresses { bending: f64::INFINITY, torsion: f64::INFINITY },
+        }
     }
 
     /// Strength over stress, for the least and the greatest burden.
@@ -104,9 +114,8 @@ const CLOSE: f64 = 1.2;
 pub(super) struct Weak {
     /// Its place among the sections of the free length.
     pub(super) at: usize,
-    pub(super) profile: Profile,
-    pub(super) burden: Burden,
-    pub(super) factors: [f64; 2],
+    /// Strength over stress at the least, under the greatest burden.
+    pub(super) factor: f64,
 }
 
 /// The wood of the free length at one moment.
@@ -130,65 +139,100 @@ impl Wood {
         self.sections.iter().rposition(|section| section.area > 0.0).map_or(0.0, |last| held.station(last))
     }
 
-    /// The weakest section of every place.
-    fn weakest(&self, held: &Held<'_>) -> Vec<(usize, Profile)> {
-        let mut weakest: Vec<(i64, usize, Profile)> = Vec::new();
-        for (at, profile) in self.profiles.iter().enumerate() {
-            let Some(profile) = *profile else { continue };
-            let place = place(held.station(at));
-            let weaker = |other: &Profile| Stresses::of(&profile).bending > Stresses::of(other).bending;
-            match weakest.last_mut() {
-                Some(last) if last.0 == place => {
-                    if weaker(&last.2) {
-                        (last.1, last.2) = (at, profile);
-                    }
-                }
-                _ => weakest.push((place, at, profile)),
-            }
-        }
-        weakest.into_iter().map(|(_, at, profile)| (at, profile)).collect()
+    /// The profile of a section; `None` where there is nothing left of it.
+    pub(super) fn profile(&self, at: usize) -> Option<&Profile> {
+        self.profiles[at].as_ref()
     }
 
-    /// Of each place the section that comes nearest to breaking under the pulls, where its strength is less than so many
-    /// times what it carries.
-    pub(super) fn weak(&self, held: &Held<'_>, pulls: &Pulls, strength: &Strength, safety: f64) -> Vec<Weak> {
+    /// A section as it is.
+    pub(super) fn section(&self, at: usize) -> Section {
+        self.sections[at]
+    }
+}
+
+/// The free length at two looks in a row. What is cut between them meets each section with no more wood than at the first,
+/// and no less than at the second.
+#[derive(Clone, Copy)]
+pub(super) struct Between<'w> {
+    pub(super) held: &'w Held<'w>,
+    pub(super) wood: [&'w Wood; 2],
+}
+
+impl Between<'_> {
+    /// Of each place the section that may come nearest to breaking under the pulls, of those that change and of those that
+    /// do not, where its strength may be less than so many times what it carries.
+    pub(super) fn weak(&self, pulls: &Pulls, strength: &Strength, safety: f64) -> Vec<Weak> {
         if pulls.0.is_empty() {
             return Vec::new();
         }
-        let judge = |at: usize, profile: Profile| {
-            let burden = self.burden(held.station(at), pulls);
-            Weak { at, profile, burden, factors: Stresses::of(&profile).factors(&burden, strength) }
+        let judge = |at: usize| {
+            let burden = self.burden(self.held.station(at), pulls);
+            Some(Weak { at, factor: self.stresses(at)?.factors(&burden, strength)[1] })
         };
         // Sections as weak as the weakest may have more to carry: where it is close, all of a place are looked at.
-        let close = |weak: &Weak| weak.factors[1] < CLOSE * safety;
-        let places = self.weakest(held).into_iter().map(|(at, profile)| judge(at, profile)).filter(close);
-        let worst = places.filter_map(|weak| {
-            let here = place(held.station(weak.at));
-            let there = |at: &usize| place(held.station(*at)) == here;
-            let before = (0..weak.at).rev().take_while(there);
-            let all = before.chain((weak.at..self.sections.len()).take_while(there));
-            let judged = all.filter_map(|at| Some(judge(at, self.profiles[at]?)));
-            judged.min_by(|a, b| a.factors[1].total_cmp(&b.factors[1]))
+        let is_close = |at: &usize| judge(*at).is_some_and(|weak| weak.factor < CLOSE * safety);
+        let worst = self.weakest().into_iter().filter(is_close).filter_map(|weakest| {
+            let (here, kind) = (place(self.held.station(weakest)), self.changes(weakest));
+            let there = |at: &usize| place(self.held.station(*at)) == here;
+            let before = (0..weakest).rev().take_while(there);
+            let all = before.chain((weakest..self.held.count()).take_while(there));
+            let judged = all.filter(|at| self.changes(*at) == kind).filter_map(judge);
+            judged.min_by(|a, b| a.factor.total_cmp(&b.factor))
         });
-        worst.filter(|weak| weak.factors[1] < safety).collect()
+        worst.filter(|weak| weak.factor < safety).collect()
     }
 
-    /// What reaches a station of the pulls: torque runs to the holding, so that only those beyond it twist it.
-    fn burden(&self, station: f64, pulls: &Pulls) -> Burden {
-        let mut burden = Burden::default();
-        for pull in pulls.0.values() {
-            let lever = self.bar.moment(station, pull.station).stretch();
-            let bending = pull.force.map(|force| lever * force);
-            let torque = if pull.station >= station { pull.torque } else { [0.0; 2] };
-            if bending[1] > burden.bending[1] {
-                burden.blocks[0] = pull.blocks[0];
+    /// Whether a section is cut meanwhile.
+    fn changes(&self, at: usize) -> bool {
+        self.wood[0].profile(at) != self.wood[1].profile(at)
+    }
+
+    /// What a section may make of its burden at the most; `None` where there is nothing.
+    pub(super) fn stresses(&self, at: usize) -> Option<Stresses> {
+        let [before, after] = self.wood.map(|wood| wood.profile(at));
+        Some(Stresses::between(before?, after))
+    }
+
+    /// The weakest section of every place, of those that change and of those that do not.
+    fn weakest(&self) -> Vec<usize> {
+        let mut weakest: BTreeMap<(i64, bool), (usize, f64)> = BTreeMap::new();
+        for at in 0..self.held.count() {
+            let Some(Stresses { bending, .. }) = self.stresses(at) else { continue };
+            let worst = weakest.entry((place(self.held.station(at)), self.changes(at))).or_insert((at, bending));
+            if bending > worst.1 {
+                *worst = (at, bending);
             }
-            if torque[1] > burden.torque[1] {
-                burden.blocks[1] = pull.blocks[1];
-            }
-            burden.bending = greater(burden.bending, bending);
-            burden.torque = greater(burden.torque, torque);
         }
-        burden
+        weakest.into_values().map(|(at, _)| at).collect()
+    }
+
+    /// Bending moment at a station per force at another, N·mm/N, as the wood is at either look.
+    fn lever(&self, station: f64, load: f64) -> f64 {
+        self.wood.iter().map(|wood| wood.bar.moment(station, load).stretch()).fold(0.0, f64::max)
+    }
+
+    /// What reaches a station of the pulls.
+    fn burden(&self, station: f64, pulls: &Pulls) -> Burden {
+        let all = pulls.0.values().map(|pull| {
+            let levers = pull.stations.map(|load| self.lever(station, load));
+            let lever = levers[0].max(levers[1]);
+            let twists = pull.stations[1] >= station;
+            Burden {
+                bending: pull.force.map(|force| lever * force),
+                torque: if twists { pull.torque } else { [0.0; 2] },
+            }
+        });
+        all.fold(Burden::default(), Burden::join)
+    }
+
+    /// What reaches a section of a load that stands at a station, mm: torque runs to the holding, so that only loads beyond a
+    /// section twist it.
+    pub(super) fn carried(&self, at: usize, forces: &Forces, load: f64) -> Burden {
+        let station = self.held.station(at);
+        let lever = self.lever(station, load);
+        Burden {
+            bending: forces.across().map(|force| lever * force),
+            torque: if load >= station { forces.torque } else { [0.0; 2] },
+        }
     }
 }

@@ -75,6 +75,18 @@ fn a_neck_that_is_sure_to_break() {
     assert_eq!(one("thin-neck", &careful, &[&rings(&[(10.0, 1.6), (70.0, 4.0)])]).severity, Severity::Warning);
 }
 
+/// A single block that turns the rod down from the holding outward: what it has made thin bears what it cuts next.
+#[test]
+fn a_neck_that_one_block_makes_and_loads() {
+    let outward = |z: f64| format!("M3 S6000\nG0 Z30\nX10\nG1 Z{z} F40\nG1 X70 A{} F60\n", 360 * 20);
+    let neck = one("thin-neck", &rod(12.0, 80.0, ""), &[&outward(1.0)]);
+    assert_eq!((neck.severity, neck.lines), (Severity::Error, Some((5, 5))));
+    // It is thinnest first where the block begins.
+    let (station, ..) = place(&neck);
+    assert!((7.0..20.0).contains(&station), "{neck:?}");
+    silent("thin-neck", &rod(12.0, 80.0, ""), &[&outward(4.0)]);
+}
+
 /// Four flats 1 mm over the axis leave a square of the side 2, which is weakest over its corners: s³/6√2 beside the π d³/32
 /// of a round.
 #[test]

@@ -44,10 +44,21 @@ fn without_accelerations_a_block_takes_its_way_over_its_speed() {
 #[test]
 fn what_takes_no_wood_is_air() {
     let found = times("", "M3 S9000\nG1 X30 Z18 F600\nZ50\nX10\nX30\n");
-    // The first is slanted, √(30² + 32²) long, and meets the wood at a height of 20, after 30 of its 32 down; that is known to
-    // a stroke, here a fifth of it.
+    // The first is slanted, √(30² + 32²) long, and meets the wood at a height of 20, after 30 of its 32 down.
     let slanted = 30.0f64.hypot(32.0);
-    assert!((found.air_s - 7.2) * 10.0 <= slanted * 30.0 / 32.0 && (found.air_s - 7.2) * 10.0 >= slanted * 0.75);
+    assert_near(found.air_s, 7.2 + 0.1 * slanted * 30.0 / 32.0, 1e-3);
+}
+
+/// In from beyond the free end, off it, and straight down.
+#[test]
+fn air_within_a_stroke_is_air() {
+    let air = |program: &str| times("", &format!("M3 S9000\n{program}")).air_s;
+    // The free end stands at 60. On the way in the rim of a cutter of 6 is 3 ahead; on the way out it has taken all that the
+    // flanks meet when the middle is there.
+    assert_near(air("G0 X80 Z18\nG1 X40 F600\n"), 0.1 * (80.0 - 63.0), 1e-3);
+    assert_near(air("G0 X40 Z40\nZ18\nG1 X80 F600\n"), 0.1 * (80.0 - 60.0), 1e-3);
+    // From 40 down to 18 the wood begins at 20; around it all of the turn is in wood.
+    assert_near(air("G0 X50 Z40\nG1 Z18 F600\nA360 F3600\n"), 0.1 * 20.0, 1e-3);
 }
 
 #[test]
