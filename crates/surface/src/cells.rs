@@ -109,7 +109,7 @@ impl<W: Wood> At<'_, W> {
     }
 
     fn through(&self, samples: &[Sample]) -> Vertex {
-        let (point, kind) = vertex(samples, &self.cell(samples, BEYOND), self.complex.wood);
+        let (point, kind) = vertex(samples, || self.cell(samples, BEYOND), self.complex.wood);
         let is_plain = self.column.rays.iter().all(|ends| ends.len() == 1);
         Vertex { point, kind, is_pair: samples.len() == 2, is_plain }
     }

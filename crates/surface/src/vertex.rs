@@ -81,8 +81,8 @@ impl Cell {
     }
 }
 
-/// Place and kind of the vertex of a loop through some knots.
-pub(crate) fn vertex(samples: &[Sample], cell: &Cell, wood: &impl Wood) -> (DVec3, Kind) {
+/// Place and kind of the vertex of a loop through some knots; its cell is asked for where that matters.
+pub(crate) fn vertex(samples: &[Sample], cell: impl FnOnce() -> Cell, wood: &impl Wood) -> (DVec3, Kind) {
     let count = samples.len() as f64;
     let mean = samples.iter().map(|it| it.point).sum::<DVec3>() / count;
     let found = if is_smooth(samples) {
@@ -90,7 +90,7 @@ pub(crate) fn vertex(samples: &[Sample], cell: &Cell, wood: &impl Wood) -> (DVec
         let over = samples.iter().map(|it| it.normal.dot(it.point - mean)).sum::<f64>() / count;
         (mean + normal * (SHARE * over), Kind::Smooth)
     } else {
-        sharp(samples, mean, cell, wood)
+        sharp(samples, mean, &cell(), wood)
     };
     if found.0.is_finite() { found } else { (mean, found.1) }
 }

@@ -5,36 +5,59 @@ use std::cmp::Ordering;
 use glam::DVec3;
 use robust::{Coord, Coord3D, orient2d, orient3d};
 
-/// Whether two triangles, given by their vertices, have more in common than the corners that they share. Where they
-/// merely touch they do not.
-pub(crate) fn pass_through(one: [u32; 3], other: [u32; 3], point: impl Fn(u32) -> DVec3) -> bool {
-    let [a, b] = [one, other].map(|triangle| triangle.map(&point));
-    let own = |of: [u32; 3], than: [u32; 3]| of.map(|vertex| !than.contains(&vertex));
-    let (own_a, own_b) = (own(one, other), own(other, one));
+use crate::mesh::Mesh;
+
+/// A triangle as it is looked at.
+#[derive(Clone, Copy)]
+pub(super) struct Facet {
+    vertices: [u32; 3],
+    corners: [DVec3; 3],
+    /// Twice its area, the way it looks.
+    normal: DVec3,
+}
+
+impl Facet {
+    pub(super) fn of(mesh: &Mesh, triangle: u32) -> Facet {
+        let corners = mesh.corners(triangle as usize).map(DVec3::from_array);
+        Facet::new(mesh.triangles[triangle as usize], corners)
+    }
+
+    fn new(vertices: [u32; 3], corners: [DVec3; 3]) -> Facet {
+        let [a, b, c] = corners;
+        Facet { vertices, corners, normal: (b - a).cross(c - a) }
+    }
+
+    /// Which of its vertices another does not have.
+    fn own_beside(&self, other: &Facet) -> [bool; 3] {
+        self.vertices.map(|vertex| !other.vertices.contains(&vertex))
+    }
+
+    /// The sides of its plane that the corners of another lie on, those of which are not shared that are marked.
+    fn sides(&self, other: &Facet, is_own: [bool; 3]) -> [Ordering; 3] {
+        let [p, q, r] = self.corners;
+        let of = |k: usize| if is_own[k] { side(p, q, r, other.corners[k]) } else { Ordering::Equal };
+        [of(0), of(1), of(2)]
+    }
+}
+
+/// Whether two triangles have more in common than the corners that they share. Where they merely touch they do not.
+pub(super) fn pass_through(a: &Facet, b: &Facet) -> bool {
+    let (own_a, own_b) = (a.own_beside(b), b.own_beside(a));
     let is_edge_shared = own_b.iter().filter(|is_own| **is_own).count() == 1;
-    if is_edge_shared && !is_folded(a, b) || is_apart(a, b, own_b) || is_apart(b, a, own_a) {
+    // On both sides of an edge, in one sense: unless they look in opposite directions they cannot lie upon each other.
+    let is_unfolded = || a.normal.dot(b.normal) > 0.0;
+    if is_edge_shared && is_unfolded() || is_apart(a, b, own_b) || is_apart(b, a, own_a) {
         return false;
     }
-    // The side of the plane of one that the corners of the other lie on; those they share lie in it.
-    let sides = |of: [u32; 3], [p, q, r]: [DVec3; 3], corners: [u32; 3]| {
-        of.map(|vertex| if corners.contains(&vertex) { Ordering::Equal } else { side(p, q, r, point(vertex)) })
-    };
-    let over_a = sides(other, a, one);
+    let over_a = a.sides(b, own_b);
     if over_a == [Ordering::Equal; 3] {
-        return lie_upon_each_other(a, b);
+        return lie_upon_each_other(a.corners, b.corners);
     }
     if !is_mixed(over_a) {
         return false;
     }
-    let over_b = sides(one, b, other);
-    is_mixed(over_b) && (is_pierced(a, b, over_a) || is_pierced(b, a, over_b))
-}
-
-/// Whether two triangles on both sides of an edge, in one sense, look in opposite directions: otherwise they cannot lie
-/// upon each other.
-fn is_folded(one: [DVec3; 3], other: [DVec3; 3]) -> bool {
-    let [one, other] = [one, other].map(|[a, b, c]| (b - a).cross(c - a));
-    one.dot(other) <= 0.0
+    let over_b = b.sides(a, own_a);
+    is_mixed(over_b) && (is_pierced(a.corners, b.corners, over_a) || is_pierced(b.corners, a.corners, over_b))
 }
 
 /// A distance far above the rounding of coordinates, mm.
@@ -43,8 +66,8 @@ const CLEAR: f64 = 1e-9;
 /// Whether the corners of another triangle, but for those that are shared, lie well on one side of a triangle's plane or
 /// well outside the upright plane on one of its edges: then they have no more in common than that edge. Saves most pairs
 /// the exact tests.
-fn is_apart([a, b, c]: [DVec3; 3], other: [DVec3; 3], is_own: [bool; 3]) -> bool {
-    let normal = (b - a).cross(c - a);
+fn is_apart(one: &Facet, other: &Facet, is_own: [bool; 3]) -> bool {
+    let (Facet { corners: [a, b, c], normal, .. }, other) = (*one, other.corners);
     let beyond = |through: DVec3, way: DVec3| {
         let least = CLEAR * CLEAR * way.length_squared();
         let is_clear = |height: f64| height > 0.0 && height * height > least;
@@ -111,8 +134,8 @@ mod tests {
     use super::*;
 
     fn found(points: &[[f64; 3]], one: [u32; 3], other: [u32; 3]) -> bool {
-        let point = |vertex: u32| DVec3::from_array(points[vertex as usize]);
-        let all = [(one, other), (other, one)].map(|(one, other)| pass_through(one, other, point));
+        let facet = |of: [u32; 3]| Facet::new(of, of.map(|vertex| DVec3::from_array(points[vertex as usize])));
+        let all = [(one, other), (other, one)].map(|(one, other)| pass_through(&facet(one), &facet(other)));
         assert_eq!(all[0], all[1]);
         all[0]
     }
