@@ -4,6 +4,7 @@ use bytemuck::{Pod, Zeroable};
 use dryturn_surface::{Kind, Mesh};
 use glam::DVec3;
 use rayon::prelude::*;
+use smallvec::{SmallVec, smallvec};
 
 /// A corner of triangles that share its normal and colour.
 #[derive(Clone, Copy, Debug, PartialEq, Pod, Zeroable)]
@@ -33,18 +34,17 @@ impl Vertices {
     pub(crate) fn new(mesh: &Mesh, colors: Option<&[[u8; 3]]>) -> Option<Vertices> {
         let around = Around::new(mesh);
         let normals: Vec<DVec3> = (0..mesh.triangles.len()).into_par_iter().map(|it| normal(mesh, it)).collect();
-        let fan = Fan { mesh, colors, normals: &normals };
-        // The sides of each vertex: how many, and to which each of its corners belongs.
-        let sides: Vec<(Vec<Vertex>, Vec<u8>)> =
-            (0..mesh.vertices.len()).into_par_iter().map(|vertex| fan.sides(vertex, around.of(vertex))).collect();
+        let fan = Fan { mesh, colors, normals: &normals, around: &around };
+        let parts: Vec<Part> = (0..mesh.vertices.len().div_ceil(PART)).into_par_iter().map(|it| fan.part(it)).collect();
         let mut indices = vec![0; 3 * mesh.triangles.len()];
         let mut vertices = Vec::with_capacity(mesh.vertices.len());
-        for (vertex, (sides, side_of)) in sides.into_iter().enumerate() {
-            let first = u32::try_from(vertices.len() + sides.len()).ok()? - sides.len() as u32;
-            for (corner, side) in around.of(vertex).iter().zip(side_of) {
-                indices[*corner as usize] = first + u32::from(side);
+        let mut corners = around.corners.iter();
+        for part in parts {
+            let first = u32::try_from(vertices.len() + part.vertices.len()).ok()? - part.vertices.len() as u32;
+            for (number, corner) in part.numbers.iter().zip(&mut corners) {
+                indices[*corner as usize] = first + number;
             }
-            vertices.extend(sides);
+            vertices.extend(part.vertices);
         }
         Some(Vertices { vertices, indices })
     }
@@ -72,6 +72,17 @@ impl Vertices {
         let moved = self.indices.par_chunks_exact(3).map(|it| [it[0], it[1], it[2]].map(|it| stands_for[it as usize]));
         moved.filter(|[a, b, c]| a != b && b != c && c != a).flatten_iter().collect()
     }
+}
+
+/// Vertices of a mesh whose sides are made in one go.
+const PART: usize = 4096;
+
+/// What some vertices of a mesh become.
+#[derive(Default)]
+struct Part {
+    vertices: Vec<Vertex>,
+    /// For each corner around each of them in turn, the vertex that it takes.
+    numbers: Vec<u32>,
 }
 
 /// The corners of triangles around each vertex, numbered three a triangle.
@@ -110,12 +121,22 @@ struct Fan<'a> {
     colors: Option<&'a [[u8; 3]]>,
     /// Unit normals of the triangles; zero for those without an area.
     normals: &'a [DVec3],
+    around: &'a Around,
 }
 
 impl Fan<'_> {
-    /// The vertices that a vertex of the mesh becomes, and for each of its corners which of them it takes.
-    fn sides(&self, vertex: usize, corners: &[u32]) -> (Vec<Vertex>, Vec<u8>) {
-        let mut side_of: Vec<u8> = vec![0; corners.len()];
+    /// What a part of the vertices of the mesh become.
+    fn part(&self, number: usize) -> Part {
+        let mut part = Part::default();
+        for vertex in number * PART..self.mesh.vertices.len().min((number + 1) * PART) {
+            self.sides(vertex, self.around.of(vertex), &mut part);
+        }
+        part
+    }
+
+    /// Adds the vertices that a vertex of the mesh becomes, and for each of its corners which of them it takes.
+    fn sides(&self, vertex: usize, corners: &[u32], part: &mut Part) {
+        let mut side_of: SmallVec<[u8; 16]> = smallvec![0; corners.len()];
         if self.mesh.kinds[vertex] != Kind::Smooth || self.colors.is_some() {
             for (place, side) in side_of.iter_mut().enumerate() {
                 *side = place.min(usize::from(u8::MAX)) as u8;
@@ -125,7 +146,9 @@ impl Fan<'_> {
         let count = side_of.iter().max().map_or(0, |most| usize::from(*most) + 1);
         let side =
             |side: usize| self.vertex(vertex, corners.iter().zip(&side_of).filter(|it| usize::from(*it.1) == side));
-        ((0..count).map(side).collect(), side_of)
+        let first = part.vertices.len() as u32;
+        part.vertices.extend((0..count).map(side));
+        part.numbers.extend(side_of.iter().map(|side| first + u32::from(*side)));
     }
 
     /// Gives corners that belong together the same number; the numbers have no gaps.
