@@ -59,6 +59,7 @@ mod kept;
 mod kernel;
 mod layout;
 mod memory;
+mod nearby;
 mod parts;
 mod patch;
 mod plan;
@@ -85,6 +86,7 @@ pub use kept::{Keeping, KeptError, KeptPiece, KeptSolid, Programs, PutBack, Sour
 pub use kernel::{Instructions, Passages};
 pub use layout::BAND_ROWS;
 pub use memory::Needs;
+pub use nearby::Nearby;
 pub use parts::{Part, WoodPoint};
 pub use patch::{Patch, finer};
 pub use reader::Reader;

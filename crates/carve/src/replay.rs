@@ -4,11 +4,11 @@
 //! precision; the tree of blocks leads past all that cannot reach it. The rays of a grid agree with it to the rounding of
 //! the grid, and where two blocks leave a radius equal to less than the rounding, they may name one or the other of them.
 
-use dryturn_geom::angle;
+use dryturn_geom::{Flutes, angle};
 use smallvec::SmallVec;
 
 use crate::job::{CarveError, Job, RunOptions};
-use crate::kernel::{Nearest, Range, SAME_END, nearest, sweep};
+use crate::kernel::{Nearest, Piece, Range, SAME_END, nearest, sweep};
 use crate::plan::{is_cancelled, prepared};
 use crate::surface::{self, Surface};
 use crate::tile::{EARLIER, PREPARED, Span, UNTOUCHED};
@@ -114,15 +114,15 @@ impl Ray {
 }
 
 /// How far from the point in question a motion is looked for, mm.
-const NEARBY: f64 = 1.0;
+pub(crate) const NEARBY: f64 = 1.0;
 
 /// Half the stretch of a ray that stands for one of its points, mm.
-const POINT: f64 = 1e-6;
+pub(crate) const POINT: f64 = 1e-6;
 
 /// A job whose rays can be asked for one by one.
 pub struct Replay<'a> {
     job: Job<'a>,
-    tree: Tree<'a>,
+    pub(crate) tree: Tree<'a>,
 }
 
 impl<'a> Replay<'a> {
@@ -189,24 +189,20 @@ impl<'a> Replay<'a> {
     /// passed over it, [`PREPARED`] in the bore or the dimple, a maker of an earlier set-up, [`UNTOUCHED`] outside the
     /// blank; `None` where it is still there.
     pub fn taken_by(&self, station: f64, theta: f64, radius: f64) -> Option<u32> {
-        let blank = self.uncut(station, theta);
-        if !blank.holds(radius) {
-            let bored = blank.solid.iter().any(|s| radius < s.inner && s.inner_by == PREPARED);
-            return Some(if bored { PREPARED } else { self.taken_before(station, theta, radius) });
+        if let Some(maker) = self.missing_by(station, theta, radius) {
+            return Some(maker);
         }
-        let window = Window { x: (station, station), theta: (angle::wrapped(theta), 0.0) };
+        let window = Window::of_ray(station, theta);
         let direction = angle::sin_cos(theta);
-        let range = Range { inner: radius - POINT, outer: radius + POINT };
+        let top = radius + POINT;
         let mut from = 0;
-        while let Some(block) = self.tree.next(from, u32::MAX, &window, range.outer) {
+        while let Some(block) = self.tree.next(from, u32::MAX, &window, top) {
             from = block + 1;
             let Some(motion) = self.job.motions.motion(block) else { continue };
-            let flutes = &self.job.cutters[usize::from(motion.cutter)].flutes;
+            let flutes = self.flutes(motion.cutter);
             let mut is_taken = false;
-            self.tree.pieces(&motion, &window, range.outer, |piece, _| {
-                let ray = piece.ray(station, piece.aim(direction));
-                let covers = |&(lo, hi): &(f64, f64)| lo <= radius && radius <= hi;
-                is_taken = is_taken || flutes.parts().iter().any(|part| sweep(part, &ray, range).iter().any(covers));
+            self.tree.pieces(&motion, &window, top, |piece, _| {
+                is_taken = is_taken || takes(flutes, piece, (station, direction), radius);
             });
             if is_taken {
                 return Some(block);
@@ -215,17 +211,40 @@ impl<'a> Replay<'a> {
         None
     }
 
+    /// Who took the wood at a point before the first block; `None` where it was there.
+    pub(crate) fn missing_by(&self, station: f64, theta: f64, radius: f64) -> Option<u32> {
+        let blank = self.uncut(station, theta);
+        let bored = || blank.solid.iter().any(|s| radius < s.inner && s.inner_by == PREPARED);
+        (!blank.holds(radius)).then(|| if bored() { PREPARED } else { self.taken_before(station, theta, radius) })
+    }
+
+    pub(crate) fn flutes(&self, cutter: u16) -> &Flutes {
+        &self.job.cutters[usize::from(cutter)].flutes
+    }
+
     /// The surface that an owner of ends (a block, [`UNTOUCHED`], [`PREPARED`] or one of an earlier set-up) made near a point given by its station
     /// (mm), angle θ (radians) and radius (mm); `None` where it made none within a millimetre of it.
     ///
     /// For a block it is the surface of what that block alone sweeps, found at the instant at which its cutter comes
     /// nearest to the point.
     pub fn surface(&self, by: u32, station: f64, theta: f64, radius: f64) -> Option<Surface> {
+        self.surface_by(by, station, theta, radius, || self.nearest(by, station, theta, radius))
+    }
+
+    /// The same, of a block by how it comes nearest to the point.
+    pub(crate) fn surface_by(
+        &self,
+        by: u32,
+        station: f64,
+        theta: f64,
+        radius: f64,
+        nearest: impl FnOnce() -> Option<Nearest>,
+    ) -> Option<Surface> {
         match by {
             UNTOUCHED => Some(surface::of_outline(self.job.stock, station, theta, radius)),
             PREPARED => surface::of_hole(self.job.stock, self.job.dimple, station, theta, radius),
             EARLIER.. => surface::of_earlier(self.job.stock, by - EARLIER, station, theta, radius),
-            block => self.nearest(block, station, theta, radius).map(|it| surface::left_by(&it, theta)),
+            _ => nearest().map(|it| surface::left_by(&it, theta)),
         }
     }
 
@@ -239,20 +258,11 @@ impl<'a> Replay<'a> {
 
     fn nearest(&self, block: u32, station: f64, theta: f64, radius: f64) -> Option<Nearest> {
         let motion = (block < self.job.motions.count()).then(|| self.job.motions.motion(block))??;
-        let flutes = &self.job.cutters[usize::from(motion.cutter)].flutes;
-        let aside = NEARBY / radius.max(NEARBY);
-        let window =
-            Window { x: (station - NEARBY, station + NEARBY), theta: (angle::wrapped(theta - aside), 2.0 * aside) };
+        let flutes = self.flutes(motion.cutter);
         let direction = angle::sin_cos(theta);
         let mut best: Option<Nearest> = None;
-        self.tree.pieces(&motion, &window, radius + NEARBY, |piece, _| {
-            let ray = piece.ray(station, piece.aim(direction));
-            for part in flutes.parts() {
-                let found = nearest(part, &ray, radius);
-                if best.is_none_or(|best| found.distance < best.distance) {
-                    best = Some(found);
-                }
-            }
+        self.tree.pieces(&motion, &Window::around(station, theta, radius), radius + NEARBY, |piece, _| {
+            best = nearer(best, flutes, piece, (station, direction), radius);
         });
         best.filter(|it| it.distance.abs() <= NEARBY)
     }
@@ -261,4 +271,27 @@ impl<'a> Replay<'a> {
     pub(crate) fn uncut(&self, station: f64, theta: f64) -> Ray {
         Ray { station, theta, solid: prepared(&self.job, station, theta), emptied_by: UNTOUCHED }
     }
+}
+
+/// Whether a piece takes the wood at a radius of the ray at a station, in a direction.
+pub(crate) fn takes(flutes: &Flutes, piece: &Piece, (station, direction): (f64, (f64, f64)), radius: f64) -> bool {
+    let ray = piece.ray(station, piece.aim(direction));
+    let range = Range { inner: radius - POINT, outer: radius + POINT };
+    let covers = |&(lo, hi): &(f64, f64)| lo <= radius && radius <= hi;
+    flutes.parts().iter().any(|part| sweep(part, &ray, range).iter().any(covers))
+}
+
+/// The nearer of what was found and of what a piece has near a radius of the ray at a station, in a direction.
+pub(crate) fn nearer(
+    best: Option<Nearest>,
+    flutes: &Flutes,
+    piece: &Piece,
+    (station, direction): (f64, (f64, f64)),
+    radius: f64,
+) -> Option<Nearest> {
+    let ray = piece.ray(station, piece.aim(direction));
+    flutes.parts().iter().map(|part| nearest(part, &ray, radius)).fold(best, |best, found| match best {
+        Some(best) if best.distance <= found.distance => Some(best),
+        _ => Some(found),
+    })
 }

@@ -13,10 +13,11 @@ use rayon::prelude::*;
 use crate::job::{CarveError, Cutter, Job, piece_count};
 use crate::kernel::Piece;
 use crate::reach::{Extent, Sector, hull, radius_below};
+use crate::replay::NEARBY;
 
 /// What the bodies of a cutter can meet during a run of blocks, at the most.
 #[derive(Clone, Copy, Debug)]
-struct Bounds {
+pub(crate) struct Bounds {
     /// Stations, mm.
     x: (f64, f64),
     /// Angles θ of the blank, unwrapped, radians.
@@ -32,6 +33,19 @@ pub(crate) struct Window {
     pub(crate) x: (f64, f64),
     /// Angle θ of its first column, and how far on its last one is, radians.
     pub(crate) theta: (f64, f64),
+}
+
+impl Window {
+    /// A single ray.
+    pub(crate) fn of_ray(station: f64, theta: f64) -> Window {
+        Window { x: (station, station), theta: (angle::wrapped(theta), 0.0) }
+    }
+
+    /// What lies within [`NEARBY`] of a point.
+    pub(crate) fn around(station: f64, theta: f64, radius: f64) -> Window {
+        let aside = NEARBY / radius.max(NEARBY);
+        Window { x: (station - NEARBY, station + NEARBY), theta: (angle::wrapped(theta - aside), 2.0 * aside) }
+    }
 }
 
 impl Bounds {
@@ -57,7 +71,7 @@ impl Bounds {
 
     /// Whether any of it may touch a ray of the window that holds wood up to the radius `top`.
     #[inline]
-    fn reaches(&self, window: &Window, top: f64) -> bool {
+    pub(crate) fn reaches(&self, window: &Window, top: f64) -> bool {
         self.lowest < top && self.x.0 <= window.x.1 && self.x.1 >= window.x.0 && arcs_overlap(self.theta, window.theta)
     }
 }
@@ -201,6 +215,21 @@ impl<'a> Tree<'a> {
     /// Calls `visit` with the pieces of a motion that may touch a window with wood up to the radius `top`, in order, and
     /// which of how many each is.
     pub(crate) fn pieces(&self, motion: &Motion, window: &Window, top: f64, mut visit: impl FnMut(&Piece, Place)) {
+        self.visit(motion, window, top, |piece, place, _| visit(piece, place));
+    }
+
+    /// The same with a bound on what each piece can reach.
+    pub(crate) fn bounded_pieces(
+        &self,
+        motion: &Motion,
+        window: &Window,
+        top: f64,
+        mut visit: impl FnMut(&Piece, &Bounds),
+    ) {
+        self.visit(motion, window, top, |piece, _, bounds| visit(piece, bounds));
+    }
+
+    fn visit(&self, motion: &Motion, window: &Window, top: f64, mut visit: impl FnMut(&Piece, Place, &Bounds)) {
         let Some(cutter) = self.job.cutters.get(usize::from(motion.cutter)) else { return };
         let cut = Cut { motion, cutter, count: piece_count(motion, self.top), window, top };
         cut.visit(0..cut.count, &mut visit);
@@ -238,7 +267,7 @@ impl Cut<'_> {
         f64::from(pieces) / f64::from(self.count)
     }
 
-    fn visit(&self, pieces: Range<u32>, visit: &mut impl FnMut(&Piece, Place)) {
+    fn visit(&self, pieces: Range<u32>, visit: &mut impl FnMut(&Piece, Place, &Bounds)) {
         let (from, to) = (self.at(pieces.start), self.at(pieces.end));
         let is_one = pieces.len() == 1;
         let extent = if is_one || self.motion.arc.is_none() {
@@ -247,11 +276,10 @@ impl Cut<'_> {
             let (low, high) = self.motion.bounds_between(self.share(pieces.start), self.share(pieces.end));
             Extent::between(&low, &high)
         };
-        if !Bounds::of_extent(self.cutter, &extent, self.top).is_some_and(|it| it.reaches(self.window, self.top)) {
-            return;
-        }
+        let bounds = Bounds::of_extent(self.cutter, &extent, self.top);
+        let Some(bounds) = bounds.filter(|it| it.reaches(self.window, self.top)) else { return };
         if is_one {
-            visit(&Piece::new(&from, &to), Place { index: pieces.start, count: self.count });
+            visit(&Piece::new(&from, &to), Place { index: pieces.start, count: self.count }, &bounds);
             return;
         }
         let middle = pieces.start + pieces.len() as u32 / 2;

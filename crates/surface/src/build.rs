@@ -10,7 +10,7 @@ use crate::level::levels;
 use crate::mesh::Mesh;
 use crate::rays::Rays;
 use crate::skin::Skin;
-use crate::wood::{Removed, Wood};
+use crate::wood::{Body, Removed};
 use crate::{Stop, SurfaceError};
 
 /// Stages that take about as long as each other, as progress counts them.
@@ -76,7 +76,7 @@ fn on_threads<T: Send>(
 }
 
 /// The mesh of a body, in the piece frame, and where it still passes through itself, in the blank frame.
-fn meshed<W: Wood>(
+fn meshed<W: Body>(
     rays: &Rays,
     wood: &W,
     chuck: Chuck,

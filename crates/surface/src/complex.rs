@@ -3,14 +3,14 @@
 use rayon::prelude::*;
 
 use crate::column::{Column, Side};
-use crate::crossing::{at_the_face, crossing};
+use crate::crossing::{Likely, at_the_face, crossing};
 use crate::level::Levels;
 use crate::place::Place;
 use crate::ragged::Ragged;
 use crate::rays::{End, Rays, is_solid};
 use crate::skin::{Sample, Skin};
 use crate::strip::{Knot, Strip};
-use crate::wood::Wood;
+use crate::wood::{Body, Wood};
 use crate::{Stop, SurfaceError};
 
 /// The crossings of a row of strips: their levels, and where they lie.
@@ -34,7 +34,13 @@ pub(crate) struct Complex<'a, W> {
     axis: Vec<Option<Sample>>,
 }
 
-impl<'a, W: Wood> Complex<'a, W> {
+/// A strip, the levels of both its columns, and the rows and columns of its rays.
+type StripOf<'s> = (Strip<'s>, Levels, [(usize, usize); 2]);
+
+/// From so many crossings of a strip on what reaches it is looked up once for all of them.
+const MANY: usize = 3;
+
+impl<'a, W: Body> Complex<'a, W> {
     /// Looks for all crossings; `levels` tells where the column of a row and an angle is cut.
     ///
     /// # Errors
@@ -71,7 +77,7 @@ impl<'a, W: Wood> Complex<'a, W> {
             }
             let strip = Strip { near: self.rays.ends(row, column), far: self.rays.ends(row + 1, column) };
             let before = self.levels[row].of(self.rays.before(column));
-            Some((strip, both(before, self.levels[row].of(column)), (row, column), (row + 1, column)))
+            Some((strip, both(before, self.levels[row].of(column)), [(row, column), (row + 1, column)]))
         })
     }
 
@@ -82,53 +88,72 @@ impl<'a, W: Wood> Complex<'a, W> {
         self.crossings(|column| {
             let levels = both(of(row.checked_sub(1), column), of(Some(row), column));
             let strip = Strip { near: self.rays.ends(row, column), far: self.rays.ends(row, column + 1) };
-            Some((strip, levels, (row, column), (row, column + 1)))
+            Some((strip, levels, [(row, column), (row, column + 1)]))
         })
     }
 
-    /// The crossings of a row of strips, each with the levels of both its columns and the rows and columns of its rays.
-    fn crossings<'s>(
-        &self,
-        strip: impl Fn(usize) -> Option<(Strip<'s>, Levels, (usize, usize), (usize, usize))>,
-    ) -> Crossings {
+    /// The crossings of a row of strips.
+    fn crossings<'s>(&self, strip: impl Fn(usize) -> Option<StripOf<'s>>) -> Crossings {
         let mut crossings = Crossings { levels: Ragged::new(), samples: Vec::new() };
         for column in 0..self.rays.angles {
-            let Some((strip, mut levels, near, far)) = strip(column) else {
+            let Some((strip, mut levels, rays)) = strip(column) else {
                 crossings.levels.push([]);
                 continue;
             };
             levels.retain(|level| strip.differs_at(*level));
-            let mut below = None;
-            for &level in &levels {
-                let [near, far] = [near, far].map(|(row, column)| self.place(row, column, level));
-                let is_near = is_solid(strip.near, level);
-                let (solid, empty) = if is_near { (near, far) } else { (far, near) };
-                // Who made the crossing below, or the end of the empty ray, is likely to have made this one too.
-                let likely = below.or_else(|| maker(if is_near { strip.far } else { strip.near }, level));
-                let sample = self.cross(solid, empty, likely);
-                below = Some(sample.by);
-                crossings.samples.push(sample);
+            if levels.len() < MANY {
+                self.cross_all(self.wood, &strip, &levels, rays, &mut crossings.samples);
+            } else {
+                let [from, to] = [(rays[0], levels[0]), (rays[1], levels[levels.len() - 1])]
+                    .map(|((row, column), level)| self.place(row, column, level));
+                let part = self.wood.between(from, to);
+                self.cross_all(&part, &strip, &levels, rays, &mut crossings.samples);
             }
             crossings.levels.push(levels);
         }
         crossings
     }
 
-    fn cross(&self, solid: Place, empty: Place, likely: Option<u32>) -> Sample {
+    /// Adds the crossings of a strip at the levels at which its rays differ.
+    fn cross_all(
+        &self,
+        wood: &impl Wood,
+        strip: &Strip<'_>,
+        levels: &Levels,
+        rays: [(usize, usize); 2],
+        samples: &mut Vec<Sample>,
+    ) {
+        let mut below: Option<Likely> = None;
+        for &level in levels {
+            let [near, far] = rays.map(|(row, column)| self.place(row, column, level));
+            let is_near = is_solid(strip.near, level);
+            let (solid, empty) = if is_near { (near, far) } else { (far, near) };
+            // Who made the crossing below, or the end of the empty ray, is likely to have made this one too.
+            let of_end = || maker(if is_near { strip.far } else { strip.near }, level);
+            let likely = below.or_else(|| of_end().map(|by| Likely { by, share: 0.5 }));
+            let (share, sample) = self.cross(wood, solid, empty, likely);
+            below = Some(Likely { by: sample.by, share });
+            samples.push(sample);
+        }
+    }
+
+    fn cross(&self, wood: &impl Wood, solid: Place, empty: Place, likely: Option<Likely>) -> (f64, Sample) {
         let is_beyond = [self.rays.stations[0], self.rays.stations[self.rays.rows() - 1]].contains(&empty.station);
-        if is_beyond { at_the_face(self.wood, solid, empty) } else { crossing(self.wood, solid, empty, likely) }
+        if is_beyond { at_the_face(wood, solid, empty) } else { crossing(wood, solid, empty, likely) }
     }
 
     fn axis_of(&self, row: usize) -> Option<Sample> {
         let next = *self.rays.solid_axis.get(row + 1)?;
         let ends = [row, row + 1].map(|row| self.place(row, 0, 0.0));
         match (self.rays.solid_axis[row], next) {
-            (true, false) => Some(self.cross(ends[0], ends[1], None)),
-            (false, true) => Some(self.cross(ends[1], ends[0], None)),
+            (true, false) => Some(self.cross(self.wood, ends[0], ends[1], None).1),
+            (false, true) => Some(self.cross(self.wood, ends[1], ends[0], None).1),
             _ => None,
         }
     }
+}
 
+impl<W: Wood> Complex<'_, W> {
     fn place(&self, row: usize, column: usize, radius: f64) -> Place {
         Place { station: self.rays.stations[row], theta: self.rays.theta(column), radius }
     }

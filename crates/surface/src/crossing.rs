@@ -21,14 +21,21 @@ const SHORT: f64 = 1e-5;
 /// How many brackets the steps may lead away before they are not believed.
 const ASTRAY: f64 = 4.0;
 
-/// The crossing on the way from a place in the wood to one where it is gone; both differ in their station or in their
-/// angle. Where somebody is likely to have made it, his surface is tried first.
-pub(crate) fn crossing(wood: &impl Wood, solid: Place, empty: Place, likely: Option<u32>) -> Sample {
+/// Who is likely to have made a crossing, and at which share of the way.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Likely {
+    pub(crate) by: u32,
+    pub(crate) share: f64,
+}
+
+/// The crossing on the way from a place in the wood to one where it is gone, and its share of the way; both differ in
+/// their station or in their angle. Where somebody is likely to have made it, his surface is tried first.
+pub(crate) fn crossing(wood: &impl Wood, solid: Place, empty: Place, likely: Option<Likely>) -> (f64, Sample) {
     let way = Way::new(solid, empty);
     let mut bracket = Bracket { wood, way: &way, low: (0.0, None), high: (1.0, None) };
     let (mut tried, mut guess) = (None, None);
-    if let Some(owner) = likely {
-        (tried, guess) = (likely, bracket.ask_around(owner));
+    if let Some(Likely { by, share }) = likely {
+        (tried, guess) = (Some(by), bracket.ask_around(by, share));
     }
     if bracket.high.1.is_none() {
         bracket.high.1 = wood.at(way.at(bracket.high.0)).by;
@@ -39,7 +46,7 @@ pub(crate) fn crossing(wood: &impl Wood, solid: Place, empty: Place, likely: Opt
     while bracket.length() > BRACKET {
         if bracket.by() != tried {
             tried = bracket.by();
-            guess = tried.and_then(|by| bracket.ask_around(by));
+            guess = tried.and_then(|by| bracket.ask_around(by, bracket.middle()));
         } else {
             bracket.ask(bracket.middle());
         }
@@ -50,20 +57,17 @@ pub(crate) fn crossing(wood: &impl Wood, solid: Place, empty: Place, likely: Opt
         |(share, it): &(f64, Sample)| Some(it.by) == by && (bracket.low.0..=bracket.high.0).contains(share);
     let settle = || by.and_then(|by| settled(wood, by, &way, middle, ASTRAY * BRACKET));
     let found = guess.filter(is_settled).or_else(settle);
-    found.map_or(unsettled, |(_, sample)| sample)
+    found.unwrap_or((middle, unsettled))
 }
 
 /// The crossing of the face at an end of the blank: that face itself, where the wood reaches up to it.
-pub(crate) fn at_the_face(wood: &impl Wood, solid: Place, empty: Place) -> Sample {
+pub(crate) fn at_the_face(wood: &impl Wood, solid: Place, empty: Place) -> (f64, Sample) {
     let inside = Place { station: 0.5 * (solid.station + empty.station), ..solid };
     let from_face = 1e-9 * (solid.station - empty.station).signum();
     let way = Way::new(solid, empty);
     let face = settled(wood, UNTOUCHED, &way, 0.5, way.length).filter(|(_, face)| face.normal.x.abs() > 0.5);
-    let reaches = |face: &Sample| wood.at(Place { station: face.point.x + from_face, ..inside }).is_solid;
-    match face.filter(|(_, face)| reaches(face)) {
-        Some((_, face)) => face,
-        None => crossing(wood, solid, empty, None),
-    }
+    let reaches = |(_, face): &(f64, Sample)| wood.at(Place { station: face.point.x + from_face, ..inside }).is_solid;
+    face.filter(reaches).unwrap_or_else(|| crossing(wood, solid, empty, None))
 }
 
 /// The stretch of a way that the crossing is known to lie in.
@@ -91,9 +95,10 @@ impl<W: Wood> Bracket<'_, W> {
         self.high.1.or(self.low.1)
     }
 
-    /// Looks closely on both sides of where an owner's surface crosses the way, and gives that place.
-    fn ask_around(&mut self, owner: u32) -> Option<(f64, Sample)> {
-        let found = settled(self.wood, owner, self.way, self.middle(), self.way.length)?;
+    /// Looks closely on both sides of where an owner's surface crosses the way, sought from a share on, and gives that
+    /// place.
+    fn ask_around(&mut self, owner: u32, from: f64) -> Option<(f64, Sample)> {
+        let found = settled(self.wood, owner, self.way, from, self.way.length)?;
         let aside = CLOSE * BRACKET / self.way.length;
         self.ask(found.0 + aside);
         self.ask(found.0 - aside);

@@ -1,6 +1,7 @@
 //! What the mesh asks about the wood between the rays.
 
-use dryturn_carve::{Replay, UNTOUCHED, is_block};
+use dryturn_carve::{Nearby, Replay, Surface, UNTOUCHED, is_block};
+use dryturn_geom::Stock;
 use glam::DVec3;
 
 use crate::place::Place;
@@ -32,41 +33,100 @@ pub(crate) trait Wood: Sync {
     fn surface(&self, by: u32, place: Place) -> Option<Height>;
 }
 
+/// A body, some part of which can be asked sooner than all of it.
+pub(crate) trait Body: Wood {
+    type Part<'a>: Wood
+    where
+        Self: 'a;
+
+    /// The same between two places, the second of which has no lower station, angle or radius.
+    fn between(&self, from: Place, to: Place) -> Self::Part<'_>;
+}
+
 /// The wood that is left: where it is gone, whoever took it made the surface.
 impl Wood for Replay<'_> {
     fn at(&self, Place { station, theta, radius }: Place) -> State {
-        let by = self.taken_by(station, theta, radius);
-        State { is_solid: by.is_none(), by }
+        left(self.taken_by(station, theta, radius))
     }
 
-    /// The faces at both ends of the blank belong to its outline too.
-    fn surface(&self, by: u32, Place { station, theta, radius }: Place) -> Option<Height> {
-        let found = Replay::surface(self, by, station, theta, radius)?;
-        let side = Height { height: found.height, normal: DVec3::from_array(found.normal) };
-        if by != UNTOUCHED {
-            return Some(side);
-        }
-        let stock = self.job().stock;
-        let near = Height { height: stock.start - station, normal: DVec3::NEG_X };
-        let far = Height { height: station - stock.end(), normal: DVec3::X };
-        let most = |a: Height, b: Height| if b.height > a.height { b } else { a };
-        Some([near, far].into_iter().fold(side, most))
+    fn surface(&self, by: u32, place: Place) -> Option<Height> {
+        let found = Replay::surface(self, by, place.station, place.theta, place.radius)?;
+        Some(with_faces(found, by, place.station, self.job().stock))
     }
+}
+
+impl<'j> Body for Replay<'j> {
+    type Part<'a>
+        = Nearby<'a, 'j>
+    where
+        Self: 'a;
+
+    fn between(&self, from: Place, to: Place) -> Nearby<'_, 'j> {
+        self.near((from.station, to.station), (from.theta, to.theta), (from.radius, to.radius))
+    }
+}
+
+impl Wood for Nearby<'_, '_> {
+    fn at(&self, Place { station, theta, radius }: Place) -> State {
+        left(self.taken_by(station, theta, radius))
+    }
+
+    fn surface(&self, by: u32, place: Place) -> Option<Height> {
+        let found = Nearby::surface(self, by, place.station, place.theta, place.radius)?;
+        Some(with_faces(found, by, place.station, self.replay().job().stock))
+    }
+}
+
+fn left(by: Option<u32>) -> State {
+    State { is_solid: by.is_none(), by }
+}
+
+/// A surface; the faces at both ends of the blank belong to its outline too.
+fn with_faces(found: Surface, by: u32, station: f64, stock: &Stock) -> Height {
+    let side = Height { height: found.height, normal: DVec3::from_array(found.normal) };
+    if by != UNTOUCHED {
+        return side;
+    }
+    let near = Height { height: stock.start - station, normal: DVec3::NEG_X };
+    let far = Height { height: station - stock.end(), normal: DVec3::X };
+    let most = |a: Height, b: Height| if b.height > a.height { b } else { a };
+    [near, far].into_iter().fold(side, most)
 }
 
 /// What blocks have taken, as a body of its own. Toward the wood that is left it ends where the block that took it went;
 /// outward, in the bore and the dimple with the blank.
-pub(crate) struct Removed<'a, 'b>(pub(crate) &'a Replay<'b>);
+pub(crate) struct Removed<W>(pub(crate) W);
 
-impl Wood for Removed<'_, '_> {
-    fn at(&self, Place { station, theta, radius }: Place) -> State {
-        let by = self.0.taken_by(station, theta, radius);
+impl<W: Wood> Wood for Removed<W> {
+    fn at(&self, place: Place) -> State {
+        let by = self.0.at(place).by;
         State { is_solid: by.is_some_and(is_block), by }
     }
 
     fn surface(&self, by: u32, place: Place) -> Option<Height> {
-        let found = Wood::surface(self.0, by, place)?;
+        let found = self.0.surface(by, place)?;
         let Height { height, normal } = found;
         Some(if is_block(by) { Height { height: -height, normal: -normal } } else { found })
+    }
+}
+
+impl<W: Body> Body for Removed<&W> {
+    type Part<'a>
+        = Removed<W::Part<'a>>
+    where
+        Self: 'a;
+
+    fn between(&self, from: Place, to: Place) -> Removed<W::Part<'_>> {
+        Removed(self.0.between(from, to))
+    }
+}
+
+impl<W: Wood> Wood for &W {
+    fn at(&self, place: Place) -> State {
+        W::at(self, place)
+    }
+
+    fn surface(&self, by: u32, place: Place) -> Option<Height> {
+        W::surface(self, by, place)
     }
 }

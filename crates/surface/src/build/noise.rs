@@ -10,7 +10,7 @@ use crate::level::Levels;
 use crate::place::Place;
 use crate::rays::{End, Row};
 use crate::twins::Finder;
-use crate::wood::{Height, State};
+use crate::wood::{Height, State, Wood};
 
 /// Numbers that look random, from a seed (Steele, Lea and Flood, *Fast splittable pseudorandom number generators*,
 /// OOPSLA 2014).
@@ -45,6 +45,14 @@ impl Wood for Whim {
 
     fn surface(&self, _: u32, _: Place) -> Option<Height> {
         None
+    }
+}
+
+impl Body for Whim {
+    type Part<'a> = &'a Whim;
+
+    fn between(&self, _: Place, _: Place) -> &Whim {
+        self
     }
 }
 
