@@ -23,7 +23,7 @@ const VISITS: u32 = 40;
 fn main() {
     println!("200 000 blocks on ⌀60 × 200; ms, median / worst of {VISITS} where two stand");
     println!(
-        "pitch  first piece  all coarse  all fine  first picture  any block  a frame laid out  a picture, moving  at rest  MB, most / at the end"
+        "pitch  first piece  all coarse  all fine  first picture  any block  the same, fine  a frame laid out  a picture, moving  at rest  MB, most / at the end"
     );
     for pitch in [0.5, 0.25, 0.1] {
         println!("{pitch:>5}  {}", row(pitch));
@@ -37,7 +37,7 @@ fn row(pitch: f64) -> String {
     bench.write("helix.nc", &helix());
     let started = Instant::now();
     let builder = Harness::builder().with_size([1280.0, 800.0]).with_step_dt(0.02);
-    let mut table = builder.build_ui_state(|ui, desk: &mut Desk| desk.ui(ui), common::desk(&bench.file()));
+    let mut table = builder.build_ui_state(|ui, desk: &mut Desk| desk.ui(ui), common::desk_on(&bench.file(), 0));
     let mut row = String::new();
     let all = |desk: &Desk| desk.session.opened.as_ref().map(|opened| opened.blocks());
     let piece = waited(&mut table, started, |desk| desk.session.shown.is_some());
@@ -47,11 +47,10 @@ fn row(pitch: f64) -> String {
     waited(&mut table, started, |desk| desk.session.is_proved && !desk.session.is_busy());
     let visits = (1..=VISITS).map(|visit| {
         let block = (u64::from(visit) * 7_919_993 % u64::from(BLOCKS)) as u32;
-        let from = Instant::now();
-        table.state_mut().session.go(block, true);
-        waited(&mut table, from, |desk| desk.session.shown.as_ref().is_some_and(|it| it.blocks == block))
+        visited(&mut table, block, true)
     });
     let visits: Vec<f64> = visits.collect();
+    let settled: Vec<f64> = (1..=VISITS / 4).map(|visit| visited(&mut table, visit * 17_377, false)).collect();
     let frames: Vec<f64> = (0..VISITS)
         .map(|_| {
             let from = Instant::now();
@@ -62,12 +61,24 @@ fn row(pitch: f64) -> String {
     let moving: Vec<f64> = (0..VISITS / 2).map(|_| painted(&mut table, true)).collect();
     let resting: Vec<f64> = (0..VISITS / 4).map(|_| painted(&mut table, false)).collect();
     let _ = write!(row, "{piece:>11.0}  {coarse:>10.0}  {fine:>8.0}  {picture:>13.0}");
-    for times in [visits, frames, moving, resting] {
+    for times in [visits, settled, frames, moving, resting] {
         let (median, worst) = spread(times);
         let _ = write!(row, "  {median:>6.1} / {worst:.1}");
     }
     let _ = write!(row, "  {:>5} / {}", memory("VmHWM:"), memory("VmRSS:"));
     row
+}
+
+/// Milliseconds until the piece is that after so many blocks; nothing is drawn meanwhile.
+fn visited(table: &mut Table<'_>, block: u32, is_quick: bool) -> f64 {
+    let from = Instant::now();
+    let session = &mut table.state_mut().session;
+    session.go(block, is_quick);
+    while session.shown.as_ref().is_none_or(|it| it.blocks != block) {
+        session.poll();
+        std::thread::sleep(Duration::from_micros(200));
+    }
+    from.elapsed().as_secs_f64() * 1e3
 }
 
 /// Milliseconds from a look from elsewhere until its picture is there.
@@ -82,6 +93,7 @@ fn painted(table: &mut Table<'_>, is_moving: bool) -> f64 {
     table.step();
     while table.state().session.picture.is_none() {
         table.state_mut().session.poll();
+        assert_eq!(table.state().session.unpainted, None, "nothing draws");
         std::thread::sleep(Duration::from_micros(300));
     }
     from.elapsed().as_secs_f64() * 1e3
@@ -91,6 +103,7 @@ fn painted(table: &mut Table<'_>, is_moving: bool) -> f64 {
 fn waited(table: &mut Table<'_>, from: Instant, holds: impl Fn(&Desk) -> bool) -> f64 {
     loop {
         table.state_mut().session.poll();
+        assert_eq!(table.state().session.unpainted, None, "nothing draws");
         if holds(table.state()) {
             return from.elapsed().as_secs_f64() * 1e3;
         }

@@ -91,7 +91,6 @@ impl Desk {
         self.rest(ui.ctx());
         panes::header(self, ui, layout.header);
         panes::footer(self, ui, layout.footer);
-        layout::dividers(self, ui, &layout);
         if let Some(why) = self.session.refused.clone() {
             panes::refusal(self, ui, &layout, &why);
         }
@@ -100,6 +99,8 @@ impl Desk {
             None if self.session.refused.is_none() => panes::waiting(self, ui, layout.body),
             None => {}
         }
+        // Over the panes, so that they and not the panes are dragged.
+        layout::dividers(self, ui, &layout);
         if self.is_helping {
             panes::help(self, ui.ctx());
         }

@@ -40,8 +40,7 @@ pub struct Field {
     pub ends: [f64; 2],
     /// The side of the machine that the chuck stands on.
     pub chuck: Side,
-    /// From the inside out, a list of rays each; the first is always there, and what lies farther out is on the later ones:
-    /// so the body goes on from ray to ray where a groove reaches under the surface of some.
+    /// From the outside in, a list of rays each; the first is always there.
     pub layers: Vec<Vec<Solid>>,
     /// The block that made the outermost end.
     pub owners: Vec<u32>,
@@ -107,17 +106,8 @@ impl Field {
 
     /// Outermost radius at a station and angle, mm; 0 where nothing is.
     pub fn radius(&self, station: f64, theta: f64) -> f64 {
-        self.nearest(station, theta).map_or(0.0, |ray| f64::from(self.outermost(ray)))
-    }
-
-    /// Outermost radius of a ray, mm; 0 where nothing is.
-    pub fn outermost(&self, ray: usize) -> f32 {
-        self.layers.iter().filter_map(|rays| rays.get(ray)).fold(0.0, |most, solid| most.max(solid.outer))
-    }
-
-    /// Whether nothing of a ray lies farther out than it does on a layer.
-    pub(crate) fn is_outermost(&self, layer: usize, ray: usize) -> bool {
-        self.layers.get(layer + 1).is_none_or(|rays| rays[ray].is_empty())
+        let outer = |ray: usize| self.layers.first().and_then(|rays| rays.get(ray)).map_or(0.0, |it| it.outer);
+        self.nearest(station, theta).map_or(0.0, |ray| f64::from(outer(ray)))
     }
 
     /// Whether there is wood at a station, angle and radius.
@@ -127,9 +117,25 @@ impl Field {
         self.layers.iter().filter_map(|rays| rays.get(ray)).any(|it| it.inner <= radius && radius < it.outer)
     }
 
+    /// Of each ray all from its innermost end to its outermost.
+    pub(crate) fn envelope(&self) -> Vec<Solid> {
+        let last = |ray: usize| self.layers.iter().rev().map(|rays| rays[ray]).find(|solid| !solid.is_empty());
+        let whole = |(ray, first): (usize, &Solid)| Solid { inner: last(ray).unwrap_or(*first).inner, ..*first };
+        self.layers.first().map_or_else(Vec::new, |rays| rays.iter().enumerate().map(whole).collect())
+    }
+
+    /// What lies hollow between one layer and the next, for all layers.
+    pub(crate) fn gaps(&self) -> impl Iterator<Item = Vec<Solid>> + '_ {
+        let gap = |(over, under): (&Solid, &Solid)| match under.is_empty() {
+            true => Solid::default(),
+            false => Solid { inner: under.outer, outer: over.inner },
+        };
+        self.layers.windows(2).map(move |pair| pair[0].iter().zip(&pair[1]).map(gap).collect())
+    }
+
     /// Greatest radius, mm.
     pub fn greatest(&self) -> f64 {
-        self.layers.iter().flatten().map(|it| f64::from(it.outer)).fold(0.0, f64::max)
+        self.layers.first().map_or(0.0, |rays| rays.iter().map(|it| f64::from(it.outer)).fold(0.0, f64::max))
     }
 }
 
@@ -144,6 +150,5 @@ fn layers_of(dexel: &dryturn_carve::Dexel<'_>) -> [Solid; LAYERS] {
         }
         at += 1;
     });
-    layers[..at.min(LAYERS)].reverse();
     layers
 }

@@ -18,19 +18,22 @@ pub(crate) use tool::tool;
 /// The piece as triangles, its rays coloured (sRGB, black for none).
 pub(crate) fn piece(field: &Field, colors: &[[u8; 3]]) -> Shape {
     let mut shape = Shape::default();
-    for (layer, rays) in field.layers.iter().enumerate() {
+    // What lies under a groove's leaning wall is a hollow of some rays only: as such it closes toward the next ray, where
+    // layer by layer the wood would have walls inside.
+    let envelope = Walls::new(field, &field.envelope());
+    add(&mut shape, envelope.side(|solid| solid.outer, 1.0, colors));
+    if envelope.solids.iter().any(|solid| solid.inner > 0.0) {
+        add(&mut shape, envelope.side(|solid| solid.inner, -1.0, &[]));
+    }
+    for gaps in field.gaps() {
+        let walls = Walls::new(field, &gaps);
+        add(&mut shape, walls.side(|gap| gap.outer, -1.0, &[]));
+        add(&mut shape, walls.side(|gap| gap.inner, 1.0, &[]));
+    }
+    for rays in &field.layers {
         let walls = Walls::new(field, rays);
-        let own = |ray: usize| colors.get(ray).copied().filter(|_| field.is_outermost(layer, ray)).unwrap_or_default();
-        let outer = walls.side(|solid| solid.outer, 1.0, own);
-        let inner = walls.side(|solid| solid.inner, -1.0, |_| [0; 3]);
-        let has_hollow = walls.solids.iter().any(|solid| solid.inner > 0.0);
-        add(&mut shape, outer);
-        if has_hollow {
-            add(&mut shape, inner);
-        }
-        for end in [0, 1] {
-            add(&mut shape, walls.cap(end));
-        }
+        add(&mut shape, walls.cap(0));
+        add(&mut shape, walls.cap(1));
     }
     shape
 }
@@ -101,13 +104,13 @@ impl<'a> Walls<'a> {
     }
 
     /// One side of the layer: `outward` is 1 for the outer, −1 for the inner.
-    fn side(&self, of: impl Fn(&Solid) -> f32 + Sync, outward: f64, color: impl Fn(usize) -> [u8; 3] + Sync) -> Shape {
+    fn side(&self, of: impl Fn(&Solid) -> f32 + Sync, outward: f64, colors: &[[u8; 3]]) -> Shape {
         let Field { rows, columns, .. } = *self.field;
         let radii: Vec<f32> = self.solids.iter().map(of).collect();
         let open = if outward > 0.0 { openness(self.field, &radii) } else { vec![150; radii.len()] };
         let corners = (0..rows * columns).into_par_iter().map(|ray| {
             let (row, column) = (ray / columns, ray % columns);
-            let [red, green, blue] = color(ray);
+            let [red, green, blue] = colors.get(ray).copied().unwrap_or_default();
             let position = self.at(self.station(row), column, f64::from(radii[ray]));
             corner(position, self.normal(&radii, row, column, outward), [red, green, blue, open[ray]])
         });

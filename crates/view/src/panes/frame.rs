@@ -161,7 +161,8 @@ pub(crate) fn help(desk: &mut Desk, ctx: &Context) {
         .show(ctx, |ui| {
             // With large text there is more than the window holds.
             let room = ctx.content_rect().size() - vec2(40.0, 70.0);
-            egui::ScrollArea::both().max_height(room.y).max_width(room.x).show(ui, all_keys);
+            let area = egui::ScrollArea::both().max_height(room.y).max_width(room.x);
+            area.min_scrolled_height(room.y).min_scrolled_width(room.x).show(ui, all_keys);
         });
     desk.is_helping &= is_open;
 }

@@ -88,7 +88,7 @@ fn edges(a: &[Solid], b: &[Solid]) -> Vec<[f64; 2]> {
     let pairs: Vec<[f64; 2]> = if a.len() == b.len() {
         a.iter().zip(b).flat_map(|(a, b)| [pair(a.inner, b.inner), pair(a.outer, b.outer)]).collect()
     } else {
-        let ends = |solids: &[Solid]| Some([solids.first()?.inner, solids.last()?.outer]);
+        let ends = |solids: &[Solid]| Some([solids.last()?.inner, solids.first()?.outer]);
         ends(a).zip(ends(b)).map_or_else(Vec::new, |(a, b)| vec![pair(a[0], b[0]), pair(a[1], b[1])])
     };
     // The axis is no edge.

@@ -116,7 +116,10 @@ impl Carver {
     pub(crate) fn run(&self, asks: &Receiver<Ask>) {
         match self.work(asks) {
             Ok(()) | Err(CarveError::Cancelled) => {}
-            Err(error) => self.news.tell(Told::Failed(format!("the piece cannot be carved: {error}"))),
+            Err(error) => {
+                self.news.tell(Told::Failed(format!("the piece cannot be carved: {error}")));
+                self.news.tell(Told::Done(CARVING));
+            }
         }
     }
 

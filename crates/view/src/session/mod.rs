@@ -57,7 +57,8 @@ pub struct Session {
     /// Ends a mesh that is being written.
     saving: Arc<AtomicBool>,
     asks: Option<Sender<Ask>>,
-    paint: Sender<Scenery>,
+    /// Whom the pictures are asked of, and its thread.
+    paint: Option<(Sender<Scenery>, thread::JoinHandle<()>)>,
     /// The job as it was read last, if it ever could be.
     pub opened: Option<Arc<Opened>>,
     /// Why the scene cannot be read as it is now.
@@ -66,6 +67,8 @@ pub struct Session {
     pub shown: Option<Box<Shown>>,
     /// What was found; that of the reading before until the new one is there.
     pub proof: Option<Arc<Proof>>,
+    /// Whether the proof is yet to be begun.
+    awaits_proof: bool,
     /// Whether the proof is of the job as it is now.
     pub is_proved: bool,
     /// Why the job as it is now cannot be proved.
@@ -101,7 +104,7 @@ impl Session {
         let (send, told) = channel();
         let (paint, wanted) = channel();
         let news = News { serial: 0, send: send.clone(), wake: Arc::clone(&wake) };
-        thread::spawn(move || painter::run(adapter, &wanted, &news));
+        let painter = thread::spawn(move || painter::run(adapter, &wanted, &news));
         let mut session = Session {
             host,
             going,
@@ -114,11 +117,12 @@ impl Session {
             files: Vec::new(),
             saving: Arc::default(),
             asks: None,
-            paint,
+            paint: Some((paint, painter)),
             opened: None,
             refused: None,
             shown: None,
             proof: None,
+            awaits_proof: false,
             is_proved: false,
             unproved: None,
             known: None,
@@ -151,15 +155,26 @@ impl Session {
         self.forget_stages();
         self.stages.push((READING, 0.0));
         (self.is_proved, self.unproved) = (false, None);
-        let reader = Reader {
+        let reader = self.reader();
+        thread::spawn(move || reader.run());
+    }
+
+    fn reader(&self) -> Reader {
+        Reader {
             host: Arc::clone(&self.host),
             edits: self.edits.clone(),
             going: self.going,
             news: self.news(),
             cancel: Arc::clone(&self.cancel),
             long: Arc::clone(&self.long),
-        };
-        thread::spawn(move || reader.run());
+        }
+    }
+
+    /// Begins the proof, once there is a piece to be looked at: both at once would take each other's time.
+    fn begin_proof(&mut self) {
+        let Some(opened) = self.opened.clone().filter(|_| std::mem::take(&mut self.awaits_proof)) else { return };
+        let reader = self.reader();
+        thread::spawn(move || reader.prove(&opened));
     }
 
     /// Ends what takes long; the piece stays as fine as it is and can be gone through, and the files stay watched.
@@ -170,7 +185,7 @@ impl Session {
         }
         self.long.store(true, Ordering::Relaxed);
         self.saving.store(true, Ordering::Relaxed);
-        self.long = Arc::default();
+        (self.long, self.awaits_proof) = (Arc::default(), false);
         self.stages.retain(|(what, _)| is_short(what));
         self.notes.push("stopped; R reads and proves again".to_owned());
     }
@@ -213,7 +228,7 @@ impl Session {
                 Some((_, done)) => *done = share,
                 None => self.stages.push((what, share)),
             },
-            Told::Done(what) => self.stages.retain(|(known, _)| *known != what),
+            Told::Done(what) => self.done(what),
             Told::Files(files) => self.files = files,
             Told::Refused(why) => self.refuse(why),
             Told::Failed(why) => self.notes.push(why),
@@ -230,6 +245,13 @@ impl Session {
         }
     }
 
+    fn done(&mut self, what: &str) {
+        self.stages.retain(|(known, _)| *known != what);
+        if what == CARVING {
+            self.begin_proof();
+        }
+    }
+
     fn refuse(&mut self, why: String) {
         self.forget_stages();
         self.refused = Some(why);
@@ -239,6 +261,7 @@ impl Session {
     fn open(&mut self, opened: Arc<Opened>) {
         self.stages.retain(|(known, _)| *known != READING);
         self.stages.push((PROVING, 0.0));
+        self.awaits_proof = true;
         self.refused = None;
         let is_first = self.opened.is_none();
         let was_at_end = self.opened.as_ref().is_none_or(|before| self.cursor.blocks >= before.blocks());
@@ -324,7 +347,9 @@ impl Session {
 
     /// Has the piece drawn.
     pub fn paint(&self, scenery: Scenery) {
-        let _ = self.paint.send(scenery);
+        if let Some((paint, _)) = &self.paint {
+            let _ = paint.send(scenery);
+        }
     }
 
     /// Tries something out on top of what is tried already.
@@ -368,5 +393,10 @@ impl Drop for Session {
     fn drop(&mut self) {
         self.cancel.store(true, Ordering::Relaxed);
         self.long.store(true, Ordering::Relaxed);
+        // A driver must not be left at work while the program ends under it.
+        if let Some((paint, painter)) = self.paint.take() {
+            drop(paint);
+            let _ = painter.join();
+        }
     }
 }

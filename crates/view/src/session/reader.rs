@@ -1,4 +1,4 @@
-//! The worker that reads the scene and proves it.
+//! The workers that read the scene and prove it.
 
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
@@ -31,11 +31,11 @@ pub(crate) struct Reader {
 }
 
 impl Reader {
-    /// Reads the job, and proves it.
+    /// Reads the job.
     pub(crate) fn run(&self) {
-        let Some(opened) = self.read() else { return };
-        self.news.tell(Told::Opened(Arc::clone(&opened)));
-        self.prove(&opened);
+        if let Some(opened) = self.read() {
+            self.news.tell(Told::Opened(opened));
+        }
     }
 
     fn read(&self) -> Option<Arc<Opened>> {
@@ -64,7 +64,8 @@ impl Reader {
         }
     }
 
-    fn prove(&self, opened: &Opened) {
+    /// Proves a job that was read.
+    pub(crate) fn prove(&self, opened: &Opened) {
         let tell = |share: f64| self.news.tell(Told::Stage(PROVING, share));
         let seldom = Seldom::new(&tell);
         let progress = |share: f64| seldom.tell(share);

@@ -25,7 +25,7 @@ pub(super) fn openness(field: &Field, radii: &[f32]) -> Vec<u8> {
 
 /// How bright each ray is on the unrolled skin, 255 being as bright as its colour: lit from the upper left, darker in grooves.
 pub(crate) fn relief(field: &Field) -> Vec<u8> {
-    let radii: Vec<f32> = (0..field.rows * field.columns).into_par_iter().map(|ray| field.outermost(ray)).collect();
+    let radii: Vec<f32> = field.layers.first().map_or_else(Vec::new, |rays| rays.iter().map(|it| it.outer).collect());
     let open = openness(field, &radii);
     let Field { rows, columns, step, turn, .. } = *field;
     let around = turn * field.greatest().max(1.0);

@@ -89,6 +89,32 @@ fn a_hole_through_the_piece_leaves_no_open_edge() {
 }
 
 #[test]
+fn a_groove_that_undercuts_leaves_a_hollow_and_no_walls() {
+    let mut field = grooved(Side::Minus, 5.0);
+    let (rows, columns) = (field.rows, field.columns);
+    let mut under = vec![Solid::default(); rows * columns];
+    for row in 20..40 {
+        for column in 30..60 {
+            let ray = row * columns + column;
+            field.layers[0][ray].inner = 15.0;
+            under[ray] = Solid { inner: 5.0, outer: 11.0 };
+        }
+    }
+    field.layers.push(under);
+    let (made, whole) = (volume(&piece(&field, &[])), volume(&piece(&grooved(Side::Minus, 5.0), &[])));
+    // The hollow closes half a ray to a whole one beyond its own.
+    let sector = |rays: f64, length: f64| 0.5 * rays * field.turn * (225.0 - 121.0) * length;
+    let (least, most) = (sector(29.0, 4.75), sector(32.0, 5.5));
+    assert!((least..=most).contains(&(whole - made)), "{least} {} {most}", whole - made);
+    // The wood is from 5 to 20 on either side, so no corner lies between but those of the hollow, its middle among them.
+    let inside = piece(&field, &[]).corners.into_iter().filter(|it| {
+        let radius = it.position[1].hypot(it.position[2]);
+        radius > 5.1 && radius < 11.9 && (radius - 11.0).abs() > 1e-3
+    });
+    assert_eq!(inside.count(), 0);
+}
+
+#[test]
 fn a_groove_lies_darker_than_the_ridge_beside_it() {
     let field = grooved(Side::Minus, 0.0);
     let radii: Vec<f32> = field.layers[0].iter().map(|solid| solid.outer).collect();

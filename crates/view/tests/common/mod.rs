@@ -149,7 +149,12 @@ impl Host for Plain {
 
 /// A desk for a scene.
 pub(crate) fn desk(file: &Path) -> Desk {
-    let going = Going { threads: 2, memory: 1 << 30, lenient: false };
+    desk_on(file, 2)
+}
+
+/// A desk for a scene, on so many threads; 0 for one for each core.
+pub(crate) fn desk_on(file: &Path, threads: usize) -> Desk {
+    let going = Going { threads, memory: 1 << 30, lenient: false };
     let host = Arc::new(Plain(file.to_owned()));
     Desk::new(Session::new(host, going, None, Arc::new(|| ())), Settings::default())
 }

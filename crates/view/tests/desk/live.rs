@@ -7,18 +7,20 @@ use egui_kittest::kittest::Queryable as _;
 
 use crate::common::{Bench, PEG, SCENE, done, laid, laid_for, strike, table, until};
 
-/// The scene with its cutters in a library of the shop, two folders above.
+/// The library.
+const MACHINE: &str = "format = 1\n[machine]\nbed = 75\n";
+
+/// The scene with its machine in a library of the shop, two folders above.
 fn in_a_shop() -> (Bench, std::path::PathBuf) {
     let bench = Bench::new();
     let job = bench.folder.path().join("jobs/peg");
     std::fs::create_dir_all(&job).unwrap();
-    let (scene, cutters) = SCENE.split_at(SCENE.find("[[cutter]]").unwrap());
-    let scene = scene.replace("format = 1\n", "format = 1\nuse = [\"shop:cutters.toml\"]\n");
+    let scene = SCENE.replace("format = 1\n", "format = 1\nuse = [\"shop:machine.toml\"]\n");
     for (name, text) in [("scene.toml", scene.as_str()), ("peg.nc", PEG), ("slot.nc", crate::common::SLOT)] {
         std::fs::write(job.join(name), text).unwrap();
     }
-    bench.write("shop.toml", "");
-    bench.write("cutters.toml", cutters);
+    bench.write("shop.toml", "format = 1\n");
+    bench.write("machine.toml", MACHINE);
     (bench, job.join("scene.toml"))
 }
 
@@ -27,22 +29,20 @@ fn a_library_in_another_folder_is_watched() {
     let (bench, scene) = in_a_shop();
     let mut table = laid_for(&scene, [1024.0, 700.0]);
     done(&mut table);
-    let cutters = std::fs::read_to_string(bench.folder.path().join("cutters.toml")).unwrap();
-    bench.write("cutters.toml", &cutters.replace("diameter = 6", "diameter = 8"));
-    until(&mut table, "the other cutter", |desk| {
-        desk.session.opened.as_ref().unwrap().job.scene.cutters[0].flutes.radius() == 4.0
+    bench.write("machine.toml", &MACHINE.replace("75", "80"));
+    until(&mut table, "the other machine", |desk| {
+        desk.session.opened.as_ref().unwrap().job.scene.machine.bed == Some(80.0)
     });
 }
 
 #[test]
 fn a_library_that_is_missing_is_waited_for() {
     let (bench, scene) = in_a_shop();
-    let library = bench.folder.path().join("cutters.toml");
-    let cutters = std::fs::read_to_string(&library).unwrap();
-    std::fs::remove_file(&library).unwrap();
+    std::fs::remove_file(bench.folder.path().join("machine.toml")).unwrap();
     let mut table = laid_for(&scene, [1024.0, 700.0]);
     until(&mut table, "the refusal", |desk| desk.session.refused.is_some());
-    bench.write("cutters.toml", &cutters);
+    assert!(table.state().session.refused.as_ref().unwrap().contains("machine.toml"));
+    bench.write("machine.toml", MACHINE);
     until(&mut table, "the job", |desk| desk.session.opened.is_some());
 }
 
@@ -78,8 +78,10 @@ fn what_takes_long_is_stopped_and_the_rest_goes_on() {
     assert!(!table.state().session.is_proving());
     table.get_by_label_contains("not proved: ");
     strike(&mut table, Key::Home);
-    until(&mut table, "the blank", |desk| desk.session.shown.as_ref().is_some_and(|shown| shown.blocks == 0));
-    assert!(!table.state().session.is_proved && !table.state().session.is_busy());
+    until(&mut table, "the blank", |desk| {
+        desk.session.shown.as_ref().is_some_and(|shown| shown.blocks == 0) && !desk.session.is_busy()
+    });
+    assert!(!table.state().session.is_proved);
     bench.write("scene.toml", SCENE);
     until(&mut table, "the proof of what was saved", |desk| desk.session.is_proved);
 }

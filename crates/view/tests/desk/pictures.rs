@@ -9,8 +9,8 @@ use tiny_skia::{IntSize, Pixmap};
 use crate::common::{Bench, Table, click, pane, places, strike, table, until};
 use crate::compare::assert_like;
 
-/// Height of the footer, which names what draws.
-const FOOTER: f32 = 32.0;
+/// Height of the footer, which names what draws, with what is around it.
+const FOOTER: f32 = 34.0;
 
 /// Holds a part of the desk against its reference, once the piece is drawn as it stands.
 fn compared(table: &mut Table<'_>, name: &str, part: Rect) {

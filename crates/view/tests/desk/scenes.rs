@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use dryturn_geom::angle;
-use egui::{Modifiers, Pos2, pos2};
+use egui::{Modifiers, Pos2};
 use egui_kittest::kittest::Queryable as _;
 
 use crate::common::{Table, click, laid_for, pane, places, until};
@@ -48,9 +48,11 @@ fn a_point_is_the_same_on_the_piece_and_on_the_skin_of_every_scene() {
         let covered = table.get_by_label_contains("Map: ").rect();
         let mut compared = 0;
         for place in 0..18 {
-            let [across, down] = [(place % 6) as f32, (place / 6) as f32];
-            let at = pos2(piece.lerp_inside(egui::vec2((across + 0.7) / 6.5, 0.5)).x, piece.center().y);
-            let at = at + egui::vec2(0.0, (down - 1.0) * 0.11 * piece.height());
+            let [across, down] = [f64::from(place % 6), f64::from(place / 6)];
+            let (eye, field) = (table.state().eye.unwrap(), &table.state().session.shown.as_ref().unwrap().field);
+            let station = field.ends[0] + (field.ends[1] - field.ends[0]) * (across + 0.5) / 6.0;
+            let up = (1.0 - down) * 0.4 * field.radius(station, eye.facing);
+            let at = piece.center() + egui::vec2(eye.across(station) as f32, (-eye.scale * up) as f32);
             let Some((on_piece, made_piece)) = picked(&mut table, at) else { continue };
             let [_, at] = places(&table, &on_piece);
             if covered.expand(2.0).contains(at) || !skin.shrink(1.0).contains(at) {
