@@ -17,7 +17,7 @@ pub struct Wood {
     /// Greatest and least of the radii that the piece has where it is worked: of each row the outermost wood, mm; rows with
     /// nothing left apart.
     pub radii: [f64; 2],
-    /// Whether the greatest of them is the blank's own skin.
+    /// Whether some of the blank's own skin stays on the piece there.
     pub is_skin: bool,
     /// Whether a Z zero lies on its skin, so that a thinner blank gives a thinner piece.
     pub is_from_skin: bool,
@@ -38,7 +38,6 @@ pub struct Wood {
 struct Row {
     station: f64,
     outermost: f64,
-    is_skin: bool,
     /// Whether anything of it is cut, and whether all is.
     is_cut: bool,
     is_cut_all_round: bool,
@@ -52,19 +51,20 @@ impl Wood {
         let is_worked = |row: &&Row| if all_round { row.is_cut_all_round } else { row.is_cut };
         let stations = [rows.iter().find(is_worked)?.station, rows.iter().rfind(is_worked)?.station];
         let within = || rows.iter().filter(|row| (stations[0]..=stations[1]).contains(&row.station));
-        let greatest = within().reduce(|a, b| if b.outermost > a.outermost { b } else { a })?;
+        let greatest = within().map(|row| row.outermost).fold(0.0, f64::max);
         let cut = within().filter(|row| row.is_cut && row.outermost > 0.0);
-        let least = cut.map(|row| row.outermost).fold(greatest.outermost, f64::min);
+        let least = cut.map(|row| row.outermost).fold(greatest, f64::min);
         let stock = job.scene.stock();
         let off = |offset: dryturn_geom::Offset| angle::hypot(offset.y, offset.z);
         let spare_mm = 2.0 * (off(stock.near).max(off(stock.far)) + stock.bow.amount.abs());
-        let needed = 2.0 * greatest.outermost + spare_mm;
+        let needed = 2.0 * greatest + spare_mm;
+        let is_skin = within().any(|row| !row.is_cut_all_round);
         let is_from_skin = is_from_skin(&job.scene);
-        let as_it_is = greatest.is_skin || is_from_skin;
+        let as_it_is = is_skin || is_from_skin;
         Some(Wood {
             stations,
-            radii: [greatest.outermost, least],
-            is_skin: greatest.is_skin,
+            radii: [greatest, least],
+            is_skin,
             is_from_skin,
             by_cutter,
             spare_mm,
@@ -96,7 +96,7 @@ fn rows(job: &Job, carved: &Carved) -> (Vec<Row>, BTreeMap<u32, [f64; 2]>) {
         let band = carved.band(stretch.clone());
         rows.extend(stretch.map(|row| {
             let station = grid.station_first + grid.station_step * row as f64;
-            let mut found = Row { station, outermost: 0.0, is_skin: true, is_cut: false, is_cut_all_round: true };
+            let mut found = Row { station, outermost: 0.0, is_cut: false, is_cut_all_round: true };
             for dexel in band.row(row) {
                 let (radius, by) = (f64::from(dexel.radius()), dexel.cut_by());
                 let is_skin = !is_block(by);
@@ -106,9 +106,7 @@ fn rows(job: &Job, carved: &Carved) -> (Vec<Row>, BTreeMap<u32, [f64; 2]>) {
                 }
                 found.is_cut |= !is_skin;
                 found.is_cut_all_round &= !is_skin;
-                if radius > found.outermost {
-                    (found.outermost, found.is_skin) = (radius, is_skin);
-                }
+                found.outermost = found.outermost.max(radius);
             }
             found
         }));

@@ -53,7 +53,7 @@ struct WoodRow {
     stations_mm: [Number; 2],
     /// Greatest and least of the radii of the worked piece, of each row the outermost, mm.
     radii_mm: [Number; 2],
-    /// Whether the greatest of them is the blank's own skin.
+    /// Whether some of the blank's own skin stays on the piece there.
     is_skin: bool,
     /// Whether a Z zero lies on the blank's skin, so that a thinner blank gives a thinner piece.
     is_from_skin: bool,

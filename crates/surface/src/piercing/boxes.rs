@@ -127,7 +127,7 @@ impl Tree {
         // Going up, what is behind are the right neighbours of those that are on the left.
         let mut node = self.width + leaf;
         while node > 1 {
-            if node % 2 == 0 {
+            if node.is_multiple_of(2) {
                 self.visit_below(node + 1, &bounds, &mut visit);
             }
             node /= 2;
