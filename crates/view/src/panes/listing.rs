@@ -34,7 +34,7 @@ fn lines(desk: &mut Desk, ui: &mut Ui, opened: &Opened, program: usize, line: u3
     let height = ui.text_style_height(&egui::TextStyle::Monospace) + 3.0;
     let count = opened.line_count(program) as usize;
     let mut area = egui::ScrollArea::vertical().auto_shrink(false);
-    let is_new = line > 0 && desk.listed != Some((program, line));
+    let is_new = desk.listed != Some((program, line));
     // The line that is looked at stands in the middle.
     let above = (ui.available_height() / height / 2.0).floor() - 1.0;
     let wanted = ((line as f32 - 1.0 - above) * (height + ui.spacing().item_spacing.y)).max(0.0);

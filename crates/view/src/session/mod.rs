@@ -233,7 +233,7 @@ impl Session {
             Told::Refused(why) => self.refuse(why),
             Told::Failed(why) => self.notes.push(why),
             Told::Opened(opened) => self.open(opened),
-            Told::Shown(shown) => self.shown = Some(shown),
+            Told::Shown(shown) => self.take_shown(shown),
             Told::Proved(proof) => self.prove(proof),
             Told::Unproved(why) => self.unproved = Some(why),
             Told::Known(known) => self.known = Some(known),
@@ -250,6 +250,16 @@ impl Session {
         if what == CARVING {
             self.begin_proof();
         }
+    }
+
+    fn take_shown(&mut self, shown: Box<Shown>) {
+        let cursor = &mut self.cursor;
+        let is_of_tip = cursor.focus == cursor.blocks.checked_sub(1) && cursor.finding.is_none();
+        if let Some(spot) = cursor.spot.as_mut().filter(|_| is_of_tip && shown.blocks == cursor.blocks) {
+            // It was set while the piece of the moment before was shown.
+            spot.radius = shown.field.radius(spot.station, spot.theta);
+        }
+        self.shown = Some(shown);
     }
 
     fn refuse(&mut self, why: String) {

@@ -119,6 +119,9 @@ fn the_piece_is_that_of_the_moment() {
     strike(&mut table, Key::Home);
     settled(&mut table);
     assert!((radius(&table) - 15.0).abs() < 1e-3);
+    let spot = table.state().session.cursor.spot.unwrap();
+    assert!(spot.station == 40.0 && (spot.radius - 15.0).abs() < 1e-3, "{spot:?}");
+    table.get_by_label_contains("line 1: G21 G17");
     keep(&mut table, "before");
 }
 
