@@ -131,9 +131,11 @@ impl<'a> Piece<'a> {
         both(self.radii)
     }
 
-    /// Greatest and least radius that a cutter leaves, as far as any of it is to be seen in the end.
+    /// Greatest and least radius that a cutter leaves where the piece is worked, as far as any of it is to be seen in the end.
     fn left_by(&self, cutter: &Cutter) -> [f64; 2] {
-        self.wood.by_cutter.get(&cutter.number).copied().unwrap_or(self.radii)
+        let [greatest, least] = self.radii;
+        let left = self.wood.by_cutter.get(&cutter.number).copied().unwrap_or(self.radii);
+        left.map(|radius| radius.clamp(least, greatest))
     }
 
     /// Cutters that part.
