@@ -1,14 +1,18 @@
 //! Levels that tell nothing new.
 //!
 //! A wall is crossed at levels a pitch apart, for something might have been cut into it between the rays. Where it turns
-//! out to go on straight, the levels in between are given up again: the flat walls of a piece can be most of its mesh.
+//! out to go on straight, the levels in between are given up again: the flat walls of a piece can be most of its mesh. Near
+//! the edges of a wall they stay: the vertex of a cell that is much higher than those beside it, which the edge passes,
+//! would lie beyond that edge as seen from some of them, and faces would fold over each other.
 
 use rayon::prelude::*;
+use smallvec::SmallVec;
 
 use crate::column::{Column, Side};
 use crate::complex::{Complex, Crossings};
 use crate::level::Levels;
 use crate::ragged::Ragged;
+use crate::rays::End;
 use crate::skin::Sample;
 use crate::strip::Knot;
 use crate::wood::Wood;
@@ -16,6 +20,8 @@ use crate::wood::Wood;
 /// Most that the crossings of a flat wall may lie off its plane, mm, and the least product of its unit normals.
 const FLAT: f64 = 1e-6;
 const STRAIGHT: f64 = 1.0 - 1e-10;
+/// So many columns on every side must be free of edges where a level is given up.
+const NEAR: usize = 2;
 
 impl<W: Wood> Complex<'_, W> {
     /// Gives up the levels between two others over which the wall goes on straight, whoever made it.
@@ -45,19 +51,31 @@ impl<W: Wood> Complex<'_, W> {
     fn telling(&self, row: usize, number: usize) -> Levels {
         let column = self.column(row, number);
         let levels = column.levels;
+        if levels.len() < 3 {
+            return levels.to_vec();
+        }
+        let ends = self.ends_around(row, number);
         let is_telling = |k: &usize| {
-            *k == 0 || k + 1 == levels.len() || !self.goes_straight(row, number, &column, &levels[k - 1..k + 2])
+            let Some([below, _, above]) = k.checked_sub(1).and_then(|first| levels.get(first..first + 3)) else {
+                return true;
+            };
+            ends.iter().any(|end| (below..=above).contains(&end))
+                || !self.goes_straight(row, number, &column, &levels[k - 1..k + 2])
         };
         (0..levels.len()).filter(is_telling).map(|k| levels[k]).collect()
     }
 
-    /// Whether two sides of a column are crossed by one flat wall each at all three levels, and no ray ends there.
+    /// The radii at which the rays of a column, and those near it, end.
+    fn ends_around(&self, row: usize, number: usize) -> SmallVec<[f64; 64]> {
+        let rays = self.rays;
+        let rows = row.saturating_sub(NEAR)..(row + 2 + NEAR).min(rays.rows());
+        let columns = || (0..2 + 2 * NEAR).map(|k| (number + rays.angles - NEAR + k) % rays.angles);
+        let ends = rows.flat_map(|row| columns().flat_map(move |column| rays.ends(row, column)));
+        ends.map(End::radius).collect()
+    }
+
+    /// Whether two sides of a column are crossed by one flat wall each at all three levels.
     fn goes_straight(&self, row: usize, number: usize, column: &Column<'_>, levels: &[f64]) -> bool {
-        let (below, above) = (levels[0], levels[2]);
-        let ends = || column.rays.iter().flat_map(|ends| ends.iter());
-        if ends().any(|end| (below..=above).contains(&end.radius())) {
-            return false;
-        }
         let mut crossed = 0;
         let mut is_flat = true;
         for side in Side::ALL {
