@@ -51,6 +51,7 @@ impl<W: Wood> Draft<'_, W> {
             }
         }
         let places = pairs.iter().map(|(one, _)| part.corners(*one as usize)[0]).collect();
+        drop(part);
         Ok((self.joined(all.into_iter())?, places))
     }
 

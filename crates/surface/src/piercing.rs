@@ -41,7 +41,7 @@ impl Mesh {
 pub(crate) fn piercings(mesh: &Mesh, among: Vec<u32>, stop: &Stop<'_>) -> Result<Vec<Pair>, SurfaceError> {
     /// Leaves between two looks at whether to stop.
     const BATCH: usize = 1024;
-    let boxed = near_each_other(among.into_par_iter().map(|triangle| Boxed::of(mesh, triangle)).collect());
+    let boxed = near_each_other(mesh, among);
     let search = Search { mesh, boxed: &boxed, tree: Tree::over(&boxed) };
     let leaves: Vec<usize> = (0..boxed.len().div_ceil(FEW)).collect();
     let of_batch = |batch: &[usize]| {

@@ -69,24 +69,23 @@ fn quarters(y: f64, z: f64) -> f64 {
     if z >= 0.0 { share } else { 2.0_f64.copysign(y) - share }
 }
 
-/// The same boxes in the order of Morton's curve through their middles: by station, angle and distance from the axis.
-pub(super) fn near_each_other(boxed: Vec<Boxed>) -> Vec<Boxed> {
-    let middle = |it: &Boxed| {
-        let at = 0.5 * (it.bounds.low + it.bounds.high);
-        [at.x, at.w, (at.y * at.y + at.z * at.z).sqrt()]
-    };
+/// Boxes around triangles in the order of Morton's curve through their middles: by station, angle and distance from the
+/// axis.
+pub(super) fn near_each_other(mesh: &Mesh, triangles: Vec<u32>) -> Vec<Boxed> {
     let spread = |coordinate: f32| {
         // In micrometres, which is far finer than any order needs; what is out of reach of 21 bits is put at their ends.
         let steps = ((f64::from(coordinate) + 1000.0) * 1000.0).clamp(0.0, f64::from((1 << 21) - 1));
         parted_bits(steps as u64)
     };
-    let key = |it: &Boxed| {
-        let [x, angle, radius] = middle(it).map(spread);
-        x | angle << 1 | radius << 2
+    let key = |triangle: u32| {
+        let Bounds { low, high } = Boxed::of(mesh, triangle).bounds;
+        let at = 0.5 * (low + high);
+        let [x, angle, radius] = [at.x, at.w, (at.y * at.y + at.z * at.z).sqrt()].map(spread);
+        (x | angle << 1 | radius << 2, triangle)
     };
-    let mut order: Vec<(u64, u32)> = boxed.par_iter().enumerate().map(|(at, it)| (key(it), at as u32)).collect();
+    let mut order: Vec<(u64, u32)> = triangles.into_par_iter().map(key).collect();
     order.par_sort_unstable();
-    order.into_par_iter().map(|(_, at)| boxed[at as usize]).collect()
+    order.into_par_iter().map(|(_, triangle)| Boxed::of(mesh, triangle)).collect()
 }
 
 /// The lowest 21 bits of a number with two noughts behind each.
