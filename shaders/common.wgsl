@@ -1,6 +1,8 @@
 // What all passes share: what they are told, the section, and shadows.
 
 const LIGHTS: u32 = 16u;
+// Side of a map of shadows, texels.
+const MAP: f32 = 512.0;
 
 struct Light {
     // From the room to its map of shadows.
@@ -66,6 +68,7 @@ struct Body {
 
 @group(0) @binding(0) var<uniform> frame: Frame;
 @group(0) @binding(1) var maps: texture_depth_2d_array;
+@group(0) @binding(2) var texels: sampler;
 @group(1) @binding(0) var<uniform> body: Body;
 
 // From the piece frame to the room, in which the piece is turned about its axis.
@@ -124,26 +127,23 @@ fn reaches(light: u32, room: vec3f, normal: vec3f, facing: f32, slack: f32) -> f
     if any(abs(at.xy) >= vec2f(1.0)) {
         return 1.0;
     }
-    let size = vec2f(textureDimensions(maps));
-    let place = (at.xy * vec2f(0.5, -0.5) + 0.5) * size - 0.5;
-    let first = clamp(floor(place), vec2f(0.0), size - 2.0);
+    let place = (at.xy * vec2f(0.5, -0.5) + 0.5) * MAP - 0.5;
+    let first = clamp(floor(place), vec2f(0.0), vec2f(MAP - 2.0));
     let slope = frame.lights[light].deep / max(facing, STEEPEST);
     let right = slope * dot(normal, frame.lights[light].texel_right);
     let down = slope * dot(normal, frame.lights[light].texel_down);
     let depth = at.z - slack + dot(first - place, vec2f(right, down));
-    let texel = vec2i(first);
-    // Nothing is smoothed here: the many lights are what makes shadows soft.
-    let is_lit = depth <= textureLoad(maps, texel, light, 0)
-        && depth + right <= textureLoad(maps, texel + vec2i(1, 0), light, 0)
-        && depth + down <= textureLoad(maps, texel + vec2i(0, 1), light, 0)
-        && depth + right + down <= textureLoad(maps, texel + vec2i(1, 1), light, 0);
-    return select(0.0, 1.0, is_lit);
+    // Nothing is smoothed here: the many lights are what makes shadows soft. The corner that four texels share gives all of
+    // them: below on the left, on the right, and above on the right, on the left.
+    let met = textureGather(maps, texels, (first + 1.0) / MAP, light);
+    let is_lit = vec4f(depth) + vec4f(down, right + down, right, 0.0) <= met;
+    return select(0.0, 1.0, all(is_lit));
 }
 
 // What is seen at each sample: two by two to a pixel. The first number is the normal, the second holds the colour of a
 // triangle, red in the lowest byte, then the number of the look, and two marks.
-@group(0) @binding(2) var samples: texture_2d<u32>;
-@group(0) @binding(3) var depths: texture_depth_2d;
+@group(0) @binding(3) var samples: texture_2d<u32>;
+@group(0) @binding(4) var depths: texture_depth_2d;
 
 // The colour takes the place of the look's own.
 const IS_PAINTED: u32 = 1u << 30u;

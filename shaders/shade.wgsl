@@ -21,17 +21,20 @@ struct Spot {
 @fragment
 fn lit(corner: Corner) -> @location(0) vec4f {
     let pixel = 2 * vec2i(corner.clip.xy);
-    var mean = spot(pixel);
-    var is_one = look_of(mean.sample) == corner.look;
-    var count = u32(is_one);
-    for (var k = 1; k < 4; k++) {
-        let other = spot(pixel + vec2i(k & 1, k >> 1));
-        count += u32(look_of(other.sample) == corner.look);
-        is_one = is_one && is_same(mean, other);
-        mean.room = mix(mean.room, other.room, 1.0 / f32(k + 1));
+    var count = 0u;
+    for (var k = 0; k < 4; k++) {
+        let sample = textureLoad(samples, pixel + vec2i(k & 1, k >> 1), 0).xy;
+        count += u32(look_of(sample) == corner.look);
     }
     if count == 0u {
         discard;
+    }
+    var mean = spot(pixel);
+    var is_one = count == 4u;
+    for (var k = 1; k < 4; k++) {
+        let other = spot(pixel + vec2i(k & 1, k >> 1));
+        is_one = is_one && is_same(mean, other);
+        mean.room = mix(mean.room, other.room, 1.0 / f32(k + 1));
     }
     // Samples of one face are lit as one, and those at an edge each by itself.
     var sum = vec3f(0.0);
@@ -104,6 +107,18 @@ fn slack(light: u32, facing: f32) -> f32 {
     return frame.lights[light].bias * select(1.0, 2.5 / max(facing, 0.12), is_cut);
 }
 
+fn square(x: f32) -> f32 {
+    return x * x;
+}
+
+fn fourth(x: f32) -> f32 {
+    return square(square(x));
+}
+
+fn fifth(x: f32) -> f32 {
+    return fourth(x) * x;
+}
+
 // The share of light that a surface sends to the eye, as a multiple of what a white matt one would.
 fn back(surface: Surface, normal: vec3f, to_eye: vec3f, toward: vec3f, breadth: f32) -> vec3f {
     let half = normalize(to_eye + toward);
@@ -117,14 +132,15 @@ fn back(surface: Surface, normal: vec3f, to_eye: vec3f, toward: vec3f, breadth: 
     let d = n_h * n_h * (a * a - 1.0) + 1.0;
     let k = 0.5 * a;
     let lobe = a * a / (4.0 * d * d * (n_e * (1.0 - k) + k) * (n_l * (1.0 - k) + k));
-    let rest = pow(1.0 - e_h, 5.0);
+    let rest = fifth(1.0 - e_h);
     if body.metallic > 0.5 {
         return (surface.color + (1.0 - surface.color) * rest) * lobe;
     }
     let mirrored = 0.04 + 0.96 * rest;
     // Fibres are cylinders: they send light into a cone about themselves (Kajiya and Kay).
     let along = dot(surface.fibre, half);
-    let shimmer = pow(max(1.0 - along * along, 0.0), 24.0) * dot(surface.fibre, surface.fibre) * 0.22;
+    let eighth = fourth(square(max(1.0 - along * along, 0.0)));
+    let shimmer = eighth * eighth * eighth * dot(surface.fibre, surface.fibre) * 0.22;
     return surface.color * ((1.0 - mirrored) * (0.89 + shimmer)) + vec3f(mirrored * lobe * surface.gloss);
 }
 

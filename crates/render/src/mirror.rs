@@ -114,6 +114,7 @@ pub(crate) struct Last {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::lights::MAP;
     use crate::live::Told as Live;
     use std::collections::BTreeMap;
     use std::mem::offset_of;
@@ -193,5 +194,6 @@ mod tests {
     fn there_are_as_many_lights_as_the_shaders_count() {
         let common = include_str!("../../../shaders/common.wgsl");
         assert!(common.contains(&format!("const LIGHTS: u32 = {LIGHTS}u;")));
+        assert!(common.contains(&format!("const MAP: f32 = {MAP}.0;")));
     }
 }

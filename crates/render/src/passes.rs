@@ -68,8 +68,8 @@ struct Plan<'a> {
 impl Passes {
     pub(crate) fn new(device: &wgpu::Device) -> Passes {
         let frame = layout(device, &[uniform()]);
-        let lit = layout(device, &[uniform(), maps()]);
-        let all = layout(device, &[uniform(), maps(), numbers(), depths()]);
+        let lit = layout(device, &[uniform(), maps(), texels()]);
+        let all = layout(device, &[uniform(), maps(), texels(), numbers(), depths()]);
         let body = layout(device, &[uniform()]);
         let baked = layout(device, &[picture()]);
         let pictures = layout(device, &[picture(), picture()]);
@@ -250,6 +250,10 @@ pub(crate) fn uniform() -> BindingType {
 
 fn maps() -> BindingType {
     read(TextureSampleType::Depth, TextureViewDimension::D2Array)
+}
+
+fn texels() -> BindingType {
+    BindingType::Sampler(wgpu::SamplerBindingType::NonFiltering)
 }
 
 fn depths() -> BindingType {

@@ -1,5 +1,6 @@
 //! A picture, pass by pass.
 
+use glam::Vec3;
 use wgpu::{BindingResource, Color, CommandEncoder, TextureView};
 
 use crate::finish::linear;
@@ -70,9 +71,13 @@ impl Shoot<'_> {
 
     /// One pass of the ground's shadows.
     fn bake(&self, ground: &Sums, pass: u32, passes: u32) {
-        self.stage.tell(&self.scene.frame_of_all(Pass { number: pass, of: passes }));
+        let frame = self.scene.frame_of_all(Pass { number: pass, of: passes });
+        self.stage.tell(&frame);
         let mut encoder = self.encoder();
-        self.shadows(&mut encoder);
+        // What comes from below does not reach the ground.
+        let up = Vec3::from(frame.up);
+        let is_over = |light: &u32| up.dot(Vec3::from(frame.lights[*light as usize].toward)) > 0.0;
+        self.shadows(&mut encoder, (0..LIGHTS as u32).filter(is_over));
         {
             let mut pass = begin(&mut encoder, Some((&ground.latest, Color::TRANSPARENT)), None);
             pass.set_pipeline(&self.stage.passes.bake);
@@ -87,7 +92,7 @@ impl Shoot<'_> {
     fn draw(&self, targets: &Targets, ground: &TextureView, (pass, part): (u32, Part), baking: u32) {
         self.stage.tell(&self.scene.frame_within(pass, part, baking));
         let mut encoder = self.encoder();
-        self.shadows(&mut encoder);
+        self.shadows(&mut encoder, 0..LIGHTS as u32);
         self.see(&mut encoder, targets);
         self.shade(&mut encoder, targets, ground);
         self.add(&mut encoder, &targets.sums, pass);
@@ -110,7 +115,8 @@ impl Shoot<'_> {
         let maps = whole(&self.stage.maps);
         let seen = [&maps, &targets.seen, &targets.depth].map(BindingResource::TextureView);
         let [maps, seen, depth] = seen;
-        let all = [self.stage.frame.as_entire_binding(), maps, seen, depth];
+        let texels = BindingResource::Sampler(&self.stage.texels);
+        let all = [self.stage.frame.as_entire_binding(), maps, texels, seen, depth];
         let mut pass = begin(encoder, Some((&targets.sums.latest, Color::TRANSPARENT)), None);
         pass.set_bind_group(0, &bind(&self.stage.gpu.device, &passes.all, all), &[]);
         pass.set_pipeline(&passes.shade);
@@ -126,10 +132,10 @@ impl Shoot<'_> {
         }
     }
 
-    /// Draws the maps of shadows of a pass.
-    fn shadows(&self, encoder: &mut CommandEncoder) {
+    /// Draws the maps of shadows of some lights of a pass.
+    fn shadows(&self, encoder: &mut CommandEncoder, lights: impl Iterator<Item = u32>) {
         let group = self.frame();
-        for light in 0..LIGHTS as u32 {
+        for light in lights {
             let map = self.stage.maps.create_view(&wgpu::TextureViewDescriptor {
                 dimension: Some(wgpu::TextureViewDimension::D2),
                 base_array_layer: light,
@@ -219,7 +225,8 @@ impl Shoot<'_> {
     /// The frame and the maps of shadows.
     fn lit(&self) -> wgpu::BindGroup {
         let maps = whole(&self.stage.maps);
-        let resources = [self.stage.frame.as_entire_binding(), BindingResource::TextureView(&maps)];
+        let texels = BindingResource::Sampler(&self.stage.texels);
+        let resources = [self.stage.frame.as_entire_binding(), BindingResource::TextureView(&maps), texels];
         bind(&self.stage.gpu.device, &self.stage.passes.lit, resources)
     }
 }

@@ -23,6 +23,8 @@ pub struct Stage<'a> {
     /// How they look, each once.
     pub(crate) looks: Vec<Look>,
     pub(crate) maps: wgpu::Texture,
+    /// Reads the maps as they are.
+    pub(crate) texels: wgpu::Sampler,
     pub(crate) frame: wgpu::Buffer,
 }
 
@@ -87,9 +89,10 @@ impl<'a> Stage<'a> {
         };
         let bodies: Vec<Loaded> = bodies.map(load).collect::<Result<_, RenderError>>()?;
         let maps = texture(&gpu.device, [MAP, MAP, LIGHTS as u32], DEPTH);
+        let texels = gpu.device.create_sampler(&wgpu::SamplerDescriptor::default());
         let frame = told(&gpu.device, &[0; size_of::<mirror::Frame>()]);
         gpu.wait()?;
-        Ok(Stage { gpu, passes, bodies, looks, maps, frame })
+        Ok(Stage { gpu, passes, bodies, looks, maps, texels, frame })
     }
 
     /// A picture, with the piece turned by so many degrees about its axis.
