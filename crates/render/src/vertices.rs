@@ -12,11 +12,18 @@ use smallvec::{SmallVec, smallvec};
 pub(crate) struct Vertex {
     /// mm, in the piece frame.
     pub(crate) position: [f32; 3],
-    /// Outward, of length 32 767; the fourth is 1 on edges and in corners.
+    /// Outward, of length 32 767; the fourth tells where it lies.
     pub(crate) normal: [i16; 4],
     /// sRGB, and 255 where it takes the place of the finish's own.
     pub(crate) color: [u8; 4],
 }
+
+/// Where a vertex lies, as its fourth number tells.
+const SMOOTH: i16 = 0;
+const EDGE: i16 = 1;
+const CORNER: i16 = 2;
+/// How many times smaller cells of edges are where vertices become one.
+const OF_EDGES: f32 = 4.0;
 
 /// Vertices, and triangles by them.
 #[derive(Debug, Default)]
@@ -51,22 +58,25 @@ impl Vertices {
 }
 
 impl Vertices {
-    /// The triangles that are left when smooth vertices of a cell, and of about the same direction, become one: enough
-    /// to throw a shadow. Edges stay where they are. `cell` is in mm.
+    /// The triangles that are left when vertices of a cell, and of about the same direction, become one: enough to throw a
+    /// shadow. Those on edges have cells of their own, so much smaller that a shadow does not show it; corners stay where
+    /// they are. `cell` is in mm.
     pub(crate) fn coarse(&self, cell: f32) -> Vec<u32> {
         let key = |(number, vertex): (usize, &Vertex)| {
+            let is_sharp = vertex.normal[3] != SMOOTH;
+            let cell = if is_sharp { cell / OF_EDGES } else { cell };
             let place = vertex.position.map(|it| u64::from((it / cell).floor() as i32 as u16));
-            let side = vertex.normal.map(|it| ((f32::from(it) / 16384.0).round() + 2.0) as u64);
             let [x, y, z] = [place[0] << 41, place[1] << 25, place[2] << 9];
-            (x | y | z | side[0] << 6 | side[1] << 3 | side[2], number as u32)
+            let [a, b, c] = [0, 1, 2].map(|k| ((f32::from(vertex.normal[k]) / 16384.0).round() + 2.0) as u64);
+            (u64::from(is_sharp) << 57 | x | y | z | a << 6 | b << 3 | c, number as u32)
         };
         let mut keys: Vec<(u64, u32)> = self.vertices.par_iter().enumerate().map(key).collect();
         keys.par_sort_unstable();
         let mut stands_for: Vec<u32> = (0..self.vertices.len() as u32).collect();
         for cell in keys.chunk_by(|a, b| a.0 == b.0) {
-            let smooth = || cell.iter().filter(|it| self.vertices[it.1 as usize].normal[3] == 0);
-            if let Some((_, first)) = smooth().next() {
-                smooth().for_each(|it| stands_for[it.1 as usize] = *first);
+            let movable = || cell.iter().map(|it| it.1).filter(|it| self.vertices[*it as usize].normal[3] != CORNER);
+            if let Some(first) = movable().next() {
+                movable().for_each(|it| stands_for[it as usize] = first);
             }
         }
         let moved = self.indices.par_chunks_exact(3).map(|it| [it[0], it[1], it[2]].map(|it| stands_for[it as usize]));
@@ -192,8 +202,12 @@ impl Fan<'_> {
             }
         }
         let [x, y, z] = sum.try_normalize().unwrap_or(DVec3::X).to_array().map(|it| (it * 32767.0).round() as i16);
-        let is_sharp = i16::from(self.mesh.kinds[vertex] != Kind::Smooth);
-        Vertex { position: self.mesh.vertices[vertex].map(|it| it as f32), normal: [x, y, z, is_sharp], color }
+        let kind = match self.mesh.kinds[vertex] {
+            Kind::Smooth => SMOOTH,
+            Kind::Edge => EDGE,
+            Kind::Corner => CORNER,
+        };
+        Vertex { position: self.mesh.vertices[vertex].map(|it| it as f32), normal: [x, y, z, kind], color }
     }
 
     /// The angle of a triangle at a corner, radians.
@@ -228,7 +242,7 @@ mod tests {
         for (triangle, corners) in made.indices.chunks(3).enumerate() {
             let expected = normal(&cube(), triangle).to_array().map(|it| (it * 32767.0) as i16);
             for corner in corners {
-                assert_eq!(made.vertices[*corner as usize].normal, [expected[0], expected[1], expected[2], 1]);
+                assert_eq!(made.vertices[*corner as usize].normal, [expected[0], expected[1], expected[2], CORNER]);
             }
         }
     }
@@ -249,8 +263,8 @@ mod tests {
         for k in 0..(side + 1) * (side + 1) {
             let (x, y) = (k % (side + 1), k / (side + 1));
             mesh.vertices.push([f64::from(x), f64::from(y), 0.0]);
-            let is_rim = x == 0 || y == 0 || x == side || y == side;
-            mesh.kinds.push(if is_rim { Kind::Edge } else { Kind::Smooth });
+            let rims = [x, y].into_iter().filter(|at| [0, side].contains(at)).count();
+            mesh.kinds.push([Kind::Smooth, Kind::Edge, Kind::Corner][rims]);
         }
         for k in (0..(side + 1) * side).filter(|k| k % (side + 1) < side).map(|k| k as u32) {
             let above = k + side as u32 + 1;
@@ -258,7 +272,7 @@ mod tests {
         }
         let made = Vertices::new(&mesh, None).unwrap();
         let coarse = made.coarse(10.0);
-        assert!(coarse.len() < made.indices.len() / 5, "{} of {}", coarse.len(), made.indices.len());
+        assert!(coarse.len() < made.indices.len() / 8, "{} of {}", coarse.len(), made.indices.len());
         let corner = |it: u32| made.vertices[it as usize].position;
         let area: f32 = coarse
             .chunks(3)
