@@ -128,7 +128,7 @@ impl Carved {
     }
 
     fn mm3(&self, units: i128) -> f64 {
-        cubic_mm(units, self.grid.station_step, self.grid.angle_step)
+        cubic_mm(units as f64, self.grid.station_step, self.grid.angle_step)
     }
 
     /// Checks what must hold of any carved blank: on every ray spans that are sorted, disjoint, finite and inside

@@ -96,7 +96,7 @@ impl Course {
     /// # Panics
     /// If there are no such blocks.
     pub fn strokes(&self, blocks: Range<u32>) -> impl Iterator<Item = Stroke> {
-        let mm3 = |units: i64| cubic_mm(i128::from(units), self.grid.station_step, self.grid.angle_step);
+        let mm3 = |units: i64| cubic_mm(units as f64, self.grid.station_step, self.grid.angle_step);
         self.strokes.within(blocks).map(move |Told { blocks, share, lost }| Stroke {
             block: blocks.start,
             last: blocks.end - 1,
@@ -109,7 +109,7 @@ impl Course {
 
     /// Moments for [`carve_recorded`], in order: spread over the blocks, more of them where wood becomes thin, and every
     /// change of cutter, as long as there are not too many. At least a few; beyond them as many, up to some hundreds, as can be
-    /// looked at within a hundredth of a second, or a twentieth of what the carve itself should take.
+    /// looked at within half a hundredth of a second, or a fortieth of what the carve itself should take.
     ///
     /// # Errors
     /// [`CarveError::Cancelled`] if told to stop, [`CarveError::Threads`] if no thread could be started.

@@ -49,8 +49,9 @@ impl Part {
             let station = self.station_first + f64::from(row) * self.cell.0;
             station >= first && station <= last
         };
-        let units = self.rows.iter().filter(|(row, _)| is_within(*row)).map(|(_, units)| i128::from(*units)).sum();
-        cubic_mm(units, self.cell.0, self.cell.1)
+        let within = self.rows.iter().filter(|(row, _)| is_within(*row));
+        let units: i128 = within.map(|(_, units)| i128::from(*units)).sum();
+        cubic_mm(units as f64, self.cell.0, self.cell.1)
     }
 }
 
@@ -289,11 +290,11 @@ impl Known {
     /// The part, with its units of volume.
     fn part(mut self, grid: &Grid) -> (i128, Part) {
         self.rows.sort_unstable();
-        let units = self.rows.iter().map(|(_, units)| i128::from(*units)).sum();
+        let units: i128 = self.rows.iter().map(|(_, units)| i128::from(*units)).sum();
         let station = |place: Option<&(u32, i64)>| grid.station(place.map_or(0, |(row, _)| *row as usize));
         let (outer, row, column, inner) = self.farthest;
         let part = Part {
-            volume_mm3: cubic_mm(units, grid.station_step, grid.angle_step),
+            volume_mm3: cubic_mm(units as f64, grid.station_step, grid.angle_step),
             stations: (station(self.rows.first()), station(self.rows.last())),
             ray: (row as usize, column as usize),
             radius: 0.5 * (f64::from(inner) + f64::from(outer)),

@@ -84,8 +84,8 @@ pub(crate) struct Tile {
 }
 
 /// Cubic millimetres of a number of units on a grid with the given cell.
-pub(crate) fn cubic_mm(units: i128, station_step: f64, angle_step: f64) -> f64 {
-    units as f64 / UNITS * 0.5 * angle_step * station_step
+pub(crate) fn cubic_mm(units: f64, station_step: f64, angle_step: f64) -> f64 {
+    units / UNITS * 0.5 * angle_step * station_step
 }
 
 impl Tile {

@@ -9,7 +9,7 @@
 use std::f64::consts::TAU;
 use std::sync::atomic::AtomicBool;
 
-use dryturn_geom::{Axis, Motion};
+use dryturn_geom::{Axis, Motion, Pose};
 use rayon::prelude::*;
 
 use crate::job::{CarveError, Job, piece_count};
@@ -98,8 +98,8 @@ impl Divider<'_> {
             if moments.next_if(|moment| **moment == block).is_some() {
                 under_way = None;
             }
-            let (strokes, joined) = match self.job.motions.motion(block) {
-                Some(motion) => self.strokes((block, &motion), under_way, &mut long),
+            let (strokes, joined) = match &self.job.motions.motion(block) {
+                Some(motion) => self.strokes((block, motion), under_way, &mut long),
                 None => (1, None),
             };
             begun.push(strokes);
@@ -129,13 +129,14 @@ impl Divider<'_> {
         }
         let longest = JOINED * stroke;
         let is_short = motion.arc.is_none() && way < longest;
-        let alone = Joined { last: *motion, direction: over_wood(motion), way, turn };
-        let joined = before.filter(|before| is_short && before.goes_on(&alone, longest));
-        match joined {
-            Some(before) => {
-                (0, Some(Joined { last: *motion, way: before.way + way, turn: before.turn + turn, ..before }))
-            }
-            None => (1, is_short.then_some(alone)),
+        if !is_short {
+            return (1, None);
+        }
+        let Motion { cutter, rapid, to, .. } = *motion;
+        let alone = Joined { end: to, cutter, rapid, direction: over_wood(motion), way, turn };
+        match before.filter(|before| before.goes_on(motion.from, &alone, longest)) {
+            Some(before) => (0, Some(Joined { end: to, way: before.way + way, turn: before.turn + turn, ..before })),
+            None => (1, Some(alone)),
         }
     }
 }
@@ -143,7 +144,9 @@ impl Divider<'_> {
 /// Blocks of one stroke, as yet.
 #[derive(Clone, Copy)]
 struct Joined {
-    last: Motion,
+    end: Pose,
+    cutter: u16,
+    rapid: bool,
     /// The way of the first over the wood, mm: along the axis, across the bed, up.
     direction: [f64; 3],
     /// mm, and radians.
@@ -152,10 +155,10 @@ struct Joined {
 }
 
 impl Joined {
-    /// Whether another motion goes on from the last as the first went, and both together are not too much.
-    fn goes_on(&self, next: &Joined, longest: f64) -> bool {
-        let (a, b) = (&self.last, &next.last);
-        let is_same = a.to == b.from && a.cutter == b.cutter && a.rapid == b.rapid;
+    /// Whether another motion, which starts at a pose, goes on from the last as the first went, and both together are not too
+    /// much.
+    fn goes_on(&self, from: Pose, next: &Joined, longest: f64) -> bool {
+        let is_same = self.end == from && self.cutter == next.cutter && self.rapid == next.rapid;
         let dot = |a: &[f64; 3], b: &[f64; 3]| a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>();
         let along = dot(&self.direction, &next.direction);
         let lengths = dot(&self.direction, &self.direction) * dot(&next.direction, &next.direction);

@@ -19,12 +19,13 @@ const PARTS: u32 = 1024;
 const MOST: u32 = 256;
 /// As many moments are spread however long it takes to look.
 const LEAST: u32 = 16;
-/// Rays that can be looked at for each touch of a ray by a block, in a twentieth of the time.
-const RAYS_A_TOUCH: f64 = 0.12;
-/// And as many in any case, a hundredth of a second's work.
-const RAYS: f64 = 2e6;
-/// Of a stretch of many blocks one in so many is looked at.
-const ONE_IN: u32 = 8;
+/// Rays that can be looked at for each touch of a ray by a block, in a fortieth of the time.
+const RAYS_A_TOUCH: f64 = 0.06;
+/// And as many in any case, half a hundredth of a second's work.
+const RAYS: f64 = 1e6;
+/// Of a stretch of many blocks one in so many is looked at, but about so many at the least.
+const ONE_IN: u32 = 16;
+const AT_LEAST: u32 = 12;
 
 /// What the blocks between two moments can reach, and the work they are.
 #[derive(Clone, Copy, Debug)]
@@ -159,7 +160,7 @@ fn weights(stretches: &[Stretch], top: f64, grid: &Grid) -> Vec<f64> {
 /// What some blocks can reach and cost, and those that begin with another cutter than the one before.
 fn stretch(job: &Job<'_>, grid: &Grid, blocks: Range<u32>) -> (Stretch, Vec<u32>) {
     let top = job.stock.swept_radius();
-    let every = (blocks.len() as u32 / (2 * ONE_IN)).clamp(1, ONE_IN);
+    let every = (blocks.len() as u32 / AT_LEAST).clamp(1, ONE_IN);
     let cutter_of = |block: u32| job.motions.motion(block).map(|motion| motion.cutter);
     let mut before = blocks.start.checked_sub(1).and_then(cutter_of);
     let (mut whole, mut changes) = (Stretch::NOTHING, Vec::new());

@@ -19,8 +19,8 @@ use super::weak::{Between, Burden, Stresses};
 
 /// Sections of one place that are worked out ray by ray. Where it takes more, the bound is told.
 const LOOKS: usize = 48;
-/// Share of its area that a section may lose and still count as the same.
-const SAME: f64 = 0.01;
+/// Share of what it is worth in bending and torsion that a section may lose and still count as the same.
+const SAME: f64 = 0.02;
 
 /// What a stroke makes a section carry.
 struct Carried {
@@ -66,8 +66,11 @@ struct Doubt {
 
 impl Doubt {
     fn is_settled(&self) -> bool {
-        let [before, after] = self.cuts.each_ref().map(|cut| cut.section.area);
-        self.strokes.len() == 1 || after >= (1.0 - SAME) * before
+        let worth = |profile: &Profile| [profile.inertia.least(), profile.torsion_at_least()];
+        let keeps = |after: &Profile| {
+            worth(after).iter().zip(worth(&self.profile)).all(|(after, it)| *after >= (1.0 - SAME) * it)
+        };
+        self.strokes.len() == 1 || self.cuts[1].profile.as_ref().is_some_and(keeps)
     }
 
     fn carried(&self) -> &[Carried] {

@@ -34,7 +34,7 @@ pub(crate) use way::rates;
 pub const CORNER: f64 = 0.01;
 
 /// Blocks from one mark of the clock to the next.
-const MARK: usize = 32;
+const MARK: usize = 16;
 
 /// When each block of a job comes, and how long it takes.
 ///
