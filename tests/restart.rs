@@ -50,7 +50,8 @@ fn nothing_that_a_scene_is_made_of_is_written_over() {
         }
     }
     let workshop = Workshop::copy_of(&scene_folder("harbor-light"));
-    for command in ["mesh scene.toml -o target.ply", "prove scene.toml --out ."] {
+    for command in ["mesh scene.toml -o target.ply", "prove scene.toml --out .", "prove scene.toml --junit letters.nc"]
+    {
         let over = workshop.expect(2, command);
         assert!(over.stderr.contains(": the scene is made of it; name another file to write"), "{}", over.stderr);
     }

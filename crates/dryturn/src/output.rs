@@ -28,6 +28,9 @@ pub(crate) use maps::bytes as map_bytes;
 #[cfg(feature = "render")]
 pub(crate) use maps::cutter_name;
 
+/// What the scene is called as it was understood.
+pub(crate) const RESOLVED_FILE: &str = "scene.resolved.toml";
+
 /// Why the files could not be made or written.
 #[derive(Debug)]
 pub(crate) enum OutputError {
@@ -113,7 +116,7 @@ pub(crate) fn write(
         staging.file("run.svg".as_ref(), picture.svg.as_bytes())?;
         staging.file("run.png".as_ref(), &picture.png)?;
     }
-    staging.file("scene.resolved.toml".as_ref(), job.scene.resolved_toml().as_bytes())?;
+    staging.file(RESOLVED_FILE.as_ref(), job.scene.resolved_toml().as_bytes())?;
     staging.file("timings.json".as_ref(), timings.as_bytes())?;
     staging.file("report.schema.json".as_ref(), dryturn_report::schema().as_bytes())?;
     // The report speaks for the others, so it is put in its place last.

@@ -21,7 +21,7 @@ const MESH_BYTES: u64 = 1000;
 
 /// Reads the job of the scene that is named, for a command that is going to write `output`.
 pub(crate) fn read(named: &Path, output: &Path, going: &Going, running: &Running<'_>) -> Result<Job, Failure> {
-    read_scene(scenes::load_sparing(named, &going.places, output)?, going, running)
+    read_scene(scenes::load_sparing(named, &going.places, &[output])?, going, running)
 }
 
 /// Reads the job of a scene, at the pitch that is asked for.

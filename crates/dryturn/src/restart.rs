@@ -70,7 +70,7 @@ pub(crate) fn run(arguments: &RestartArguments, interrupted: &AtomicBool) -> u8 
 }
 
 fn written(arguments: &RestartArguments, running: &Running<'_>) -> Result<String, Failure> {
-    let scene = scenes::load_sparing(&arguments.scene, &arguments.places, &arguments.output)?;
+    let scene = scenes::load_sparing(&arguments.scene, &arguments.places, &[&arguments.output])?;
     let job = running.stage("read", |options| read(scene, JobOptions::default(), options))?;
     let at = At { program: program_of(&job, &arguments.program)?, line: arguments.line };
     let name = arguments.output.file_name().unwrap_or_default().to_string_lossy();

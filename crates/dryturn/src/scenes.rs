@@ -70,13 +70,19 @@ pub(crate) fn same_file(one: &Path, other: &Path) -> bool {
     one.canonicalize().is_ok_and(|one| other.canonicalize().is_ok_and(|other| one == other))
 }
 
-/// Loads the scene that is named, for a command that is going to write a file: none that the scene is made of.
-pub(crate) fn load_sparing(named: &Path, places: &Places, output: &Path) -> Result<Scene, Failure> {
+/// Loads the scene that is named, for a command that is going to write files: none that the scene is made of.
+pub(crate) fn load_sparing(named: &Path, places: &Places, outputs: &[&Path]) -> Result<Scene, Failure> {
     let seen = Seen::default();
     let scene = load_seen(named, places, &seen)?;
-    if seen.files().iter().any(|file| same_file(output, file)) {
+    spare(&seen.files(), outputs)?;
+    Ok(scene)
+}
+
+/// Refuses to write over any of the files that a job is made of.
+pub(crate) fn spare(files: &[PathBuf], outputs: &[&Path]) -> Result<(), Failure> {
+    if let Some(output) = outputs.iter().find(|output| files.iter().any(|file| same_file(output, file))) {
         let output = plain(&output.display().to_string());
         return Err(Failure::Other(format!("{output}: the scene is made of it; name another file to write")));
     }
-    Ok(scene)
+    Ok(())
 }

@@ -7,10 +7,12 @@ use dryturn_scene::Scene;
 
 use crate::arguments::ProveArguments;
 use crate::failure::Failure;
-use crate::output::KEPT_FILE;
+use crate::output::{KEPT_FILE, RESOLVED_FILE};
 use crate::scenes::{self, file_of};
 
 pub(super) fn scene_of(arguments: &ProveArguments, named: &Path) -> Result<Scene, Failure> {
+    let outputs = outputs(arguments, named);
+    let outputs: Vec<&Path> = outputs.iter().map(PathBuf::as_path).collect();
     if let (Some(blank), Some(cutter)) = (&arguments.blank, &arguments.cutter) {
         if named.is_dir() {
             let name = dryturn_report::plain(&named.display().to_string());
@@ -19,6 +21,7 @@ pub(super) fn scene_of(arguments: &ProveArguments, named: &Path) -> Result<Scene
         if let Some(file) = &arguments.save {
             save(named, blank, cutter, file)?;
         }
+        scenes::spare(&[named.to_owned()], &outputs)?;
         return Ok(Scene::from_flags(named, blank, cutter)?);
     }
     let file = file_of(named);
@@ -28,11 +31,16 @@ pub(super) fn scene_of(arguments: &ProveArguments, named: &Path) -> Result<Scene
             dryturn_report::plain(&file.display().to_string())
         )));
     }
-    match folder_for(arguments, named) {
-        // What another set-up starts from may lie where this one would keep its own piece.
-        Some(folder) => scenes::load_sparing(named, &arguments.going.places, &folder.join(KEPT_FILE)),
-        None => scenes::load(named, &arguments.going.places),
-    }
+    scenes::load_sparing(named, &arguments.going.places, &outputs)
+}
+
+/// The files that a run may write over one it has read: what another set-up starts from may lie where this one would keep its
+/// own piece.
+fn outputs(arguments: &ProveArguments, named: &Path) -> Vec<PathBuf> {
+    let folder = folder_for(arguments, named);
+    let written = folder.iter().flat_map(|folder| [KEPT_FILE, RESOLVED_FILE].map(|name| folder.join(name)));
+    let reports = [&arguments.sarif, &arguments.junit, &arguments.markdown].into_iter().flatten().cloned();
+    written.chain(reports).collect()
 }
 
 fn save(program: &Path, blank: &str, cutter: &str, file: &Path) -> Result<(), Failure> {

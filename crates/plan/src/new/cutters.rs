@@ -137,9 +137,11 @@ impl Cutter {
         });
         entries.push(match self.said.diameter {
             Some(_) => Entry::guessed("diameter", sizes.number(diameter), format!("{source} gives it.")),
-            None => {
-                Entry::stands_in("diameter", sizes.number(diameter), "no comment says in plain words how thick it is.")
-            }
+            None => Entry::stands_in(
+                "diameter",
+                sizes.number(diameter),
+                "no comment that names a shape says how thick it is.",
+            ),
         });
         self.own(shape, diameter, &source, sizes, &mut entries);
         entries.push(Entry::open(

@@ -81,7 +81,7 @@ fn within(change: &CutterChange, program: &ProgramRun, scene: &Scene) -> Step {
             change.cutter,
             name_of(change.cutter, scene)
         ),
-        more: format!("{how} {}", standing(change, scene, Stands::Before)),
+        more: format!("{how} {}", standing(change, scene, Stands::Within)),
         time: scene.machine.change_seconds.map_or(String::new(), duration),
         is_program: false,
     }
@@ -112,6 +112,8 @@ pub(super) fn degrees(value: f64) -> String {
 enum Stands {
     AtTheStart,
     Before,
+    /// In the midst of a program, which counts on from where it stands.
+    Within,
 }
 
 /// What the rotary word reads while the cutter is changed, and what to do about that.
@@ -119,7 +121,11 @@ fn standing(change: &CutterChange, scene: &Scene, stands: Stands) -> String {
     let Some((letter, at)) = letter(scene).zip(change.shown.and_then(|shown| shown.a)) else { return String::new() };
     match (stands, at) {
         (Stands::AtTheStart, _) => format!("{letter} reads {}.", degrees(at)),
-        (Stands::Before, 0.0) => format!("{letter} stands at 0°: leave it there."),
+        (_, 0.0) => format!("{letter} stands at 0°: leave it there."),
+        (Stands::Within, _) => {
+            let do_not = format!("Do not zero {letter} here: the program counts on from there.");
+            format!("{letter} stands at {}: lock it or home it. {do_not}", degrees(at))
+        }
         (Stands::Before, _) => format!("{letter} stands at {}: lock it or home it. {}", degrees(at), rest(letter, at)),
     }
 }
@@ -164,4 +170,15 @@ pub(super) fn winding(run: &Run, scene: &Scene) -> Option<String> {
 fn off_turn(at: f64) -> f64 {
     let over = at.rem_euclid(360.0);
     over.min(360.0 - over)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_a_whole_turn_may_be_zeroed_between_programs() {
+        assert_eq!(rest('A', 8640.0), "That is a whole number of turns, so A may be zeroed here.");
+        assert_eq!(rest('B', 8730.0), "Do not zero B here: all that follows would stand 90° off.");
+    }
 }
