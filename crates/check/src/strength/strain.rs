@@ -133,7 +133,7 @@ impl<'a> Watch<'a> {
     /// What comes of all moments, part by part. `work` is the job as it was carved.
     ///
     /// # Errors
-    /// As [`Replay::new`].
+    /// As [`dryturn_carve::Replay::new`].
     pub(crate) fn strain(
         &self,
         parts: Vec<Part>,
