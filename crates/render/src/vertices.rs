@@ -257,7 +257,7 @@ mod tests {
     }
 
     #[test]
-    fn what_throws_shadows_has_fewer_triangles_and_the_same_edges() {
+    fn what_throws_shadows_has_fewer_triangles_and_nearly_the_same_edges() {
         let mut mesh = Mesh::default();
         let side = 40;
         for k in 0..(side + 1) * (side + 1) {
@@ -279,7 +279,9 @@ mod tests {
             .map(|it| [corner(it[0]), corner(it[1]), corner(it[2])])
             .map(|[a, b, c]| 0.5 * ((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])))
             .sum();
-        assert!((area - 1600.0).abs() < 0.1, "{area}");
+        // Beside each corner no more than half of a cell of the edges is lost.
+        let cell = 10.0 / OF_EDGES;
+        assert!((1600.0 - area).abs() <= 4.0 * 0.5 * cell * cell, "{area}");
     }
 
     #[test]
