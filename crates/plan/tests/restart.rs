@@ -28,7 +28,7 @@ fn job_of(file: &Path) -> Job {
     let options = LoadOptions { kept: Some(dryturn_check::KEPT), ..LoadOptions::default() };
     let mut scene = Scene::load(file, options).unwrap();
     // Bits are compared, which a coarse grid shows as well.
-    scene.grid.pitch *= 4.0;
+    scene.grid.pitch *= 2.0;
     dryturn_check::read(scene, JobOptions::default(), &RunOptions::default()).unwrap()
 }
 

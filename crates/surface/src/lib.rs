@@ -61,7 +61,8 @@
 //! let mesh = build(&carved, &Replay::new(&job, &options)?, Side::Minus, &options)?;
 //! assert_eq!(mesh.topology()?.genus, 0);
 //! assert!((mesh.volume_mm3() / (std::f64::consts::PI * 2000.0) - 1.0).abs() < 1e-5);
-//! assert!(mesh.thinned(0.005, &options)?.triangles.len() < mesh.triangles.len() / 10);
+//! // A prism that lies 5 µm off the round at the most has 100 sides, and 4 · 100 − 4 triangles.
+//! assert!(mesh.thinned(0.005, &options)?.triangles.len() < 2 * 396);
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 

@@ -1,7 +1,8 @@
 //! Arrays as NPY files (NumPy's `numpy/lib/format.py`, version 1.0 of the format), as far as a kept piece needs them: little
 //! endian, C order, no objects. A general reader would have to take in any literal of another language.
 
-/// The head of an array of numbers of a kind, such as `<f4`, padded so that the numbers start at a multiple of 64 bytes, as the format's definition asks.
+/// The head of an array of numbers of a kind, such as `<f4`, padded so that the numbers start at a multiple of 64 bytes, as
+/// the format's definition asks.
 pub fn head(kind: &str, shape: &[usize]) -> Vec<u8> {
     let mut header = format!("{{'descr': '{kind}', 'fortran_order': False, 'shape': {}, }}", sizes(shape));
     // Magic, version and length take 10 bytes, the line feed one.

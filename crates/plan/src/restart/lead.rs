@@ -109,15 +109,11 @@ fn modes(taken: &Taken) -> Vec<String> {
     [system, displaced, plane, feed].into_iter().chain(rest).flatten().collect()
 }
 
-/// More decimals than these say nothing any more: controllers cut them off, or refuse them.
-const MOST_DECIMALS: usize = 9;
-
-/// A number that is read back as the very same, in as few digits as that takes; where none does, as near as makes no
-/// difference.
+/// A number that is read back as the very same, in as few digits as that takes where it can be had.
 fn number(value: f64, unit: f64) -> String {
-    let texts = (0..MOST_DECIMALS).map(|decimals| trimmed(value / unit, decimals));
+    let texts = (0..=12).map(|decimals| trimmed(value / unit, decimals));
     let is_same = |text: &String| text.parse::<f64>().is_ok_and(|read| read * unit == value);
-    texts.into_iter().find(is_same).unwrap_or_else(|| trimmed(value / unit, MOST_DECIMALS))
+    texts.into_iter().find(is_same).unwrap_or_else(|| format!("{}", value / unit))
 }
 
 #[cfg(test)]
@@ -129,7 +125,7 @@ mod tests {
         assert_eq!([number(54.5, 1.0), number(-0.0, 1.0), number(8730.0, 1.0)], ["54.5", "0", "8730"]);
         for value in [1.58 * 25.4, 25.4 / 3.0, 0.1 + 0.2] {
             let text = number(value, 25.4);
-            assert!((text.parse::<f64>().unwrap() * 25.4 - value).abs() < 2e-8 && text.len() < 12, "{text}");
+            assert!((text.parse::<f64>().unwrap() * 25.4 - value).abs() < 1e-14, "{text}");
         }
     }
 }
