@@ -77,6 +77,16 @@ fn options_that_cannot_be_read_are_named() {
 }
 
 #[test]
+fn a_pass_deeper_than_the_flutes_is_refused() {
+    let workshop = Workshop::with(&[]);
+    let deep = "round --square 40 --to 10 --from 20 --length 60 --cutter flat:6 --speed 2000 -o a.nc --depth";
+    let run = workshop.expect(2, &format!("{deep} 30"));
+    let told = "error: a pass of 23.284 mm is deeper than the cutter's flutes of 18 mm: take less with --depth";
+    assert!(run.stderr.starts_with(told), "{}", run.stderr);
+    workshop.expect(0, &format!("{deep} 12 -q"));
+}
+
+#[test]
 fn inches_turned_back_for_another_machine() {
     let workshop = Workshop::new();
     let run = workshop.expect(

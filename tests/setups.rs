@@ -104,6 +104,25 @@ fn the_lines_that_made_what_the_jaws_grip_are_named() {
     assert!((end - 46.0).abs() < 0.2, "{end}");
 }
 
+/// A shift takes as much from the grip.
+#[test]
+fn a_piece_put_back_farther_out_is_held_by_less() {
+    let workshop = kept();
+    let shifted = |shift: u32| post(&format!("file = \"kept.npz\", shift = {shift}"), "{ file = \"groove.nc\" }", 12.0);
+    for (shift, told) in [
+        (7, "The chuck holds 5 mm of the blank, 0.167 times the 30.00 mm it grips, without a tailstock."),
+        (12, "The blank begins at the front of the jaws: the chuck holds nothing of it."),
+        (14, "The blank begins 2.00 mm in front of the jaws: the chuck holds nothing of it."),
+    ] {
+        workshop.write("shifted.toml", &shifted(shift));
+        workshop.expect(0, "prove shifted.toml --out shifted -q");
+        assert_eq!(findings(&workshop.report("shifted"), "poor-grip"), [told]);
+        workshop.expect(0, "sheet shifted.toml -o sheet.html -q");
+        let held = format!("{} of the blank in the jaws, tight", if shift == 7 { "5 mm" } else { "0 mm" });
+        assert!(workshop.read("sheet.html").replace('\u{a0}', " ").contains(&held), "{held}");
+    }
+}
+
 #[test]
 fn put_back_off_centre_at_another_pitch_the_piece_runs_out() {
     let workshop = kept();

@@ -50,6 +50,43 @@ fn its_numbers_are_those_of_the_report() {
     assert!(effects.len() > 8 && effects.iter().all(|what| page.contains(what)), "{effects:?}");
 }
 
+/// Where a length laid around the blank turns it, that word is what stands, winds and is zeroed.
+#[test]
+fn a_length_around_the_blank_is_called_by_its_word() {
+    let workshop = Workshop::copy_of(&scene("harbor-light"));
+    workshop.expect(0, "sheet scene-fixed.toml -o sheet.html --pitch 1 --quiet");
+    let page = workshop.read("sheet.html").replace('\u{a0}', " ");
+    for told in ["Y reads 0 mm.", "Y goes from 0 mm to ", "Cutter across the axis", "Y zero, or a blank that slips"] {
+        assert!(page.contains(told), "{told}");
+    }
+    assert!(!page.contains("A zero"));
+}
+
+/// A job of two coordinate systems, the first of them not G54.
+#[test]
+fn zeros_are_told_of_the_systems_that_are_used() {
+    let program = "G21 G90 G55\nM3 S9000\nG0 X5 Y0 A0 Z30\nG1 Z-2 F300\nA360 F3000\nG0 Z30\nG56\nG0 X9 Z30\nM30\n";
+    let workshop = Workshop::with(&[
+        (
+            "scene.toml",
+            "format = 1\nblank = { diameter = 40, length = 90 }\nchuck = { hold = 20 }\nprogram = [{ file = \"a.nc\" }]\n\
+             cutter = [{ diameter = 6 }]\nzero = { g55 = { x = 31, z = 20 }, g56 = { x = 47.5, a = 90 } }\n",
+        ),
+        ("a.nc", program),
+    ]);
+    workshop.expect(0, "sheet . -o sheet.html --pitch 1 --quiet");
+    let page = workshop.read("sheet.html").replace('\u{a0}', " ");
+    for told in [
+        "X zero of G55</th><td>station 31 mm",
+        "Z zero of G55</th><td>20 mm over the axis",
+        "Set its zeros first. G56: X0 at station 47.5 mm, Y0 over the axis, Z0 on the axis, A0 at 90° on from the mark.",
+        // Where the wood is met, not where the way down begins.
+        "a.nc:4, at station 36 mm, 20 mm over the axis",
+    ] {
+        assert!(page.contains(told), "{told}\n{page}");
+    }
+}
+
 #[test]
 fn the_same_bytes_come_for_any_number_of_threads() {
     let workshop = Workshop::copy_of(&scene("kite-reel"));

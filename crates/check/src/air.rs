@@ -35,6 +35,12 @@ pub(crate) fn through_air(job: &Job, grid: &Grid, course: &Course) -> Vec<f32> {
     shares
 }
 
+/// The share of a block's way at which a stroke that comes out of the air and takes wood meets it.
+pub(crate) fn where_wood_begins(job: &Job, grid: &Grid, course: &Course, stroke: &Stroke) -> f64 {
+    let looked = Looked::of(job, grid, course, stroke);
+    stroke.share.0 + looked.map_or(0.0, |looked| looked.among_wood([true, false]))
+}
+
 /// A stroke of one block where wood begins or ends.
 struct Looked<'a> {
     grid: &'a Grid,

@@ -8,6 +8,7 @@ use dryturn_carve::{Carved, Course};
 use dryturn_geom::{Motion, Motions, Pose};
 use dryturn_scene::{Doubt, Job};
 
+use crate::air;
 use crate::finding::Shown;
 pub use budget::{BudgetEffect, BudgetRow};
 pub use wood::Wood;
@@ -38,6 +39,8 @@ pub struct CutterChange {
     pub cutter: u32,
     /// What the controller shows meanwhile, as the cutter before has left it; `None` where no place is known.
     pub shown: Option<Shown>,
+    /// How far the blank is wound up meanwhile, degrees, as [`Job::wound`] counts them.
+    pub wound_deg: Option<f64>,
 }
 
 /// Where the first wood is taken.
@@ -95,18 +98,25 @@ fn changes(job: &Job) -> Vec<CutterChange> {
                 continue;
             }
             let Some(cutter) = job.cutter_index(at).map(|index| number(job, index)) else { continue };
-            changes.push(CutterChange { program, line: block.line, cutter, shown: standing(job, at) });
+            let stands = standing(job, at);
+            changes.push(CutterChange {
+                program,
+                line: block.line,
+                cutter,
+                shown: stands.and_then(|(block, pose)| shown(job, block, &pose)),
+                wound_deg: stands.and_then(|(block, pose)| job.wound(block, &pose)),
+            });
         }
     }
     changes
 }
 
-/// What is shown before a block: where the last motion has ended, or where the first begins.
-fn standing(job: &Job, block: u32) -> Option<Shown> {
+/// Where all stands before a block: where the last motion has ended, or where the first begins; and the block of that.
+fn standing(job: &Job, block: u32) -> Option<(u32, Pose)> {
     let before = (0..block).rev().find_map(|block| job.motion(block));
     match before {
-        Some(Motion { block, to, .. }) => shown(job, block, &to),
-        None => (block..job.count()).find_map(|block| job.motion(block)).and_then(|it| shown(job, it.block, &it.from)),
+        Some(Motion { block, to, .. }) => Some((block, to)),
+        None => (block..job.count()).find_map(|block| job.motion(block)).map(|first| (first.block, first.from)),
     }
 }
 
@@ -114,7 +124,7 @@ fn first_cut(job: &Job, carved: &Carved, course: &Course) -> Option<FirstCut> {
     let block = (0..job.count()).find(|block| carved.removed_by(*block) > 0.0)?;
     let motion = job.motion(block)?;
     let stroke = course.strokes(block..block + 1).find(|stroke| stroke.volume_mm3 > 0.0);
-    let pose = motion.at(stroke.map_or(0.0, |stroke| stroke.share.0));
+    let pose = motion.at(stroke.map_or(0.0, |stroke| air::where_wood_begins(job, carved.grid(), course, &stroke)));
     Some(FirstCut {
         program: job.program_of(block),
         line: job.line_of(block),

@@ -72,7 +72,7 @@ pub struct ProgramSummary {
     pub times: ProgramTimes,
     /// Extremes of the tip, if it moves: station, y, height over the axis (mm) and θ on top (degrees).
     pub extents: Option<[[f64; 2]; 4]>,
-    /// The rotary word before the first move and after the last, degrees; `None` where no such word turns the blank.
+    /// The word that turns the blank before the first move and after the last, degrees, as [`Job::wound`] counts them.
     pub winding: Option<[f64; 2]>,
 }
 
@@ -223,7 +223,7 @@ fn clearance(evidence: &Evidence<'_>, pair: &PairClearance) -> Clearance {
 fn summary(evidence: &Evidence<'_>, program: usize, air: impl Fn(u32) -> f64) -> ProgramSummary {
     let (job, carved) = (evidence.job, evidence.carved);
     let blocks = job.blocks_of(program);
-    let word = |motion: &Motion, pose| job.shown(motion.block, &pose)[3];
+    let word = |motion: &Motion, pose| job.wound(motion.block, &pose);
     let (mut moving, mut extents, mut winding) = (0, None, None);
     for motion in motions_of(job, program) {
         moving += 1;

@@ -98,13 +98,15 @@ fn program_of(job: &Job, named: &str) -> Result<usize, Failure> {
 }
 
 fn told(arguments: &RestartArguments, job: &Job, at: At, restart: &Restart) -> String {
-    let [x, y, z, a, ..] = restart.shown;
     let cutter = restart.cutter.map_or("no cutter".to_owned(), |number| format!("cutter {number}"));
+    let shown: String = restart.shown.iter().map(|(letter, value)| format!(" {letter} {value:.3}")).collect();
+    let unit = if restart.inch { ", in inches" } else { "" };
     let text = format!(
-        "Takes up {} at line {}, with {cutter} in the spindle.\nBefore that line the controller shows X {x:.3} Y {y:.3} Z \
-         {z:.3} A {a:.3}; the first {} lines of the file lead there, through air.\nWritten: {}\n\n{CAUTION}\n",
+        "Takes up {} at line {}, with {cutter} in the spindle.\nBefore that line the controller shows{shown} in \
+         {}{unit}; the first {} lines of the file lead there, through air.\nWritten: {}\n\n{CAUTION}\n",
         job.programs[at.program].file,
         at.line,
+        restart.system,
         restart.lead_lines,
         arguments.output.display(),
     );

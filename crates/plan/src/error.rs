@@ -57,6 +57,16 @@ pub enum PlanError {
         /// Width of the flat under the cutter.
         flat: Measure,
     },
+    /// The shank would rub where a pass is deeper than the cutter cuts.
+    #[error(
+        "a pass of {depth} is deeper than the cutter's flutes of {flute}: take less with --depth, or a cutter with longer ones"
+    )]
+    Deep {
+        /// Depth of the deepest pass.
+        depth: Measure,
+        /// Length of the flutes.
+        flute: Measure,
+    },
     /// The cutter does not fit between the ends.
     #[error("a length of {length} is too short for a cutter of {diameter}: the whole cutter works between its ends")]
     Short {

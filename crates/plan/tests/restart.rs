@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 
 use dryturn_check::{Proof, RunOptions, prove};
 use dryturn_geom::Motions;
-use dryturn_plan::restart::{At, RestartError, draft};
+use dryturn_plan::restart::{At, Restart, RestartError, draft};
 use dryturn_scene::{Job, JobOptions, LoadOptions, Scene};
 
 fn scenes() -> Vec<PathBuf> {
@@ -84,10 +84,57 @@ fn all_modes_are_put_in_force_again() {
     let (head, rest) = text.split_at(text.find("X0.1\n").unwrap());
     assert_eq!(rest, "X0.1\nG1 X0.1 A10 F2\nM30\n%\n");
     let expected =
-        "G20 G17 G90 G94 G54\nS900\nM3\nG0 Z2.363\nG0 X1.5 A90\nG1 Z0.7 F11.811\nG0 Z0.7\nG55\nG92 A0\nG18\nG93\nG91\n";
+        "G20 G17 G90 G94 G55\nS900\nM3\nG0 Z2.363\nG0 X1.5 A90\nG1 Z0.7 F11.811\nG0 Z0.7\nG92 A0\nG18\nG93\nG91\n";
     assert!(head.starts_with("%\n(takes up a.nc at line 10)\n") && head.ends_with(expected), "{head}");
     let through = prove(&job, &RunOptions::default()).unwrap();
     assert!(same(&through, &restart.proof));
+}
+
+/// What the program says of a job whose G55 lies 50 mm along and 20 mm up, from the line of the unit on.
+fn head(program: &str, line: u32) -> (String, Restart) {
+    let text = "format = 1\nblank = { diameter = 40, length = 80 }\nprogram = [{ file = \"a.nc\", cutter = 1 }]\n\
+        cutter = [{ number = 1, diameter = 6 }, { number = 2, diameter = 3 }]\ngrid = { pitch = 1 }\n\
+        zero = { g55 = { x = 50, z = 20 } }\nmachine = { start = { x = 0, y = 0, z = 60, a = 0 } }\n";
+    let options = LoadOptions { programs_at_hand: true, ..LoadOptions::default() };
+    let scene = Scene::parse(text, "scene.toml", Path::new(""), options).unwrap();
+    let job = Job::from_sources(scene, vec![program.into()], JobOptions::default()).unwrap();
+    let through = prove(&job, &RunOptions::default()).unwrap();
+    let restart = draft(&job, At { program: 0, line }, "rest.nc", &RunOptions::default()).unwrap();
+    assert!(same(&through, &restart.proof));
+    let lines = String::from_utf8(restart.program.clone()).unwrap();
+    let lead: Vec<&str> = lines.lines().take(restart.lead_lines as usize).collect();
+    let first = lead.iter().position(|line| line.starts_with("G2")).unwrap();
+    (lead[first..].join("\n"), restart)
+}
+
+/// A person who works in G55 alone need not have set G54 at all.
+#[test]
+fn the_way_down_is_told_in_the_system_in_force() {
+    let program = "G21 G90 G55\nS900 M3\nG0 X0.3 A90 Z30\nG1 Z-3.3 F200\nX-9.7\nX-15.1\nG0 Z30\nM30\n";
+    let (head, restart) = head(program, 6);
+    assert_eq!(head, "G21 G17 G90 G94 G55\nS900\nM3\nG0 Z40\nG0 X-9.7 A90\nG1 Z-3.3 F300\nF200");
+    assert_eq!(restart.system, "G55");
+    let shown: Vec<String> = restart.shown.iter().map(|(letter, value)| format!("{letter}{value:.3}")).collect();
+    assert_eq!(shown, ["X-9.700", "Z-3.300", "A90.000"]);
+    assert!(String::from_utf8_lossy(&restart.program).contains("too, words are those of G55)"));
+}
+
+#[test]
+fn a_line_that_changes_something_finds_what_held_before_it() {
+    let program = "T1 M6\nG21 G90 G54\nS900 M4\nM7\nM8\nG64 P0.02\nM49\nG0 X70 A0 Z30\nG1 Z18 F200\nG0 Z30\n\
+        T2 M6\nF150\nG55\nM3 M9\nG0 X10 Z30\nG1 Z-2 F100\nG92 X5\nG52 Z1\nX7\nG0 Z40\nM30\n";
+    let before_the_change = head(program, 11);
+    assert_eq!(before_the_change.1.cutter, Some(1));
+    let expected = "G21 G17 G90 G94 G54\nS900\nM4\nM7\nM8\nG0 Z61\nG0 X70 A0\nG1 Z30 F300\nF200\nG64 P0.02\nM49";
+    assert_eq!(before_the_change.0, expected);
+    // An F that nothing has moved by yet; G55 and the turning of the spindle only come.
+    let before_the_system = head(program, 13);
+    assert_eq!(before_the_system.1.cutter, Some(2));
+    let expected = "G21 G17 G90 G94 G54\nS900\nM7\nM8\nG0 Z61\nG0 X70 A0\nG1 Z30 F300\nF150\nG64 P0.02\nM49";
+    assert_eq!(before_the_system.0, expected);
+    // G92 only comes; then it holds.
+    assert!(!head(program, 17).0.contains("G92"));
+    assert!(head(program, 18).0.contains("\nG92 X5\n"));
 }
 
 #[test]

@@ -34,6 +34,8 @@ pub(crate) struct Command<'a> {
     lost: u8,
     /// The motion mode a code that is not taken would set, with its ten times number.
     pub(crate) foreign_mode: Option<u32>,
+    /// M7 and M8 both, the only codes of a group that share a line.
+    pub(crate) both_coolants: bool,
 }
 
 impl<'a> Command<'a> {
@@ -51,6 +53,7 @@ impl<'a> Command<'a> {
             doubtful: line.lost != 0 || line.diagnostics.iter().any(has_error),
             lost: line.lost,
             foreign_mode: None,
+            both_coolants: false,
         };
         for (index, &word) in line.words.iter().enumerate() {
             command.sort(word, index as u8, setup, into);
@@ -137,7 +140,7 @@ impl<'a> Command<'a> {
         let both_coolants = |one: u32, other: u32| one.min(other) == 7 && one.max(other) == 8;
         match *slot {
             None => *slot = Some(Code { code, span }),
-            Some(before) if group == Group::Coolant && both_coolants(before.code, code) => {}
+            Some(before) if group == Group::Coolant && both_coolants(before.code, code) => self.both_coolants = true,
             Some(before) if before.code == code => {
                 let message = "the same code twice on one line";
                 into.push(self.at.diagnostic(Severity::Warning, Kind::Conflict, span, message));

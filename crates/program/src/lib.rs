@@ -59,4 +59,4 @@ pub use program::{
 pub use survey::{CodeName, Seen, Survey};
 pub use text::{line_text, line_texts};
 pub use time::{FeedReading, Rates};
-pub use view::{Listing, Modal, ModalFrom, Spindle, State};
+pub use view::{Listing, Modal, ModalFrom, PathControl, Spindle, State};

@@ -43,6 +43,34 @@ pub struct Modal {
     pub speed: Option<f64>,
     /// The cutter of the last T word.
     pub selected: Option<u32>,
+    /// The cutter in the spindle.
+    pub cutter: Option<u32>,
+    /// M7.
+    pub mist: bool,
+    /// M8.
+    pub flood: bool,
+    /// M48; M49 makes it false.
+    pub overrides: bool,
+    /// How corners are taken.
+    pub path_control: PathControl,
+    /// Origin of the system with the tool length, mm and degrees in G54 terms: what absolute words are counted from
+    /// once G92 and G52 are reset.
+    pub origin: [f64; 6],
+    /// What the display is off by: `origin` with G92 and G52.
+    pub offset: [f64; 6],
+}
+
+/// How the controller is told to take corners.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum PathControl {
+    /// It is not told.
+    Unsaid,
+    /// G61.
+    ExactPath,
+    /// G61.1.
+    ExactStop,
+    /// G64, and its P and Q words, mm.
+    Blend([Option<f64>; 2]),
 }
 
 /// Modes and where they come into force.
@@ -147,10 +175,10 @@ impl<'a> Listing<'a> {
     pub fn state_before(&self, line: u32) -> Option<State> {
         let Visit { blocks, modals } = self.visit(line)?;
         let mut state = self.state_of(blocks);
-        if let Some(from) = modals.checked_sub(1).and_then(|before| self.program.modals.get(before as usize)) {
-            state.modal = from.modal;
-        }
-        Some(self.with_display(state))
+        let before = modals.checked_sub(1).and_then(|before| self.program.modals.get(before as usize));
+        let Some(ModalFrom { modal, .. }) = before else { return Some(state) };
+        (state.modal, state.cutter) = (*modal, modal.cutter);
+        Some(self.with_display(state, modal.offset))
     }
 
     /// What was written down before a line.
@@ -185,12 +213,12 @@ impl<'a> Listing<'a> {
         };
         let place = program.start_of(block as usize);
         let feed = fed.map(|block| f64::from(block.feed));
-        self.with_display(State { block, modal, feed, cutter, place, shown: place, machine: place })
+        let offset = program.shown_during(block).map_or([0.0; 6], |shown| shown.offset);
+        self.with_display(State { block, modal, feed, cutter, place, shown: place, machine: place }, offset)
     }
 
     /// Works out what is displayed, and the machine's own coordinates.
-    fn with_display(&self, mut state: State) -> State {
-        let offset = self.program.shown_during(state.block).map_or([0.0; 6], |shown| shown.offset);
+    fn with_display(&self, mut state: State, offset: [f64; 6]) -> State {
         let stickout = state.cutter.map_or(Some(0.0), |cutter| self.setup.stickouts.get(&cutter).copied());
         for (word, offset) in offset.into_iter().enumerate() {
             let unit = if state.modal.inch && word < 3 { INCH } else { 1.0 };
@@ -220,6 +248,13 @@ impl Modal {
             spindle: Spindle::Off,
             speed: None,
             selected: None,
+            cutter: None,
+            mist: false,
+            flood: false,
+            overrides: true,
+            path_control: PathControl::Unsaid,
+            origin: [0.0; 6],
+            offset: [0.0; 6],
         }
     }
 }

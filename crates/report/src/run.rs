@@ -79,8 +79,10 @@ pub struct ProgramRun {
     pub time: Option<ProgramTime>,
     /// How far its words reach, where anything moved.
     pub extents: Option<Extents>,
-    /// How the blank is wound, where the rotary word moved.
+    /// How the blank is wound, where the word that turns it is known.
     pub winding: Option<Winding>,
+    /// Coordinate systems that its motions are counted in, 0 for G54 … 8 for G59.3, each once, the first that is used first.
+    pub systems: Vec<usize>,
 }
 
 /// How long a program takes at the machine, seconds.
@@ -111,7 +113,7 @@ pub struct Extents {
     pub turn_deg: [f64; 2],
 }
 
-/// How far the rotary word winds.
+/// How far the word that turns the blank winds it; of a length laid around the blank its share of the way around.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Winding {
     /// The rotary word when the program starts, degrees.

@@ -149,6 +149,7 @@ pub(crate) fn run() -> Run {
                 turn_deg: [0.0, 4320.0],
             }),
             winding: Some(Winding { start_deg: 0.0, end_deg: 4320.0, turns: 12.0 }),
+            systems: vec![0],
         }],
         cutters: vec![CutterTimes { cutter: 1, cut_s: 185.5, air_s: 12.0, rapid_s: 12.25 }],
         times: Some(times()),
@@ -172,7 +173,7 @@ fn preparation() -> Preparation {
     let shown = Some(Shown { x: 3.0, y: 0.0, z: 60.0, a: Some(0.0) });
     let effect = |what: &str, value, unit| BudgetEffect { what: what.to_owned(), value, unit };
     Preparation {
-        changes: vec![CutterChange { program: 0, line: 7, cutter: 1, shown }],
+        changes: vec![CutterChange { program: 0, line: 7, cutter: 1, shown, wound_deg: Some(0.0) }],
         first_cut: Some(FirstCut { program: 0, line: 12, cutter: 1, station_mm: 3.0, height_mm: 24.5, shown }),
         wood: Some(Wood {
             stations: [1.5, 75.0],
@@ -187,7 +188,7 @@ fn preparation() -> Preparation {
         }),
         doubt: Doubt { x: 0.5, y: 0.5, z: 0.5, a_deg: 1.0, runout: 0.5 },
         budget: vec![BudgetRow {
-            error: "A zero, or a blank that slips",
+            error: "A zero, or a blank that slips".to_owned(),
             off: 1.0,
             unit: "°",
             effects: vec![

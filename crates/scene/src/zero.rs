@@ -36,7 +36,7 @@ impl Scene {
     ///
     /// What the program says comes first, then the scene; what a system leaves open is as in G54.
     pub fn zero(&self, program: usize, system: usize) -> Pose {
-        let keys = self.keys(program, system);
+        let keys = self.zero_keys(program, system);
         Pose {
             x: keys.x.unwrap_or(0.0),
             y: keys.y.unwrap_or(0.0),
@@ -45,7 +45,8 @@ impl Scene {
         }
     }
 
-    fn keys(&self, program: usize, system: usize) -> ZeroKeys {
+    /// The keys that say where the zero of a system (0 is G54) lies for a program.
+    pub fn zero_keys(&self, program: usize, system: usize) -> ZeroKeys {
         let of_scene = &self.zeros.systems;
         let g54 = |of: &[ZeroKeys; 9]| of[0];
         let mut keys = g54(of_scene);
@@ -59,7 +60,7 @@ impl Scene {
     }
 
     fn height(&self, program: usize, system: usize) -> Option<f64> {
-        let keys = self.keys(program, system);
+        let keys = self.zero_keys(program, system);
         match keys.z.unwrap_or(ZeroHeight::Axis) {
             ZeroHeight::Axis => Some(0.0),
             ZeroHeight::Surface => Some(self.stock().corner_radius()),
@@ -122,7 +123,7 @@ impl Scene {
             .filter(|(program, system)| self.is_on_cut_wood(*program, *system))
             .filter(|place| !self.touched.contains_key(place))
             .find_map(|(program, system)| {
-                let keys = self.keys(program, system);
+                let keys = self.zero_keys(program, system);
                 let Some(ZeroHeight::Touch { station, a_deg }) = keys.z else { return None };
                 Some(TouchOff { program, system, station, turn: self.turn_on_top(keys, a_deg) })
             })

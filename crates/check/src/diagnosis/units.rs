@@ -119,6 +119,10 @@ fn compared(desk: &Desk<'_>, work: &Work, really: Really, [given, other]: [&Read
     let severity = match fit {
         Some(fit) if fit.is_no_better() => return None,
         Some(fit) if fit.is_far_better(desk.ratio()) => Severity::Error,
+        // Small work that says its unit is more likely than a program that says the wrong one.
+        _ if really == Really::Inches && is_stated(desk, work) => {
+            by_deeds(desk.ratio(), really, deeds).map(|_| Severity::Warning)?
+        }
         _ => by_deeds(desk.ratio(), really, deeds)?,
     };
     let stock = job.scene.stock();
@@ -139,6 +143,12 @@ fn compared(desk: &Desk<'_>, work: &Work, really: Really, [given, other]: [&Read
         cure: cure(desk, really),
         ..desk.evidence.over("wrong-units", severity, &work.stretch)
     })
+}
+
+/// Whether a program says that it is in millimetres, and the scene is sound.
+fn is_stated(desk: &Desk<'_>, work: &Work) -> bool {
+    let facts = &desk.evidence.job.programs[work.program].program.facts;
+    facts.millimetres && !facts.inch && !is_scene_at_fault(desk, Really::Inches)
 }
 
 /// What the wood alone says.

@@ -4,7 +4,7 @@
 
 use std::collections::BTreeSet;
 
-use dryturn_geom::{Shape, Wrap, angle};
+use dryturn_geom::{Along, Shape, Wrap, angle};
 use dryturn_scene::{Cutter, Doubt, Job};
 
 use super::{CutterChange, Wood};
@@ -14,7 +14,7 @@ use crate::digits::short;
 #[derive(Clone, Debug, PartialEq)]
 pub struct BudgetRow {
     /// What is off.
-    pub error: &'static str,
+    pub error: String,
     /// By how much, mm or degrees; 0 where it is as it is.
     pub off: f64,
     /// Unit of that.
@@ -49,6 +49,18 @@ struct Piece<'a> {
     cutters: Vec<&'a Cutter>,
     /// Greatest number that the rotary word grows to, degrees; `None` where none turns the blank.
     wound: Option<f64>,
+    /// The word along the axis, what sets the cutter across it, and the word that turns the blank.
+    words: [String; 3],
+}
+
+/// How the budget names what is set along the axis, across it and around it.
+fn words(job: &Job) -> [String; 3] {
+    let machine = &job.scene.machine;
+    let [along, across] = if machine.along == Along::X { ["X", "Y"] } else { ["Y", "X"] };
+    match machine.wrap {
+        Wrap::Rotary(word) => [along.to_owned(), format!("{across} zero"), ["A", "B", "C"][word.min(2)].to_owned()],
+        Wrap::Across { .. } => [along.to_owned(), "cutter across the axis".to_owned(), across.to_owned()],
+    }
 }
 
 /// The budget of a job.
@@ -57,7 +69,12 @@ pub(super) fn rows(job: &Job, wood: &Wood, changes: &[CutterChange], doubt: &Dou
     let rows = [
         Some(piece.height(doubt.z)),
         Some(piece.across(doubt.y)),
-        Some(row("X zero", doubt.x, "mm", vec![mm("everything lies off along the axis by", doubt.x)])),
+        Some(row(
+            format!("{} zero", piece.words[0]),
+            doubt.x,
+            "mm",
+            vec![mm("everything lies off along the axis by", doubt.x)],
+        )),
         Some(piece.turned(doubt.a_deg)),
         Some(piece.rise(doubt.z)),
         Some(piece.skew(doubt.y)),
@@ -73,8 +90,8 @@ pub(super) fn rows(job: &Job, wood: &Wood, changes: &[CutterChange], doubt: &Dou
     rows.into_iter().flatten().filter(|row| !row.effects.is_empty()).collect()
 }
 
-fn row(error: &'static str, off: f64, unit: &'static str, effects: Vec<BudgetEffect>) -> BudgetRow {
-    BudgetRow { error, off, unit, effects }
+fn row(error: impl Into<String>, off: f64, unit: &'static str, effects: Vec<BudgetEffect>) -> BudgetRow {
+    BudgetRow { error: error.into(), off, unit, effects }
 }
 
 fn mm(what: impl Into<String>, value: f64) -> BudgetEffect {
@@ -123,6 +140,7 @@ impl<'a> Piece<'a> {
             length: wood.stations[1] - wood.stations[0],
             cutters: job.scene.cutters.iter().filter(|cutter| used.contains(&cutter.number)).collect(),
             wound: wound(job),
+            words: words(job),
         }
     }
 
@@ -191,12 +209,12 @@ impl<'a> Piece<'a> {
         }
         let pips = self.parting().filter_map(ball).map(|b| 2.0 * (angle::hypot(e, b) - b));
         effects.extend(pips.map(|pip| mm("a pip is left where it parts, ⌀", pip)));
-        row("Y zero", e, "mm", effects)
+        row(self.words[1].clone(), e, "mm", effects)
     }
 
     fn turned(&self, by: f64) -> BudgetRow {
         let step = |r| mm(format!("edges step {} by", radius_told(r)), angle::radians(by) * r);
-        row("A zero, or a blank that slips", by, "°", self.told().map(step).collect())
+        row(format!("{} zero, or a blank that slips", self.words[2]), by, "°", self.told().map(step).collect())
     }
 
     fn rise(&self, e: f64) -> BudgetRow {

@@ -86,7 +86,8 @@ pub(super) const RULES: &[Rule] = &[
                tried and fits far better.",
         why: "Everything is 25.4 times too large or too small: the cutter leaves the blank at the first move, or \
               scratches a speck.",
-        quiet: "State G20 or G21 in the program's first lines, or export it again in the right unit.",
+        quiet: "State G20 or G21 in the program's first lines, or export it again in the right unit. Against a stated G21 \
+                the wood alone gives no more than a warning; accept it where the work is that small.",
         keys: &["units = \"mm\"", "checks.mirrored.ratio = 4"],
     },
     Rule {

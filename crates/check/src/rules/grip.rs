@@ -3,7 +3,7 @@
 use std::f64::consts::{PI, TAU};
 
 use dryturn_geom::{Section, Stock, angle};
-use dryturn_scene::{Chuck, Grip, Jaws};
+use dryturn_scene::{Chuck, Grip, Jaws, Scene};
 
 use crate::bodies::fixed_bodies;
 use crate::contact::FixedShape;
@@ -17,10 +17,7 @@ const MOST_FLATS: u32 = 8;
 
 pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
     let scene = &evidence.job.scene;
-    let Some(chuck) = &scene.chuck else { return Vec::new() };
-    if scene.faceplate.is_some() || scene.drive.is_some() {
-        return Vec::new();
-    }
+    let Some(chuck) = scene.gripping() else { return Vec::new() };
     let stock = scene.stock();
     let corners = chuck.jaws.as_ref().and_then(|jaws| on_corners(jaws, &stock));
     let earlier = gripped::finding(scene, chuck);
@@ -64,11 +61,13 @@ fn on_corners(jaws: &Jaws, stock: &Stock) -> Option<Finding> {
 
 fn short_grip(evidence: &Evidence<'_>, chuck: &Chuck, stock: &Stock) -> Option<Finding> {
     let scene = &evidence.job.scene;
-    let held = chuck.jaws.as_ref().map_or(chuck.hold, |jaws| chuck.hold.min(jaws.length));
+    let held = chuck.jaws.as_ref().map_or(scene.held(), |jaws| scene.held().min(jaws.length));
+    if held <= 0.0 {
+        return holds_nothing(scene, chuck);
+    }
     let diameter = gripped_diameter(evidence, chuck, stock);
     let (ratio, least) = (held / diameter, scene.checks.poor_grip);
-    // A chuck that holds nothing is one whose hold is not told.
-    let wanted = held > 0.0 && scene.tailstock.is_none();
+    let wanted = scene.tailstock.is_none();
     let [held_mm, least_mm] = mm_beside(held, least * diameter);
     (wanted && ratio < least).then(|| Finding {
         value: Some(ratio),
@@ -79,6 +78,28 @@ fn short_grip(evidence: &Evidence<'_>, chuck: &Chuck, stock: &Stock) -> Option<F
             mm(diameter)
         ),
         cure: format!("Hold {least_mm} mm at the least, or support the free end with a live center."),
+        ..plain("poor-grip", Severity::Warning)
+    })
+}
+
+/// Jaws that hold nothing of the blank, where that is said and not only left open.
+fn holds_nothing(scene: &Scene, chuck: &Chuck) -> Option<Finding> {
+    let shift = scene.blank.shift();
+    let is_said = shift != 0.0 || scene.given.contains_key("chuck.hold");
+    let begins = if scene.blank_start() > 0.0 {
+        format!("begins {} in front of the jaws", mm(scene.blank_start()))
+    } else {
+        "begins at the front of the jaws".to_owned()
+    };
+    is_said.then(|| Finding {
+        value: Some(0.0),
+        unit: Some("diameters"),
+        text: format!("The blank {begins}: the chuck holds nothing of it."),
+        cure: if chuck.hold > 0.0 {
+            format!("Shift it out by less than the {} of [chuck] hold.", mm(chuck.hold))
+        } else {
+            "Write in the scene how much of it the jaws hold: [chuck] hold.".to_owned()
+        },
         ..plain("poor-grip", Severity::Warning)
     })
 }

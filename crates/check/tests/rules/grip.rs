@@ -77,6 +77,9 @@ fn what_is_gripped_is_what_counts() {
     // Without jaws the hold alone is known; a hold of nothing is one that is not told.
     one("poor-grip", &scene("diameter = 30", "chuck = { hold = 9 }"), PROGRAM);
     silent("poor-grip", &scene("diameter = 30", "chuck = {}"), PROGRAM);
+    let finding = one("poor-grip", &scene("diameter = 30", "chuck = { hold = 0 }"), PROGRAM);
+    assert_eq!(finding.text, "The blank begins at the front of the jaws: the chuck holds nothing of it.");
+    assert_eq!(finding.value, Some(0.0));
 }
 
 #[test]

@@ -140,7 +140,7 @@ impl Cutter {
             None => Entry::stands_in(
                 "diameter",
                 sizes.number(diameter),
-                "no comment that names a shape says how thick it is.",
+                "no comment says in plain words how thick this cutter is.",
             ),
         });
         self.own(shape, diameter, &source, sizes, &mut entries);

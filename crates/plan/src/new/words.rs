@@ -53,9 +53,12 @@ impl Said {
             tokens.iter().enumerate().filter_map(|(at, t)| Some((at, t.shape()?))).collect();
         // A tapered ball is a taper.
         let taper = shapes.iter().find(|(_, shape)| *shape == ShapeWord::Taper);
-        let Some(&(at, shape)) = taper.or(shapes.first()) else { return Said::default() };
         // Nobody has a cutter of so many inches: that is millimetres.
         let in_unit = |value: f64| if value > MOST_INCHES { value } else { value * unit.in_mm() };
+        let Some(&(at, shape)) = taper.or(shapes.first()) else {
+            let diameter = size_of_a_cutter(&tokens, in_unit).filter(|diameter| SIZES.contains(diameter));
+            return Said { diameter, ..Said::default() };
+        };
         let part = match shape {
             ShapeWord::Taper => beside_word(&mut tokens, "tip", in_unit),
             ShapeWord::Bull => beside_word(&mut tokens, "corner", in_unit),
@@ -75,6 +78,19 @@ impl Said {
         }
     }
 }
+
+/// The size that a comment without a shape gives a cutter: right before the word, or after it with its unit.
+fn size_of_a_cutter(tokens: &[Token], in_unit: impl Fn(f64) -> f64) -> Option<f64> {
+    let is_cutter = |token: &Token| matches!(token, Token::Word(word) if CUTTERS.contains(&word.as_str()));
+    let at = tokens.iter().position(is_cutter)?;
+    // The end of an end mill stands between.
+    let first = if at > 0 && tokens[at - 1] == Token::Word("end".to_owned()) { at - 1 } else { at };
+    let before = first.checked_sub(1).and_then(|place| tokens[place].length().or(tokens[place].number().map(in_unit)));
+    before.or_else(|| beyond(tokens, at)?.length())
+}
+
+/// Words for a cutter that say nothing of its shape.
+const CUTTERS: [&str; 5] = ["endmill", "mill", "cutter", "bit", "tool"];
 
 /// Plain numbers over this are no inches.
 const MOST_INCHES: f64 = 2.5;
@@ -96,10 +112,15 @@ const SIZES: std::ops::RangeInclusive<f64> = 0.05..=150.0;
 /// Words that may stand between a shape and its size.
 const BETWEEN: [&str; 10] = ["of", "cutter", "nose", "end", "mill", "bit", "diameter", "dia", "with", "size"];
 
+/// What follows a word, those left aside that may stand between.
+fn beyond(tokens: &[Token], at: usize) -> Option<&Token> {
+    let skipped = |token: &&Token| matches!(token, Token::Word(word) if BETWEEN.contains(&word.as_str()));
+    tokens[at + 1..].iter().find(|token| !skipped(token))
+}
+
 /// A plain number that follows a shape.
 fn after(tokens: &[Token], at: usize) -> Option<f64> {
-    let skipped = |token: &&Token| matches!(token, Token::Word(word) if BETWEEN.contains(&word.as_str()));
-    tokens[at + 1..].iter().find(|token| !skipped(token))?.number()
+    beyond(tokens, at)?.number()
 }
 
 /// A plain number right before a shape.
@@ -242,6 +263,11 @@ mod tests {
             ("(6 flat)", (Some("flat"), Some(6.0), None)),
             ("(flat)", (Some("flat"), None, None)),
             ("(T1 D=6 CR=0 - ZMIN=-4)", (None, None, None)),
+            ("(1/4\" endmill)", (None, Some(6.35), None)),
+            ("(6 end mill)", (None, Some(6.0), None)),
+            ("(cutter of 8 mm)", (None, Some(8.0), None)),
+            ("(tool 2: feed 100 mm/min)", (None, None, None)),
+            ("(30 mm from the end)", (None, None, None)),
             ("(a flatter curve, balls, 5 mm)", (None, None, None)),
             ("(flat 5000)", (Some("flat"), None, None)),
             ("", (None, None, None)),

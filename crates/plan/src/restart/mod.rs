@@ -20,6 +20,7 @@ mod place;
 
 use dryturn_check::{Proof, RunOptions, Severity, prove};
 use dryturn_geom::Motions;
+use dryturn_program::listing::AXES;
 use dryturn_scene::{Job, JobOptions, Scene};
 
 pub use error::RestartError;
@@ -41,8 +42,12 @@ pub struct Restart {
     pub program: Vec<u8>,
     /// Its lines that come before those of the program it takes up.
     pub lead_lines: u32,
-    /// What the controller shows before the line, X Y Z A B C, in the program's unit and degrees.
-    pub shown: [f64; 6],
+    /// What the controller shows before the line: the words that any program commands, in the program's unit and degrees.
+    pub shown: Vec<(char, f64)>,
+    /// Whether that unit is the inch.
+    pub inch: bool,
+    /// The coordinate system in force.
+    pub system: &'static str,
     /// The cutter in the spindle.
     pub cutter: Option<u32>,
     /// The job as it happens with it: it stands one after the program it takes up.
@@ -63,10 +68,12 @@ pub fn draft(job: &Job, at: At, file: &str, options: &RunOptions<'_>) -> Result<
     let program = [head.as_bytes(), &source[taken.offset..]].concat();
     let sources = sources(job, &taken, program.clone());
     let scene = with_a_break(&job.scene, &taken, file);
+    let shown = place::commanded(job).map(|word| (char::from(AXES[word]), taken.shown[word])).collect();
+    let (inch, system) = (taken.modal.inch, lead::system(&taken.modal));
     let job = Job::from_sources(scene, sources, JobOptions::default())?;
     let proof = prove(&job, options)?;
     is_free(&job, &proof, at.program + 1, lead_lines)?;
-    Ok(Restart { program, lead_lines, shown: taken.shown, cutter: taken.cutter, job, proof })
+    Ok(Restart { program, lead_lines, shown, inch, system, cutter: taken.cutter, job, proof })
 }
 
 /// The programs as they are run: the one that breaks off is reset by M2 where it does.

@@ -19,8 +19,9 @@ pub(super) struct Taken {
     pub(super) cutter: Option<u32>,
     /// In G54 terms, mm and degrees.
     pub(super) place: [f64; 6],
+    /// What the controller displays, in the unit of the program and degrees.
     pub(super) shown: [f64; 6],
-    /// Words that read otherwise than their system alone would have it: G92 is in force.
+    /// Words that read otherwise than their system alone would have it: G92 or G52 is in force.
     pub(super) displaced: [bool; 6],
     /// Whether the lines that follow take it for granted that G0 is in force.
     pub(super) needs_rapid: bool,
@@ -50,17 +51,16 @@ impl Taken {
         if let Some(word) = (0..6).find(|&word| state.place[word].is_none()) {
             return Err(RestartError::Unknown { letter: letter(word), line });
         }
-        let origin = job.scene.origins(at.program)[usize::from(state.modal.system.saturating_sub(1)).min(8)];
-        let offset = run.program.shown_during(state.block).map_or(origin, |shown| shown.offset);
+        let modal = state.modal;
         Ok(Taken {
             at,
             offset: span.start as usize,
-            modal: state.modal,
-            feed: feed_number(run, state.block),
+            modal,
+            feed: feed_said(&listing, run, state.block, line).or_else(|| feed_number(run, state.block)),
             cutter: state.cutter,
             place: state.place.map(Option::unwrap_or_default),
             shown: state.shown.map(Option::unwrap_or_default),
-            displaced: std::array::from_fn(|word| (offset[word] - origin[word]).abs() > SAME),
+            displaced: std::array::from_fn(|word| (modal.offset[word] - modal.origin[word]).abs() > SAME),
             needs_rapid: needs_rapid(&listing, line)?,
             has_percent: (1..=listing.len() as u32)
                 .map(|at| parsed(&listing, at))
@@ -79,6 +79,14 @@ fn says(line: &Line) -> bool {
 
 fn parsed(listing: &Listing<'_>, line: u32) -> Line {
     parse_line(listing.line(line), line, Options::default())
+}
+
+/// The number of an F word that was said since the last block that was fed.
+fn feed_said(listing: &Listing<'_>, run: &ProgramRun, block: u32, line: u32) -> Option<f64> {
+    let program = &run.program;
+    let fed = (0..block as usize).rev().find(|&at| is_fed(program, at)).map_or(0, |at| program.blocks[at].line);
+    let words = (fed + 1..line).rev().flat_map(|at| parsed(listing, at).words);
+    words.filter(|word| word.letter == b'F' && word.formula.is_none()).map(|word| word.value).next()
 }
 
 /// The number of the F word that the last block before was fed by: a rate of lengths in the unit of the program, of

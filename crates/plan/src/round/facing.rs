@@ -65,7 +65,7 @@ mod tests {
     #[test]
     fn rows_pass_over_all_of_a_face() {
         for (half, advance, flat) in [(14.0, 3.0, 3.0), (0.5, 5.0, 6.0), (30.0, 7.99, 4.0)] {
-            let passes = Passes { advance, tool: Tool { radius: flat + 1.0, flat }, ..Passes::default() };
+            let passes = Passes { advance, tool: Tool { radius: flat + 1.0, flat, flute: 20.0 }, ..Passes::default() };
             let rows: Vec<f64> = rows(half, &passes).collect();
             assert!(rows.windows(2).all(|pair| pair[1] - pair[0] <= advance + 1e-9));
             assert!(rows[0] - flat <= -half && (rows[rows.len() - 1] + flat - half).abs() < 1e-9);

@@ -3,7 +3,7 @@
 use std::f64::consts::PI;
 
 use dryturn_check::RunOptions;
-use dryturn_geom::{Shape, angle};
+use dryturn_geom::angle;
 
 use super::coupon::{self, Coupon};
 use super::request::{Request, SAME, Tool, Work};
@@ -95,6 +95,10 @@ impl Passes {
         let is_round = matches!(request.work, Work::Cylinder { .. });
         let advance = if is_round && advances > 0 { way / advances as f64 } else { asked };
         let heights = layers(swept, request.work.to() / 2.0, depth);
+        let deepest = heights.first().map_or(0.0, |first| swept - first);
+        if deepest > tool.flute + SAME {
+            return Err(PlanError::Deep { depth: request.told(deepest), flute: request.told(tool.flute) });
+        }
         Ok(Passes { ends, heights, swept, safe: swept + request.clearance, advances, advance, tool })
     }
 
@@ -157,7 +161,7 @@ fn tool_of(request: &Request) -> Result<Tool, PlanError> {
     let path = Path::from(Place { x: 0.0, y: 0.0, z: 0.0, a: 0.0 }, Pace { speed: 1.0, turning: 1.0 });
     let scene = scene_of(&scene_text(&setting(request, "", path.at), &path)?)?;
     let flutes = scene.cutters.first().map(|cutter| &cutter.flutes);
-    flutes.map_or(request.tool(&Shape::Ball, 0.0), |flutes| request.tool(flutes.shape(), flutes.radius()))
+    flutes.map_or_else(|| Err(request.no_tool()), |flutes| request.tool(flutes))
 }
 
 fn setting<'a>(request: &'a Request, title: &'a str, start: Place) -> Setting<'a> {
@@ -260,7 +264,7 @@ fn truth(request: &Request, passes: &Passes, draft: &Draft, coupon: Option<Coupo
 #[cfg(test)]
 impl Default for Passes {
     fn default() -> Passes {
-        let tool = Tool { radius: 6.0, flat: 6.0 };
+        let tool = Tool { radius: 6.0, flat: 6.0, flute: 18.0 };
         Passes { ends: [0.0; 2], heights: vec![], swept: 30.0, safe: 35.0, advances: 0, advance: 3.0, tool }
     }
 }

@@ -1,6 +1,6 @@
 //! What is asked for.
 
-use dryturn_geom::Shape;
+use dryturn_geom::{Flutes, Shape};
 
 use super::held::Held;
 use super::plan::Account;
@@ -135,13 +135,18 @@ impl Request {
         self.from + self.length
     }
 
-    /// The cutter's radius and that of its flat, mm.
-    pub(crate) fn tool(&self, shape: &Shape, radius: f64) -> Result<Tool, PlanError> {
-        match shape {
-            Shape::Flat => Ok(Tool { radius, flat: radius }),
-            Shape::Bull { corner } if *corner < radius => Ok(Tool { radius, flat: radius - corner }),
-            _ => Err(PlanError::Shape { cutter: self.cutter.clone() }),
+    /// What matters of a cutter.
+    pub(crate) fn tool(&self, flutes: &Flutes) -> Result<Tool, PlanError> {
+        let (radius, flute) = (flutes.radius(), flutes.length());
+        match *flutes.shape() {
+            Shape::Flat => Ok(Tool { radius, flat: radius, flute }),
+            Shape::Bull { corner } if corner < radius => Ok(Tool { radius, flat: radius - corner, flute }),
+            _ => Err(self.no_tool()),
         }
+    }
+
+    pub(crate) fn no_tool(&self) -> PlanError {
+        PlanError::Shape { cutter: self.cutter.clone() }
     }
 
     /// Refuses numbers that no blank, cutter or machine has, and work that the blank does not hold.
@@ -209,4 +214,6 @@ pub(crate) struct Tool {
     pub(crate) radius: f64,
     /// Radius of the flat under it.
     pub(crate) flat: f64,
+    /// Length of its flutes.
+    pub(crate) flute: f64,
 }

@@ -3,6 +3,7 @@
 use crate::codes::{self, Group};
 use crate::command::Command;
 use crate::program::{Facts, Plane};
+use crate::view::PathControl;
 
 /// Millimetres in an inch.
 const INCH: f64 = 25.4;
@@ -61,6 +62,13 @@ pub(super) struct Modes {
     pub(super) retract_to_r: bool,
     /// Coordinate system, 0 for G54 … 8 for G59.3.
     pub(super) system: usize,
+    /// M7.
+    pub(super) mist: bool,
+    /// M8.
+    pub(super) flood: bool,
+    /// M48.
+    pub(super) overrides: bool,
+    pub(super) path_control: PathControl,
 }
 
 impl Modes {
@@ -75,6 +83,10 @@ impl Modes {
             arc_absolute: false,
             retract_to_r: false,
             system: 0,
+            mist: false,
+            flood: false,
+            overrides: true,
+            path_control: PathControl::Unsaid,
         }
     }
 
@@ -134,9 +146,24 @@ impl Modes {
         }
     }
 
-    /// M2 and M30 (NISTIR 6556 section 3.6.1): G54, G17, G90, G94 and G1; units, G98 and G99 stay.
+    /// M2 and M30 (NISTIR 6556 section 3.6.1): G54, G17, G90, G94, G1, M9 and M48; units, G61 to G64, G98 and G99 stay.
     pub(super) fn end(&mut self) {
-        *self = Self { motion: Motion::Feed, inch: self.inch, retract_to_r: self.retract_to_r, ..Self::new() };
+        let Self { inch, retract_to_r, path_control, .. } = *self;
+        *self = Self { motion: Motion::Feed, inch, retract_to_r, path_control, ..Self::new() };
+    }
+
+    /// M7, M8, M9; M48, M49.
+    pub(super) fn set_switches(&mut self, command: &Command<'_>) {
+        match command.code_of(Group::Coolant).map(|code| code.code) {
+            _ if command.both_coolants => (self.mist, self.flood) = (true, true),
+            Some(7) => self.mist = true,
+            Some(8) => self.flood = true,
+            Some(_) => (self.mist, self.flood) = (false, false),
+            None => {}
+        }
+        if let Some(code) = command.code_of(Group::Override) {
+            self.overrides = code.code == 48;
+        }
     }
 
     /// G90.1, G91.1, G98, G99.

@@ -24,8 +24,7 @@ impl Reader<'_> {
 
     /// Writes down what the display is off by, where it has changed.
     pub(super) fn offsets_changed(&mut self) {
-        let mut offset: [f64; 6] = std::array::from_fn(|axis| self.offset(axis));
-        offset[2] += self.length_shift().unwrap_or(0.0);
+        let offset = self.with_length(|axis| self.offset(axis));
         let first_block = self.program.blocks.len() as u32;
         let system = self.modes.system as u8 + 1;
         let shown = Shown { first_block, offset, system };
@@ -34,6 +33,17 @@ impl Reader<'_> {
             Some(last) if last.first_block == first_block => *last = shown,
             _ => self.program.shown.push(shown),
         }
+    }
+
+    /// Origin of the system in force, the tool length included, and the same with G92 and G52.
+    pub(super) fn origin_and_offset(&self) -> [[f64; 6]; 2] {
+        [self.with_length(|axis| self.origins[self.modes.system][axis]), self.with_length(|axis| self.offset(axis))]
+    }
+
+    fn with_length(&self, offset: impl Fn(usize) -> f64) -> [f64; 6] {
+        let mut offset: [f64; 6] = std::array::from_fn(offset);
+        offset[2] += self.length_shift().unwrap_or(0.0);
+        offset
     }
 
     /// G92: the present place reads as given, in every system; nothing moves.

@@ -5,6 +5,7 @@ use crate::codes::Group;
 use crate::command::{Command, whole};
 use crate::diagnostic::{Kind, Severity};
 use crate::program::{CutterUse, EventKind, NO_CUTTER};
+use crate::view::PathControl;
 
 impl Reader<'_> {
     pub(super) fn feed_mode(&mut self, command: &mut Command<'_>) {
@@ -155,11 +156,19 @@ impl Reader<'_> {
 
     /// G64 may be given how far the path may be left, P and Q (common practice, no source).
     pub(super) fn path_control(&mut self, command: &mut Command<'_>) {
-        let blends = command.code_of(Group::PathControl).is_some_and(|code| code.code == 640);
+        self.modes.path_control = match command.code_of(Group::PathControl).map(|code| code.code) {
+            Some(610) => PathControl::ExactPath,
+            Some(611) => PathControl::ExactStop,
+            Some(_) => PathControl::Blend([None; 2]),
+            None => return,
+        };
+        let blends = self.modes.path_control == PathControl::Blend([None; 2]);
         if !blends || command.code_of(Group::NonModal).is_some_and(|code| code.code == 40) {
             return;
         }
         let tolerances = [b'P', b'Q'].map(|letter| command.take(letter));
+        let scale = self.modes.length_scale();
+        self.modes.path_control = PathControl::Blend(tolerances.map(|word| word.map(|word| word.value * scale)));
         if let Some(word) = tolerances.into_iter().flatten().next() {
             let message = "G64 lets the controller round corners by so much; the motion told here is exact";
             self.note(command.at, Kind::Modes, word.span, message);

@@ -237,10 +237,11 @@ impl<'s> Reader<'s> {
         self.pass_on(line);
         if says_something {
             self.said_something |= !(line.words.is_empty() && line.settings.is_empty());
+            let sets_parameters = !line.settings.is_empty();
             let mut command = Command::new(at, line, self.setup, &mut self.diagnostics);
             let first_block = self.program.blocks.len() as u32;
             self.execute(&mut command);
-            if command.sets_modes() {
+            if command.sets_modes() || sets_parameters {
                 self.modes_changed(at.line, first_block);
             }
             self.call_or_return(&mut command, next);
@@ -271,6 +272,7 @@ impl<'s> Reader<'s> {
         if command.sets_modes() {
             self.offsets_changed();
         }
+        self.modes.set_switches(command);
         self.path_control(command);
         self.modes.set_distance(command, &mut self.program.facts);
         self.modes.set_small_ones(command);
@@ -347,6 +349,7 @@ impl<'s> Reader<'s> {
             (true, true) => Spindle::Clockwise,
             (true, false) => Spindle::CounterClockwise,
         };
+        let [origin, offset] = self.origin_and_offset();
         let modal = Modal {
             plane: self.modes.plane,
             inch: self.modes.inch,
@@ -360,6 +363,13 @@ impl<'s> Reader<'s> {
             spindle,
             speed: self.spindle_speed,
             selected: self.selected,
+            cutter: self.cutter,
+            mist: self.modes.mist,
+            flood: self.modes.flood,
+            overrides: self.modes.overrides,
+            path_control: self.modes.path_control,
+            origin,
+            offset,
         };
         let from = ModalFrom { first_block, line, modal };
         let entries = self.program.modals.len() as u32;

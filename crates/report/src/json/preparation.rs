@@ -29,6 +29,8 @@ struct ChangeRow {
     cutter: u32,
     /// What the controller shows meanwhile; null where no place is known.
     shown: Option<ShownRow>,
+    /// How far the blank is wound up meanwhile, degrees of the word that turns it; null where that is not known.
+    wound_deg: Option<Number>,
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -104,6 +106,7 @@ fn change(change: &CutterChange) -> ChangeRow {
         line: change.line,
         cutter: change.cutter,
         shown: change.shown.as_ref().map(shown),
+        wound_deg: change.wound_deg.map(Number),
     }
 }
 
@@ -132,7 +135,7 @@ fn wood(wood: &Wood) -> WoodRow {
 
 fn error(row: &BudgetRow) -> ErrorRow {
     ErrorRow {
-        error: row.error.to_owned(),
+        error: row.error.clone(),
         off: Number(row.off),
         unit: row.unit.to_owned(),
         effects: row.effects.iter().map(effect).collect(),

@@ -230,7 +230,8 @@ fn zeros(run: &Run, scene: &Scene) -> Vec<Label> {
     let word = if scene.machine.along == dryturn_geom::Along::X { 'X' } else { 'Y' };
     let mut rows: Vec<(Label, Vec<usize>)> = Vec::new();
     for program in 0..scene.programs.len() {
-        let zero = scene.zero(program, 0);
+        let system = run.programs.get(program).and_then(|program| program.systems.first());
+        let zero = scene.zero(program, system.copied().unwrap_or(0));
         match rows.iter_mut().find(|(label, _)| (label.station, label.height) == (zero.x, zero.z)) {
             Some((_, programs)) => programs.push(program + 1),
             None => {

@@ -6,7 +6,7 @@ use dryturn_geom::{Along, Axis, Side, Stock, angle};
 use dryturn_scene::Scene;
 
 use super::ready::top_goes;
-use super::steps::letter;
+use super::steps::Turning;
 use super::svg::{Anchor, Svg};
 use crate::text::trimmed;
 
@@ -58,7 +58,7 @@ pub(super) fn end_view(scene: &Scene) -> String {
     mark(&mut svg, &paper, &stock);
     turning(&mut svg, scene, &paper);
     // A word that turns the blank moves nothing across it.
-    if letter(scene).is_some() {
+    if Turning::of(scene).is_rotary() {
         across(&mut svg, scene, &paper);
     }
     let name = format!("The holding from the free end, 1 : {}", trimmed(scale, 1));

@@ -1,11 +1,11 @@
 //! What is got ready: blank, holding, zeros, and what to look at before the first run.
 
 use dryturn_check::{WindowLimit, ZeroWindow};
-use dryturn_geom::{Along, Axis, Side};
-use dryturn_scene::{BlankShape, FeedCounts, Grip, Scene, SpindleSwitch, ZeroHeight, ZeroKeys};
+use dryturn_geom::{Along, Axis, Pose, Side};
+use dryturn_scene::{BlankShape, FeedCounts, Grip, Scene, SpindleSwitch, ZeroHeight};
 
 use super::holding::mm;
-use super::steps::{degrees, letter};
+use super::steps::{Turning, degrees};
 use crate::run::Run;
 use crate::text::{plain, trimmed};
 
@@ -36,23 +36,38 @@ fn words(scene: &Scene) -> [char; 2] {
 /// Zeros, the first cut and the room there is, as the drawing shows them.
 pub(super) fn places(run: &Run, scene: &Scene) -> Vec<[String; 2]> {
     let [along, across] = words(scene);
-    let zero = scene.zero(0, 0);
+    let system = first_system(run);
+    let zero = scene.zero(0, system);
+    let of = if system == 0 { String::new() } else { format!(" of {}", SYSTEMS[system]) };
     // A word that turns the blank does not bring the cutter across.
-    let crossing = if letter(scene).is_some() { across.to_string() } else { "Cutter across".to_owned() };
-    let across_zero = if letter(scene).is_some() { format!("{across} zero") } else { "Cutter".to_owned() };
+    let turning = Turning::of(scene);
+    let crossing = if turning.is_rotary() { across.to_string() } else { "Cutter across".to_owned() };
+    let across_zero = if turning.is_rotary() { format!("{across} zero{of}") } else { "Cutter".to_owned() };
     let mut rows = vec![
         ["Station 0".to_owned(), front(scene).to_owned()],
-        [format!("{along} zero"), format!("station {}", mm(zero.x))],
+        [format!("{along} zero{of}"), format!("station {}", mm(zero.x))],
         [across_zero, offset(zero.y)],
-        ["Z zero".to_owned(), height(scene, zero.z)],
+        [format!("Z zero{of}"), height(scene, system, zero.z)],
+        [format!("{} zero{of}", turning.letter), mark(&zero)],
     ];
-    let turning = letter(scene).unwrap_or(across);
-    let turn = dryturn_geom::angle::degrees(zero.turn);
-    let mark = if turn == 0.0 { "the mark on top".to_owned() } else { format!("{} on from the mark", degrees(turn)) };
-    rows.push([format!("{turning} zero"), mark]);
     rows.extend(first_cut(run));
     rows.extend(room(run, [&along.to_string(), &crossing]));
     rows
+}
+
+/// The coordinate systems as programs name them.
+const SYSTEMS: [&str; 9] = ["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"];
+
+/// The coordinate system that the first motion is counted in.
+pub(super) fn first_system(run: &Run) -> usize {
+    let used = run.programs.first().and_then(|program| program.systems.first());
+    used.copied().unwrap_or(0).min(SYSTEMS.len() - 1)
+}
+
+/// Where a zero of the word that turns the blank lies.
+fn mark(zero: &Pose) -> String {
+    let turn = dryturn_geom::angle::degrees(zero.turn);
+    if turn == 0.0 { "the mark on top".to_owned() } else { format!("{} on from the mark", degrees(turn)) }
 }
 
 fn front(scene: &Scene) -> &'static str {
@@ -68,9 +83,8 @@ fn offset(y: f64) -> String {
     if y == 0.0 { "over the axis".to_owned() } else { format!("{} off the axis", mm(y)) }
 }
 
-fn height(scene: &Scene, z: f64) -> String {
-    let keys = scene.programs.first().map_or(ZeroKeys::default(), |entry| entry.zeros.systems[0]);
-    match keys.z.or(scene.zeros.systems[0].z).unwrap_or(ZeroHeight::Axis) {
+fn height(scene: &Scene, system: usize, z: f64) -> String {
+    match scene.zero_keys(0, system).z.unwrap_or(ZeroHeight::Axis) {
         ZeroHeight::Axis => "on the rotary axis".to_owned(),
         ZeroHeight::Surface => format!("on the blank's skin, {} over the axis", mm(z)),
         ZeroHeight::Flat => format!("on a flat, {} over the axis", mm(z)),
@@ -115,26 +129,39 @@ pub(super) fn between(limits: &[WindowLimit; 2]) -> String {
     format!("{least} … +{most}")
 }
 
-/// What a program's own zeros are, if it has any.
-pub(super) fn own_zero(scene: &Scene, program: usize) -> Option<String> {
-    let entry = scene.programs.get(program)?;
-    let own = entry.zeros.systems[0];
-    let before = program.checked_sub(1).map(|before| scene.zero(before, 0));
-    if own == ZeroKeys::default() || before == Some(scene.zero(program, 0)) || program == 0 {
-        return None;
-    }
-    let [along, across] = words(scene);
-    let zero = scene.zero(program, 0);
+/// The zeros that are to be set before a program, where they are others than those before.
+pub(super) fn own_zero(run: &Run, scene: &Scene, program: usize) -> Option<String> {
+    let systems = run.programs.get(program)?.systems.iter().copied().filter(|system| *system < SYSTEMS.len());
+    let told = systems.filter_map(|system| {
+        let before = zero_before(run, scene, program, system);
+        let words = words_of_zero(scene, &scene.zero(program, system), before.as_ref())?;
+        Some(format!("{}: {words}", SYSTEMS[system]))
+    });
+    let told: Vec<String> = told.collect();
+    (!told.is_empty()).then(|| format!("Set its zeros first. {}.", told.join(". ")))
+}
+
+/// The zero of a system as it was set last before a program; the first one of all is told beside the drawing.
+fn zero_before(run: &Run, scene: &Scene, program: usize, system: usize) -> Option<Pose> {
+    let uses = |at: &usize| run.programs.get(*at).is_some_and(|before| before.systems.contains(&system));
+    let last = (0..program).rev().find(uses).map(|before| scene.zero(before, system));
+    last.or_else(|| (system == first_system(run)).then(|| scene.zero(0, system)))
+}
+
+/// The words of a zero that are others than before, or all of them.
+fn words_of_zero(scene: &Scene, zero: &Pose, before: Option<&Pose>) -> Option<String> {
+    let ([along, across], turning) = (words(scene), Turning::of(scene));
+    let is_other = |of: fn(&Pose) -> f64| before.is_none_or(|before| of(before) != of(zero));
+    let height = if zero.z == 0.0 { "on the axis".to_owned() } else { format!("{} over the axis", mm(zero.z)) };
     let parts = [
-        own.x.map(|_| format!("{along}0 at station {}", mm(zero.x))),
-        own.y.map(|_| format!("{across}0 {}", offset(zero.y))),
-        own.z.map(
-            |_| if zero.z == 0.0 { "Z0 on the axis".to_owned() } else { format!("Z0 {} over the axis", mm(zero.z)) },
-        ),
-        own.a_deg.and_then(|a| Some(format!("{}0 {} from the mark", letter(scene)?, degrees(a)))),
+        is_other(|pose| pose.x).then(|| format!("{along}0 at station {}", mm(zero.x))),
+        (turning.is_rotary() && is_other(|pose| pose.y)).then(|| format!("{across}0 {}", offset(zero.y))),
+        is_other(|pose| pose.z).then(|| format!("Z0 {height}")),
+        is_other(|pose| pose.turn)
+            .then(|| format!("{}0 {} {}", turning.letter, if zero.turn == 0.0 { "with" } else { "at" }, mark(zero))),
     ];
     let parts: Vec<String> = parts.into_iter().flatten().collect();
-    Some(format!("Set its zeros first: {}.", parts.join(", ")))
+    (!parts.is_empty()).then(|| parts.join(", "))
 }
 
 /// The blank to buy or saw.
@@ -190,12 +217,12 @@ pub(super) fn checks(run: &Run, scene: &Scene) -> Vec<String> {
 
 fn holding(scene: &Scene) -> Vec<String> {
     let mut checks = Vec::new();
-    if let Some(chuck) = &scene.chuck {
+    if let Some(chuck) = scene.gripping() {
         let how = match chuck.jaws.as_ref().map(|jaws| jaws.grip) {
             Some(Grip::Inside) => "gripped from within its bore",
             _ => "in the jaws",
         };
-        checks.push(format!("{} of the blank {how}, tight; the chuck key out.", mm(chuck.hold)));
+        checks.push(format!("{} of the blank {how}, tight; the chuck key out.", mm(scene.held())));
     }
     if let Some(faceplate) = &scene.faceplate {
         checks.push(match faceplate.screws.first() {

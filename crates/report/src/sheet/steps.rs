@@ -1,7 +1,7 @@
 //! The order of work: cutters and programs one after another, and where the rotary word stands meanwhile.
 
 use dryturn_check::CutterChange;
-use dryturn_geom::Wrap;
+use dryturn_geom::{Along, Wrap};
 use dryturn_scene::{M6, Scene};
 
 use super::holding::{cutter_name, mm};
@@ -18,11 +18,33 @@ pub(super) struct Step {
     pub(super) is_program: bool,
 }
 
-/// The rotary word of a scene; `None` where a linear word turns the blank.
-pub(super) fn letter(scene: &Scene) -> Option<char> {
-    match scene.machine.wrap {
-        Wrap::Rotary(word) => Some(['A', 'B', 'C'][word.min(2)]),
-        Wrap::Across { .. } => None,
+/// The word that turns the blank.
+#[derive(Clone, Copy)]
+pub(super) struct Turning {
+    pub(super) letter: char,
+    /// Length of a turn, mm, where the word is a length laid around the blank.
+    around: Option<f64>,
+}
+
+impl Turning {
+    pub(super) fn of(scene: &Scene) -> Turning {
+        match scene.machine.wrap {
+            Wrap::Rotary(word) => Turning { letter: ['A', 'B', 'C'][word.min(2)], around: None },
+            Wrap::Across { diameter } => Turning {
+                letter: if scene.machine.along == Along::X { 'Y' } else { 'X' },
+                around: Some(std::f64::consts::PI * diameter),
+            },
+        }
+    }
+
+    /// Whether it turns an axis, so that another word may set the cutter across.
+    pub(super) fn is_rotary(&self) -> bool {
+        self.around.is_none()
+    }
+
+    /// What it reads where it has turned the blank so far, degrees.
+    pub(super) fn reads(&self, turned: f64) -> String {
+        self.around.map_or_else(|| degrees(turned), |around| mm(turned / 360.0 * around))
     }
 }
 
@@ -32,13 +54,14 @@ pub(super) fn steps(run: &Run, scene: &Scene) -> Vec<Step> {
     let mut steps = Vec::new();
     let mut is_first = true;
     for (index, program) in run.programs.iter().enumerate() {
+        let own_zero = super::ready::own_zero(run, scene, index);
         let mut own: Vec<&CutterChange> = changes.iter().filter(|change| change.program == index).collect();
         // What comes before anything of the program has run comes before it on the page too.
         if own.first().is_some_and(|change| starts_with(change, scene, index)) {
             steps.push(change_step(own.remove(0), scene, is_first));
         }
         is_first = false;
-        steps.push(program_step(index, program, scene));
+        steps.push(program_step(index, program, scene, own_zero));
         steps.extend(own.into_iter().map(|change| within(change, program, scene)));
     }
     steps
@@ -87,14 +110,15 @@ fn within(change: &CutterChange, program: &ProgramRun, scene: &Scene) -> Step {
     }
 }
 
-fn program_step(index: usize, program: &ProgramRun, scene: &Scene) -> Step {
-    let turns = letter(scene).zip(program.winding).filter(|(_, winding)| winding.start_deg != winding.end_deg);
-    let winds = turns.map(|(letter, winding)| {
-        format!("{letter} goes from {} to {}.", degrees(winding.start_deg), degrees(winding.end_deg))
+fn program_step(index: usize, program: &ProgramRun, scene: &Scene, own_zero: Option<String>) -> Step {
+    let turning = Turning::of(scene);
+    let winding = program.winding.filter(|winding| winding.start_deg != winding.end_deg);
+    let winds = winding.map(|winding| {
+        let [start, end] = [winding.start_deg, winding.end_deg].map(|turned| turning.reads(turned));
+        format!("{} goes from {start} to {end}.", turning.letter)
     });
     let parts = scene.programs.get(index).is_some_and(|entry| entry.parts.is_some());
     let parts = parts.then_some("It parts the piece: stand clear, and keep a hand at the stop.".to_owned());
-    let own_zero = super::ready::own_zero(scene, index);
     Step {
         what: format!("Run {}.", plain(&program.file)),
         more: [own_zero, winds, parts].into_iter().flatten().collect::<Vec<_>>().join(" "),
@@ -116,17 +140,19 @@ enum Stands {
     Within,
 }
 
-/// What the rotary word reads while the cutter is changed, and what to do about that.
+/// What the word that turns the blank reads while the cutter is changed, and what to do about that.
 fn standing(change: &CutterChange, scene: &Scene, stands: Stands) -> String {
-    let Some((letter, at)) = letter(scene).zip(change.shown.and_then(|shown| shown.a)) else { return String::new() };
+    let Some(at) = change.wound_deg else { return String::new() };
+    let turning = Turning::of(scene);
+    let (letter, reads) = (turning.letter, turning.reads(at));
     match (stands, at) {
-        (Stands::AtTheStart, _) => format!("{letter} reads {}.", degrees(at)),
-        (_, 0.0) => format!("{letter} stands at 0°: leave it there."),
+        (Stands::AtTheStart, _) => format!("{letter} reads {reads}."),
+        (_, 0.0) => format!("{letter} stands at {reads}: leave it there."),
         (Stands::Within, _) => {
             let do_not = format!("Do not zero {letter} here: the program counts on from there.");
-            format!("{letter} stands at {}: lock it or home it. {do_not}", degrees(at))
+            format!("{letter} stands at {reads}: lock it or home it. {do_not}")
         }
-        (Stands::Before, _) => format!("{letter} stands at {}: lock it or home it. {}", degrees(at), rest(letter, at)),
+        (Stands::Before, _) => format!("{letter} stands at {reads}: lock it or home it. {}", rest(turning, at)),
     }
 }
 
@@ -134,34 +160,35 @@ fn standing(change: &CutterChange, scene: &Scene, stands: Stands) -> String {
 const WHOLE: f64 = 1e-6;
 
 /// Why, or why not, the word may be zeroed where it stands.
-fn rest(letter: char, at: f64) -> String {
-    let off = off_turn(at);
+fn rest(turning: Turning, at: f64) -> String {
+    let (letter, off) = (turning.letter, off_turn(at));
     if off < WHOLE {
         format!("That is a whole number of turns, so {letter} may be zeroed here.")
     } else {
-        format!("Do not zero {letter} here: all that follows would stand {} off.", degrees(off))
+        format!("Do not zero {letter} here: all that follows would stand {} off.", turning.reads(off))
     }
 }
 
-/// Where the rotary word stands at the end and how it is undone; `None` where it ends as it began.
+/// Where the word that turns the blank stands at the end and how it is undone.
 pub(super) fn winding(run: &Run, scene: &Scene) -> Option<String> {
-    let letter = letter(scene)?;
+    let turning = Turning::of(scene);
+    let letter = turning.letter;
     let end = run.programs.iter().rev().find_map(|program| program.winding)?.end_deg;
     let back = run.times.as_ref().and_then(|times| times.unwinding_s)?;
+    let reads = turning.reads(end);
     if end.abs() < WHOLE || back == 0.0 {
-        return Some(format!("{letter} ends at {} and need not be turned back.", degrees(end)));
+        return Some(format!("{letter} ends at {reads} and need not be turned back."));
     }
     let turns = trimmed(end / 360.0, 2);
     let off = off_turn(end);
     let zero = if off < WHOLE {
         format!("Or zero {letter} where it stands: it is a whole number of turns.")
     } else {
-        format!("Before it is zeroed again it must be brought to a whole turn, {} on or back.", degrees(off))
+        format!("Before it is zeroed again it must be brought to a whole turn, {} on or back.", turning.reads(off))
     };
     Some(format!(
-        "{letter} ends at {}, wound up by {turns} turns. With the cutter clear of the wood, G0 {letter}0 turns it back in {}. \
-         {zero}",
-        degrees(end),
+        "{letter} ends at {reads}, wound up by {turns} turns. With the cutter clear of the wood, G0 {letter}0 turns it back \
+         in {}. {zero}",
         duration(back)
     ))
 }
@@ -178,7 +205,13 @@ mod tests {
 
     #[test]
     fn only_a_whole_turn_may_be_zeroed_between_programs() {
-        assert_eq!(rest('A', 8640.0), "That is a whole number of turns, so A may be zeroed here.");
-        assert_eq!(rest('B', 8730.0), "Do not zero B here: all that follows would stand 90° off.");
+        let turning = |letter| Turning { letter, around: None };
+        assert_eq!(rest(turning('A'), 8640.0), "That is a whole number of turns, so A may be zeroed here.");
+        assert_eq!(rest(turning('B'), 8730.0), "Do not zero B here: all that follows would stand 90° off.");
+        let laid = Turning { letter: 'Y', around: Some(150.0) };
+        assert_eq!(
+            rest(laid, 8730.0).replace('\u{a0}', " "),
+            "Do not zero Y here: all that follows would stand 37.5 mm off."
+        );
     }
 }

@@ -125,7 +125,9 @@ pub(super) fn programs(root: &Table<'_>, blank: &Blank, cutters: &[Cutter], file
 
 fn program(table: &Table<'_>, blank: &Blank, cutters: &[Cutter], files: &Files<'_>) -> Option<ProgramEntry> {
     let cutter = table.count("cutter", 0, 65_534).map(|number| number as u32);
-    if let Some(number) = cutter.filter(|&number| number != 0 && !cutters.iter().any(|c| c.number == number)) {
+    // Where no cutter could be read, that is told already.
+    let is_missing = |number: &u32| *number != 0 && cutters.iter().all(|known| known.number != *number);
+    if let Some(number) = cutter.filter(is_missing).filter(|_| !cutters.is_empty()) {
         let known = cutters.iter().map(|cutter| cutter.number.to_string()).collect::<Vec<_>>().join(", ");
         table.problem("cutter", format!("there is no cutter {number}"), Some(format!("the scene has cutter {known}")));
     }

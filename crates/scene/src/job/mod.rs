@@ -233,6 +233,17 @@ impl Job {
         self.block(block).map(|block| f64::from(block.feed)).filter(|feed| !feed.is_nan())
     }
 
+    /// How far the blank is turned on from where the word that turns it reads 0, degrees of that word: what a rotary word
+    /// shows; of a length laid around the blank its share of the way around.
+    pub fn wound(&self, block: u32, pose: &Pose) -> Option<f64> {
+        let run = self.programs.get(self.program_of(block))?;
+        let Wrap::Across { diameter } = run.frame.wrap else { return self.shown(block, pose)[3] };
+        let word = (0..3).find(|&word| run.frame.drive(word).is_some_and(|drive| drive.axis == Axis::Turn))?;
+        let unit = if self.has(block, BlockFlags::INCH) { 25.4 } else { 1.0 };
+        let around = self.shown(block, pose)[word]? * unit;
+        Some(around / (std::f64::consts::PI * diameter) * 360.0)
+    }
+
     /// What the controller would show for a pose during a block: X, Y, Z in the unit in force and the rotary word in
     /// degrees as it is wound up; the rotary word is `None` where a linear word is wrapped.
     pub fn shown(&self, block: u32, pose: &Pose) -> [Option<f64>; 4] {

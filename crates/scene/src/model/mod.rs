@@ -131,11 +131,18 @@ impl Scene {
 
     /// Station of the blank's end in the holding, mm: 0, or behind it by what the jaws hold, and as far out as it is shifted.
     pub fn blank_start(&self) -> f64 {
-        let held = match &self.chuck {
-            Some(chuck) if self.faceplate.is_none() && self.drive.is_none() => -chuck.hold,
-            _ => 0.0,
-        };
+        let held = self.gripping().map_or(0.0, |chuck| -chuck.hold);
         held + self.blank.shift()
+    }
+
+    /// The chuck, where its jaws hold the blank themselves.
+    pub fn gripping(&self) -> Option<&Chuck> {
+        self.chuck.as_ref().filter(|_| self.faceplate.is_none() && self.drive.is_none())
+    }
+
+    /// Length of blank behind the front of the jaws, mm; 0 where they hold nothing of it.
+    pub fn held(&self) -> f64 {
+        self.gripping().map_or(0.0, |_| (-self.blank_start()).max(0.0))
     }
 
     /// The solid of the blank before anything is removed, bore included, dimple not.

@@ -31,6 +31,9 @@ fn inches_read_as_millimetres() {
     assert!(finding.cure.starts_with("Put G20 at the head"), "{}", finding.cure);
     silent("wrong-units", &bar("axis"), &[&format!("G20\n{INCHES}")]);
     silent("wrong-units", &bar("axis"), &[MILLIMETRES]);
+    // What it says of itself may be wrong, but small work is likelier.
+    let said = one("wrong-units", &bar("axis"), &[&format!("G21\n{INCHES}")]);
+    assert_eq!(said.severity, Severity::Warning);
 }
 
 #[test]
