@@ -114,7 +114,7 @@ fn a_piece_put_back_farther_out_is_held_by_less() {
         (12, "The blank begins at the front of the jaws: the chuck holds nothing of it."),
         (14, "The blank begins 2.00 mm in front of the jaws: the chuck holds nothing of it."),
     ] {
-        workshop.write("shifted.toml", &shifted(shift));
+        workshop.write("shifted.toml", shifted(shift));
         workshop.expect(0, "prove shifted.toml --out shifted -q");
         assert_eq!(findings(&workshop.report("shifted"), "poor-grip"), [told]);
         workshop.expect(0, "sheet shifted.toml -o sheet.html -q");
