@@ -90,6 +90,7 @@ fn an_axis_off_a_whole_turn_is_not_to_be_zeroed() {
     let mut change = ready.changes[0];
     let shown = change.shown.as_mut().unwrap();
     shown.a = Some(8730.0);
+    change.wound_deg = shown.a;
     (change.line, change.cutter) = (40, 2);
     ready.changes.push(change);
     let two = "[[cutter]]\nnumber = 1\ndiameter = 3\n[[cutter]]\nnumber = 2\ndiameter = 6\n";
