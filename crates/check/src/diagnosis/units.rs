@@ -81,11 +81,20 @@ fn by_numbers(desk: &Desk<'_>, work: &Work) -> Option<Really> {
     let job = desk.evidence.job;
     let stock = job.scene.stock();
     let length = work.along[1] - work.along[0];
-    if work.share(work.far_off) > 0.5 {
+    if work.share(work.far_off) > 0.5 && !is_off_across_alone(desk, work) {
         return fits(desk, work, Really::Millimetres.factor()).then_some(Really::Millimetres);
     }
     let is_small = length * SHORT < stock.length && fits(desk, work, Really::Inches.factor());
     (is_small && (never_clears(desk, work) || creeps(desk, work))).then_some(Really::Inches)
+}
+
+/// Whether the program is far off the blank only to its sides while that never turns: a drawing that is not wound on, whose
+/// stations say that its unit is right.
+fn is_off_across_alone(desk: &Desk<'_>, work: &Work) -> bool {
+    let stock = desk.evidence.job.scene.stock();
+    let radius = stock.swept_radius();
+    let is_along = work.along[0] >= stock.start - radius && work.along[1] <= stock.end() + radius;
+    !work.turns && is_along && work.heights[1] <= 2.0 * radius
 }
 
 /// Whether the program lies on the blank when its lengths grow by a factor, and rises above it.

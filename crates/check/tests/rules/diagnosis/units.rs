@@ -55,6 +55,15 @@ fn millimetres_read_as_inches() {
     assert!(finding.cure.starts_with("Put G21"), "{}", finding.cure);
 }
 
+/// As long as the blank and off it only to the sides: not wound on, whatever it would be in another unit.
+#[test]
+fn a_flat_drawing_in_inches_is_no_matter_of_units() {
+    let drawing = "G20\nM3 S9000\nG0 Z0.2\nX0.5 Y0.5\nG1 Z-0.1 F20\nX4 F60\nY3\nX0.5\nY0.5\nG0 Z0.2\n";
+    let thin = bar("surface").replace("diameter = 57.15", "diameter = 20");
+    silent("wrong-units", &thin, &[drawing]);
+    one("flat-program", &thin, &[drawing]);
+}
+
 /// Far off, and in millimetres as it says: whatever is wrong, it is not that.
 #[test]
 fn what_a_program_says_of_itself_is_believed() {
