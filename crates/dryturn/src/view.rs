@@ -132,10 +132,9 @@ impl Host for Command {
         self.mesh(job, blocks, cancel).map_err(|failure| failure.text())
     }
 
-    fn save_picture(&self, [width, height]: [u32; 2], rgba: &[u8]) -> Result<String, String> {
+    fn save_picture(&self, title: &str, [width, height]: [u32; 2], rgba: &[u8]) -> Result<String, String> {
         let png = still::png(width, height, rgba).map_err(|failure| failure.text())?;
-        let title = self.file().parent().and_then(Path::file_name).map(|name| name.to_string_lossy().into_owned());
-        self.write(&title.unwrap_or_else(|| "piece".to_owned()), "png", &png).map_err(|failure| failure.text())
+        self.write(title, "png", &png).map_err(|failure| failure.text())
     }
 }
 

@@ -16,9 +16,14 @@ pub(crate) fn rank(found: &Finding) -> impl Ord + use<> {
 
 /// The findings in their order; equals keep theirs.
 pub fn by_cost(findings: &[Finding]) -> Vec<&Finding> {
-    let mut ordered: Vec<&Finding> = findings.iter().collect();
-    ordered.sort_by_key(|found| rank(found));
-    ordered
+    cost_order(findings).into_iter().map(|place| &findings[place]).collect()
+}
+
+/// The places of the findings in the order of [`by_cost`].
+pub fn cost_order(findings: &[Finding]) -> Vec<usize> {
+    let mut places: Vec<usize> = (0..findings.len()).collect();
+    places.sort_by_key(|place| rank(&findings[*place]));
+    places
 }
 
 #[cfg(test)]

@@ -73,7 +73,7 @@ mod text;
 mod vik;
 
 pub use annotations::annotations;
-pub use cost::by_cost;
+pub use cost::{by_cost, cost_order};
 pub use course::lines as machine_lines;
 pub use files::{Draft, Staging, Step, Whole, WriteError, write_all, write_each};
 pub use json::{FORMAT, JsonError, report, reports, schema, timings};

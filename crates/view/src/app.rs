@@ -3,28 +3,19 @@
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
 
+use eframe::wgpu;
+
 use crate::desk::Desk;
+use crate::error::ViewError;
 use crate::host::{Going, Host};
 use crate::session::Session;
 use crate::settings::Settings;
 
-/// Why there is no window.
-#[derive(Debug, thiserror::Error)]
-pub enum ViewError {
-    /// None could be opened.
-    #[error(
-        "no window can be opened: {0}; a window needs a display, and a driver for Vulkan or GL (Debian: libxkbcommon-x11-0, mesa-vulkan-drivers); `dryturn still` draws without one"
-    )]
-    Window(String),
-    /// What was set could not be kept.
-    #[error("the window's settings are not kept: {0}")]
-    Settings(String),
-}
-
 /// Opens the window and stays until it is closed.
 ///
 /// # Errors
-/// [`ViewError::Window`]; [`ViewError::Settings`] once it is closed.
+/// [`ViewError::Display`], [`ViewError::Driver`] or [`ViewError::Window`]; [`ViewError::Lost`] or [`ViewError::Settings`]
+/// once it is closed.
 pub fn open(host: Arc<dyn Host>, going: Going, adapter: Option<String>) -> Result<(), ViewError> {
     let place = Settings::place();
     let settings = place.as_deref().map(Settings::load).unwrap_or_default();
@@ -34,25 +25,50 @@ pub fn open(host: Arc<dyn Host>, going: Going, adapter: Option<String>) -> Resul
         .with_app_id("dryturn")
         .with_inner_size(settings.window)
         .with_min_inner_size([720.0, 480.0]);
-    let unkept: Unkept = Arc::default();
-    let kept = Arc::clone(&unkept);
+    let (lost, unkept) = (Told::default(), Told::default());
+    let (losing, keeping) = (Arc::clone(&lost), Arc::clone(&unkept));
     let options = eframe::NativeOptions { viewport, ..Default::default() };
     let start = move |context: &eframe::CreationContext<'_>| {
         let ctx = context.egui_ctx.clone();
         ctx.options_mut(|options| options.zoom_with_keyboard = false);
+        if let Some(drawing) = &context.wgpu_render_state {
+            watch(&drawing.device, &ctx, &losing);
+        }
         let wake = Arc::new(move || ctx.request_repaint());
         let session = Session::new(host, going, adapter, wake);
         let (saved, saved_at) = (settings.clone(), 0.0);
-        Ok(Box::new(App { desk: Desk::new(session, settings), place, saved, saved_at, unkept: kept })
+        Ok(Box::new(App { desk: Desk::new(session, settings), place, saved, saved_at, unkept: keeping })
             as Box<dyn eframe::App>)
     };
-    eframe::run_native("dryturn", options, Box::new(start)).map_err(|error| ViewError::Window(error.to_string()))?;
-    let why = unkept.lock().unwrap_or_else(PoisonError::into_inner).take();
-    why.map_or(Ok(()), |why| Err(ViewError::Settings(why)))
+    let closed = eframe::run_native("dryturn", options, Box::new(start));
+    let said = |told: &Told| told.lock().unwrap_or_else(PoisonError::into_inner).take();
+    match (said(&lost), said(&unkept)) {
+        (Some(why), _) => Err(ViewError::Lost(why)),
+        (None, Some(why)) => Err(ViewError::Settings(why)),
+        (None, None) => Ok(closed?),
+    }
 }
 
-/// Why settings could not be kept, for whoever has closed the window.
-type Unkept = Arc<Mutex<Option<String>>>;
+/// What went wrong while the window was open, for whoever has closed it.
+type Told = Arc<Mutex<Option<String>>>;
+
+/// Has the window close with a word where its device fails; the library would end the program, or show nothing new for ever.
+fn watch(device: &wgpu::Device, ctx: &egui::Context, lost: &Told) {
+    let close = |lost: &Told, ctx: &egui::Context, why: String| {
+        lost.lock().unwrap_or_else(PoisonError::into_inner).get_or_insert(why);
+        ctx.send_viewport_cmd(egui::ViewportCommand::Close);
+        ctx.request_repaint();
+    };
+    let (of_errors, context) = (Arc::clone(lost), ctx.clone());
+    device.on_uncaptured_error(Arc::new(move |error: wgpu::Error| close(&of_errors, &context, error.to_string())));
+    let (of_loss, context) = (Arc::clone(lost), ctx.clone());
+    device.set_device_lost_callback(move |reason, why| {
+        // It is destroyed when the window is closed.
+        if reason != wgpu::DeviceLostReason::Destroyed {
+            close(&of_loss, &context, why);
+        }
+    });
+}
 
 /// Seconds after which changed settings are kept, so that nothing that ends the program loses them.
 const KEEPS: f64 = 2.0;
@@ -62,7 +78,7 @@ struct App {
     place: Option<PathBuf>,
     saved: Settings,
     saved_at: f64,
-    unkept: Unkept,
+    unkept: Told,
 }
 
 impl App {
@@ -81,7 +97,7 @@ impl App {
 impl eframe::App for App {
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
         let size = ui.ctx().content_rect().size() * ui.ctx().zoom_factor();
-        self.desk.settings.window = [size.x, size.y];
+        self.desk.settings.window = [size.x.round(), size.y.round()];
         self.desk.ui(ui);
         let now = ui.input(|input| input.time);
         if now - self.saved_at > KEEPS {
@@ -96,5 +112,35 @@ impl eframe::App for App {
 
     fn clear_color(&self, _visuals: &egui::Visuals) -> [f32; 4] {
         crate::theme::Theme::new(self.desk.settings.dark).paper.to_normalized_gamma_f32()
+    }
+}
+
+#[cfg(test)]
+#[expect(clippy::print_stdout, reason = "a test that is skipped says why")]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_device_that_fails_closes_the_window_with_a_word() {
+        if let Err(why) = dryturn_render::Gpu::open(&dryturn_render::Wish::default()) {
+            return println!("skipped: {why}");
+        }
+        let setup = egui_kittest::wgpu::default_wgpu_setup();
+        let drawing = egui_kittest::wgpu::create_render_state(setup, eframe::egui_wgpu::RendererOptions::default());
+        let (ctx, lost) = (egui::Context::default(), Told::default());
+        watch(&drawing.device, &ctx, &lost);
+        // More than any adapter has.
+        let size = u64::MAX / 16 * 4;
+        let usage = wgpu::BufferUsages::COPY_DST;
+        let _ = drawing.device.create_buffer(&wgpu::BufferDescriptor {
+            label: None,
+            size,
+            usage,
+            mapped_at_creation: false,
+        });
+        assert!(lost.lock().unwrap().is_some());
+        let output = ctx.run_ui(egui::RawInput::default(), |_| ());
+        let commands = &output.viewport_output[&egui::ViewportId::ROOT].commands;
+        assert!(commands.contains(&egui::ViewportCommand::Close), "{commands:?}");
     }
 }

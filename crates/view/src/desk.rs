@@ -10,7 +10,7 @@ use crate::eye::Eye;
 use crate::panes;
 use crate::session::{Opened, Session};
 use crate::settings::Settings;
-use crate::theme::Theme;
+use crate::theme::{self, Theme};
 pub(crate) use layout::{Layout, TITLE};
 use scenery::Painted;
 
@@ -81,7 +81,7 @@ impl Desk {
     pub fn ui(&mut self, ui: &mut Ui) {
         self.session.poll();
         self.theme = Theme::new(self.settings.dark);
-        self.theme.apply(ui.ctx(), self.settings.zoom);
+        self.theme.apply(ui.ctx(), self.zoom(ui.ctx()));
         self.keys(ui.ctx());
         let whole = ui.max_rect();
         ui.painter().rect_filled(whole, 0.0, self.theme.paper);
@@ -128,6 +128,12 @@ impl Desk {
             panes::point(self, ui, layout.words[1], opened);
             panes::listing(self, ui, layout.words[2], opened);
         }
+    }
+
+    /// How large everything is.
+    pub(crate) fn zoom(&self, ctx: &egui::Context) -> f32 {
+        let pixels = (ctx.content_rect().size() * ctx.pixels_per_point()).round();
+        self.settings.zoom.unwrap_or_else(|| theme::suited(pixels, ctx.native_pixels_per_point().unwrap_or(1.0)))
     }
 
     /// Keeps in sight what is seen while the pictures become wider or narrower.

@@ -41,11 +41,11 @@ pub trait Host: Send + Sync {
     /// # Errors
     /// Why it could not be.
     fn save_mesh(&self, job: &Job, blocks: u32, cancel: &AtomicBool) -> Result<String, String>;
-    /// Writes a picture of so many pixels, sRGB with its alpha apart; gives the file's name.
+    /// Writes a picture of a job of this title, of so many pixels, sRGB with its alpha apart; gives the file's name.
     ///
     /// # Errors
     /// Why it could not be.
-    fn save_picture(&self, size: [u32; 2], rgba: &[u8]) -> Result<String, String>;
+    fn save_picture(&self, title: &str, size: [u32; 2], rgba: &[u8]) -> Result<String, String>;
 }
 
 /// What came of reading a scene.

@@ -17,6 +17,7 @@
 
 mod app;
 mod desk;
+mod error;
 mod eye;
 mod field;
 mod host;
@@ -27,8 +28,9 @@ mod shape;
 mod spot;
 mod theme;
 
-pub use app::{ViewError, open};
+pub use app::open;
 pub use desk::Desk;
+pub use error::ViewError;
 pub use eye::{Cut, Eye};
 pub use field::{Field, Solid};
 pub use host::{Going, Held, Host, MapName, MapOf, Read};

@@ -12,8 +12,8 @@ use crate::eye::Cut;
 pub struct Settings {
     /// Whether it is dark.
     pub dark: bool,
-    /// How large everything is, 1 being as usual.
-    pub zoom: f32,
+    /// How large everything is, 1 being as usual; `None` for what suits the window.
+    pub zoom: Option<f32>,
     /// Share of the width that the pictures take.
     pub pictures: f32,
     /// Shares of the height that piece, skin and run take.
@@ -40,7 +40,7 @@ impl Default for Settings {
     fn default() -> Settings {
         Settings {
             dark: false,
-            zoom: 1.0,
+            zoom: None,
             pictures: 0.68,
             rows: [0.42, 0.27, 0.31],
             shown: [true; 3],
@@ -105,9 +105,7 @@ impl Settings {
     /// Numbers that would leave nothing to be seen become usual ones.
     fn within_reason(mut self) -> Settings {
         let usual = Settings::default();
-        if !(0.5..=3.0).contains(&self.zoom) {
-            self.zoom = usual.zoom;
-        }
+        self.zoom = self.zoom.filter(|zoom| (0.5..=3.0).contains(zoom));
         if !(0.3..=0.9).contains(&self.pictures) {
             self.pictures = usual.pictures;
         }

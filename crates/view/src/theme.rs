@@ -97,6 +97,22 @@ impl Theme {
     }
 }
 
+/// The window, pixels, that one and a quarter of the usual size suits where the system says nothing; more for larger ones.
+const LARGE: [f32; 2] = [2625.0, 1500.0];
+/// The greatest size that is chosen so.
+const LARGEST: f32 = 2.0;
+
+/// How large everything is best in a window of so many pixels, of which the system takes so many for a point. One pixel a
+/// point in a very large window mostly means that nobody told the system how fine its screen is.
+pub(crate) fn suited(pixels: egui::Vec2, native: f32) -> f32 {
+    if native > 1.0 {
+        return 1.0;
+    }
+    let share = (pixels.x / LARGE[0]).min(pixels.y / LARGE[1]);
+    // In quarters, so that text does not breathe while the window is dragged larger.
+    ((5.0 * share).floor() / 4.0).clamp(1.0, LARGEST)
+}
+
 /// A heading.
 pub(crate) fn heading() -> FontId {
     FontId::proportional(16.0)
@@ -150,6 +166,14 @@ pub(crate) fn round_step(least: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_very_large_window_has_larger_text_unless_the_system_sees_to_it() {
+        let at = |width: f32, height: f32, native: f32| suited(egui::vec2(width, height), native);
+        assert_eq!([at(1024.0, 700.0, 1.0), at(1600.0, 1000.0, 1.0), at(2560.0, 1440.0, 1.0)], [1.0; 3]);
+        assert_eq!(at(3840.0, 2160.0, 1.0), 1.75);
+        assert_eq!([at(3840.0, 2160.0, 2.0), at(3840.0, 1000.0, 1.0), at(9000.0, 6000.0, 1.0)], [1.0, 1.0, 2.0]);
+    }
 
     #[test]
     fn numbers_and_steps_read_well() {

@@ -34,6 +34,7 @@ pub(crate) enum Does {
     Words,
     Dark,
     Larger(bool),
+    Suited,
     Read,
     PutBack,
     Still,
@@ -108,6 +109,7 @@ pub(crate) const STROKES: &[Stroke] = &[
     command(Key::Plus, "Ctrl +", "larger text", Does::Larger(true)),
     command(Key::Equals, "Ctrl =", "larger text", Does::Larger(true)),
     command(Key::Minus, "Ctrl −", "smaller text", Does::Larger(false)),
+    command(Key::Num0, "Ctrl 0", "text that suits the window", Does::Suited),
     plain(Key::R, "R", "read and prove again", Does::Read),
     plain(Key::B, "B", "put back what is tried", Does::PutBack),
     plain(Key::W, "W", "write what is seen as a picture", Does::Still),
@@ -116,8 +118,34 @@ pub(crate) const STROKES: &[Stroke] = &[
     command(Key::Q, "Ctrl Q", "close the window", Does::Close),
     plain(Key::Questionmark, "?", "these keys", Does::Help),
     shifted(Key::Slash, "?", "these keys", Does::Help),
-    shifted(Key::Questionmark, "?", "these keys", Does::Help),
 ];
+
+/// Keys that stand for a sign or a digit; where they lie, and whether Shift is needed to strike them, hangs on the keyboard.
+const SIGNS: &[Key] = &[
+    Key::Plus,
+    Key::Equals,
+    Key::Minus,
+    Key::Questionmark,
+    Key::OpenBracket,
+    Key::CloseBracket,
+    Key::Comma,
+    Key::Period,
+    Key::Num0,
+    Key::Num1,
+    Key::Num2,
+    Key::Num3,
+    Key::Num4,
+];
+
+/// What a key stands for as it was struck.
+fn stroke_of(key: Key, modifiers: Modifiers) -> Option<&'static Stroke> {
+    if modifiers.alt {
+        return None;
+    }
+    let with =
+        |shift: bool| STROKES.iter().find(|it| it.key == key && it.shift == shift && it.command == modifiers.command);
+    with(modifiers.shift).or_else(|| with(false).filter(|_| SIGNS.contains(&key)))
+}
 
 impl Desk {
     /// Does what the keys say that were struck since the last picture.
@@ -139,14 +167,11 @@ impl Desk {
             strokes.collect()
         });
         for (key, modifiers) in struck {
-            let fits = |it: &&Stroke| {
-                it.key == key && it.shift == modifiers.shift && it.command == modifiers.command && !modifiers.alt
-            };
             let is_arrow = matches!(key, Key::ArrowLeft | Key::ArrowRight | Key::ArrowUp | Key::ArrowDown);
             if is_arrow && self.is_on_edge {
                 continue;
             }
-            if let Some(stroke) = STROKES.iter().find(fits) {
+            if let Some(stroke) = stroke_of(key, modifiers) {
                 self.does(ctx, stroke.does);
             }
         }
@@ -170,9 +195,10 @@ impl Desk {
             Does::Words => self.settings.words ^= true,
             Does::Dark => self.settings.dark ^= true,
             Does::Larger(more) => {
-                let zoom = self.settings.zoom * if more { 1.1 } else { 1.0 / 1.1 };
-                self.settings.zoom = zoom.clamp(0.6, 2.6);
+                let zoom = self.zoom(ctx) * if more { 1.1 } else { 1.0 / 1.1 };
+                self.settings.zoom = Some(zoom.clamp(0.6, 2.6));
             }
+            Does::Suited => self.settings.zoom = None,
             Does::Read => self.session.read(),
             Does::PutBack => self.session.put_back(),
             Does::Still => self.wants_still = true,
@@ -248,6 +274,19 @@ impl Desk {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn signs_are_struck_with_shift_or_without_and_letters_are_not() {
+        let does = |key, modifiers| stroke_of(key, modifiers).map(|stroke| stroke.does);
+        for shift in [Modifiers::NONE, Modifiers::SHIFT] {
+            assert_eq!(does(Key::Plus, shift), Some(Does::Zoom(true)));
+            assert_eq!(does(Key::Plus, shift | Modifiers::COMMAND), Some(Does::Larger(true)));
+            assert_eq!(does(Key::Num3, shift), Some(Does::Pane(2)));
+            assert_eq!(does(Key::Questionmark, shift), Some(Does::Help));
+        }
+        assert_eq!(does(Key::Comma, Modifiers::SHIFT), Some(Does::Slide(false)));
+        assert_eq!((does(Key::L, Modifiers::SHIFT), does(Key::Plus, Modifiers::ALT)), (None, None));
+    }
 
     #[test]
     fn no_key_does_two_things() {

@@ -1,9 +1,9 @@
-//! What was found, the gravest first as the report has it, with the cure to try.
+//! What was found, the dearest first as the report has it, with the cure to try.
 
 use dryturn_check::{Finding, Remedy, Severity};
 use egui::{Rect, RichText, Sense, Ui, UiBuilder, vec2};
 
-use super::sign;
+use super::{focus_ring, sign};
 use crate::desk::Desk;
 use crate::session::{Edits, Opened};
 use crate::theme;
@@ -30,8 +30,8 @@ pub(crate) fn findings(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened
                 ui.label(RichText::new("From before the last change.").color(desk.theme.mark));
                 unproved(desk, ui);
             }
-            for (index, finding) in proof.findings.iter().enumerate() {
-                one(desk, ui, opened, index, finding);
+            for index in desk.session.in_order.clone() {
+                one(desk, ui, opened, index, &proof.findings[index]);
             }
             if count == 0 {
                 ui.label(RichText::new("Try another zero:").color(desk.theme.soft));
@@ -77,6 +77,7 @@ fn one(desk: &mut Desk, ui: &mut Ui, opened: &Opened, index: usize, finding: &Fi
     if is_chosen || response.hovered() || response.has_focus() {
         ui.painter().rect_filled(rect, 2.0, theme.wash);
     }
+    focus_ring(ui, rect, &response, &theme);
     ui.painter().extend(sign(finding.severity, rect.left_top() + vec2(11.0, 12.0), 6.0, &theme));
     ui.painter().galley(rect.left_top() + vec2(24.0, 4.0), galley, color);
     if response.clicked() {
@@ -132,10 +133,12 @@ fn nudges(desk: &mut Desk, ui: &mut Ui, cutter: Option<u32>) {
         ("stickout −1", stickout(-1.0)),
         ("stickout +1", stickout(1.0)),
     ];
+    let soft = desk.theme.soft;
     ui.horizontal_wrapped(|ui| {
+        ui.label(RichText::new("by mm:").color(soft));
         for (name, edits) in steps {
             let Some(edits) = edits else { continue };
-            if ui.small_button(name).on_hover_text("in this window only, mm").clicked() {
+            if ui.small_button(name).on_hover_text("in this window only: the files stay as they are").clicked() {
                 desk.session.attempt(&edits);
             }
         }

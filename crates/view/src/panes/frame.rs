@@ -95,6 +95,7 @@ pub(crate) fn footer(desk: &Desk, ui: &Ui, rect: Rect) {
         .iter()
         .map(|(what, share)| if *share > 0.0 { format!("{what} {:.0} %", share * 100.0) } else { (*what).to_owned() })
         .collect();
+    words.extend(desk.session.is_stoppable().then(|| "Esc stops it".to_owned()));
     words.extend(desk.session.notes.last().cloned());
     let left = dryturn_report::plain(&words.join(" · "));
     let done = desk.session.stages.iter().map(|(_, share)| share).fold(1.0f64, |least, it| least.min(*it));
@@ -183,7 +184,7 @@ fn all_keys(ui: &mut Ui) {
             ui.add_space(18.0);
         }
     });
-    ui.separator();
+    ui.add_space(6.0);
     for words in [
         "Piece and skin: drag to roll and slide, wheel to grow, click to look at a point, Shift-click to measure,",
         "double click to go to when it was cut; right drag swings the piece. Run: drag to any moment; the wheel over",

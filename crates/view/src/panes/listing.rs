@@ -2,6 +2,7 @@
 
 use egui::{Rect, RichText, Sense, Ui, UiBuilder, vec2};
 
+use super::focus_ring;
 use crate::desk::Desk;
 use crate::session::Opened;
 use crate::theme;
@@ -21,7 +22,7 @@ pub(crate) fn listing(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened)
         let focus = cursor.focus.or(cursor.blocks.checked_sub(1));
         let (program, line) = focus.map_or((0, 0), |block| opened.line_of(block));
         let file = opened.job.programs.get(program).map_or("", |run| run.file.as_str());
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             ui.label(RichText::new(dryturn_report::plain(file)).font(theme::heading()));
             let modes = focus.map(|block| opened.modes(block)).unwrap_or_default();
             ui.label(RichText::new(modes).font(theme::code()).color(desk.theme.soft));
@@ -76,6 +77,7 @@ fn one(desk: &Desk, ui: &mut Ui, opened: &Opened, program: usize, number: u32, i
     if response.has_focus() || response.hovered() {
         painter.rect_filled(rect, 0.0, theme.wash);
     }
+    focus_ring(ui, rect, &response, theme);
     let color = if is_focus { theme.ink } else { theme.soft };
     let at = rect.left_center();
     painter.text(

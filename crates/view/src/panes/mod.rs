@@ -40,6 +40,17 @@ fn told(ui: &Ui, rect: Rect, role: egui::Role, words: &str) {
     response.widget_info(|| egui::WidgetInfo::labeled(role, true, words));
 }
 
+/// Whether Shift was held as a button was let go; once a slow picture is drawn it may be up again.
+fn with_shift(ui: &Ui) -> bool {
+    ui.input(|input| {
+        let let_go = input.events.iter().rev().find_map(|event| match event {
+            egui::Event::PointerButton { pressed: false, modifiers, .. } => Some(modifiers.shift),
+            _ => None,
+        });
+        let_go.unwrap_or(input.modifiers.shift)
+    })
+}
+
 /// A frame around a pane that has the keyboard.
 fn focus_ring(ui: &Ui, rect: Rect, response: &Response, theme: &Theme) {
     if response.has_focus() {

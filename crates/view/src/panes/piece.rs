@@ -2,7 +2,7 @@
 
 use egui::{Align2, Color32, PointerButton, Rect, Sense, Ui, pos2, vec2};
 
-use super::{focus_ring, haloed, named, overlay};
+use super::{focus_ring, haloed, named, overlay, with_shift};
 use crate::desk::{Desk, TITLE};
 use crate::eye::Plane;
 use crate::session::Opened;
@@ -100,7 +100,7 @@ fn handle(desk: &mut Desk, ui: &Ui, rect: Rect, response: &egui::Response) {
     let pointer = response.interact_pointer_pos();
     if let Some(pointer) = pointer.filter(|_| response.clicked()) {
         response.request_focus();
-        pick(desk, rect, pointer, shift);
+        pick(desk, rect, pointer, with_shift(ui));
     }
     if response.double_clicked() {
         desk.session.go_to_focus();

@@ -14,6 +14,9 @@ pub(crate) fn section(desk: &Desk, ui: &Ui, rect: Rect) {
     let painter = ui.painter_at(rect);
     let station = desk.session.cursor.spot.map_or(eye.station, |spot| spot.station);
     let title = format!("across at {} mm", number(station, 1));
+    let caliper = desk.session.cursor.spot.map(|spot| caliper(&shown.field, spot.station, spot.theta));
+    let spoken = [Some(title.clone()), caliper.clone()].into_iter().flatten().collect::<Vec<_>>().join(", ");
+    super::told(ui, rect, egui::Role::Image, &format!("Section {spoken}"));
     painter.text(rect.left_top() + vec2(14.0, 8.0), Align2::LEFT_TOP, title, theme::text(), theme.soft);
     let room = (0.5 * rect.width() - 16.0).min(0.5 * rect.height() - 26.0);
     let greatest = shown.field.greatest();
@@ -36,10 +39,14 @@ pub(crate) fn section(desk: &Desk, ui: &Ui, rect: Rect) {
         painter.line_segment([middle, end], Stroke::new(1.2, theme.mark));
         painter.circle_filled(end, 4.0, theme.mark);
         let rim = pos2(rect.center().x, rect.bottom() - 4.0);
-        let text =
-            format!("Ø {} mm", number(spot.radius + shown.field.radius(station, spot.theta + std::f64::consts::PI), 2));
-        painter.text(rim, Align2::CENTER_BOTTOM, text, theme::text(), theme.ink);
+        painter.text(rim, Align2::CENTER_BOTTOM, caliper.unwrap_or_default(), theme::text(), theme.ink);
     }
+}
+
+/// What a caliper reads through the axis. The place of a finding may lie off the surface; a caliper's jaws do not.
+fn caliper(field: &Field, station: f64, theta: f64) -> String {
+    let [near, far] = [0.0, std::f64::consts::PI].map(|half| field.radius(station, theta + half));
+    format!("Ø {} mm", number(near + far, 2))
 }
 
 /// The solid, ray by ray, and its edge.

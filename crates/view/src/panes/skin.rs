@@ -3,7 +3,7 @@
 use egui::{Align2, Color32, ColorImage, Pos2, Rect, Sense, Stroke, TextureHandle, TextureOptions, Ui, pos2, vec2};
 
 use super::piece::grow;
-use super::{focus_ring, haloed, named, sign};
+use super::{focus_ring, haloed, named, sign, with_shift};
 use crate::desk::Desk;
 use crate::eye::Eye;
 use crate::session::{Opened, Shown};
@@ -73,7 +73,7 @@ fn handle(desk: &mut Desk, ui: &Ui, rect: Rect, response: &egui::Response) {
         let field = desk.session.shown.as_ref().map(|shown| &shown.field);
         if let Some(field) = field.filter(|field| field.nearest(station, theta).is_some()) {
             let spot = Spot { station, theta, radius: field.radius(station, theta) };
-            desk.session.pick(spot, ui.input(|input| input.modifiers.shift));
+            desk.session.pick(spot, with_shift(ui));
         }
     }
     if response.double_clicked() {
@@ -193,6 +193,7 @@ fn words(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened) {
     response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ComboBox, true, format!("Map: {title}")));
     let fill = if response.hovered() || response.has_focus() { theme.wash } else { theme.sheet };
     ui.painter().rect_filled(area, 2.0, fill.gamma_multiply(0.92));
+    focus_ring(ui, area, &response, &theme);
     ui.painter().galley(at + vec2(5.0, 2.0), galley, theme.ink);
     let tip = area.right_center() + vec2(-12.0, 3.0);
     let arrow = vec![tip + vec2(-4.5, -5.0), tip + vec2(4.5, -5.0), tip];

@@ -1,4 +1,4 @@
-//! The worker that keeps the piece at hand at every block: first on a coarse grid, then on a fine one.
+//! The worker that keeps the piece at hand at every block: at once on few rays, then on ever more.
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -126,29 +126,26 @@ impl Carver {
     fn work(&self, asks: &Receiver<Ask>) -> Result<(), CarveError> {
         let opened = &*self.opened;
         let mut asked = Asked::default();
-        let coarse = opened.coarse();
-        let blank = uncut(&opened.work.stock, opened.work.dimple, &coarse, &self.options(&self.cancel, None))?;
+        let grids = opened.grids();
+        let [first, .., finest] = &grids;
+        let blank = uncut(&opened.work.stock, opened.work.dimple, first, &self.options(&self.cancel, None))?;
         self.show(&blank, &Wanted { blocks: 0, map: String::new(), is_quick: false, is_slow: true }, &asked, true);
         let job = opened.work.job(&opened.job);
-        let mut history = self.record(&job, &coarse, &self.cancel, CARVING)?;
-        let (send, fine) = channel();
+        let mut history = self.record(&job, first, &self.cancel, CARVING)?;
+        let (send, refined) = channel();
         thread::scope(|scope| {
-            let is_finer = opened.fine() != coarse;
-            if is_finer {
-                scope.spawn(|| self.record_fine(&job, send));
-            }
+            scope.spawn(|| self.refine(&job, &grids, &send));
             let mut replay = None;
             let mut last = None;
-            let mut is_coarse = is_finer;
             while !asked.is_over && !self.cancel.load(Ordering::Relaxed) {
                 asked.wait(asks);
-                if let Ok(finer) = fine.try_recv() {
-                    (history, is_coarse) = (finer, false);
+                if let Ok(finer) = refined.try_recv() {
+                    history = finer;
                     asked.again(&last);
                 }
                 if let Some(wanted) = asked.show.take() {
                     let carved = history.at(wanted.blocks, Some(&self.cancel))?;
-                    self.show(carved, &wanted, &asked, is_coarse);
+                    self.show(carved, &wanted, &asked, carved.grid() != finest);
                     last = Some(wanted);
                 }
                 if let Some((spot, blocks)) = asked.know.take() {
@@ -162,7 +159,8 @@ impl Carver {
                     asked.again(&last);
                 }
             }
-            // The other thread looks at this too.
+            // The other thread looks at these too.
+            self.cancel.store(true, Ordering::Relaxed);
             self.long.store(true, Ordering::Relaxed);
             Ok(())
         })
@@ -178,19 +176,23 @@ impl Carver {
         let tell = |share: f64| self.news.tell(Told::Stage(what, share));
         let seldom = Seldom::new(&tell);
         let progress = |share: f64| seldom.tell(share);
-        let history = History::record(job, grid, History::EVERY, &self.options(cancel, Some(&progress)));
-        self.news.tell(Told::Done(what));
-        history
+        History::record(job, grid, History::EVERY, &self.options(cancel, Some(&progress)))
     }
 
-    fn record_fine<'a>(&self, job: &dryturn_carve::Job<'a>, send: Sender<History<'a>>) {
-        match self.record(job, &self.opened.fine(), &self.long, REFINING) {
-            Ok(history) => {
+    /// Carves once more on each finer grid. All but the finest are quick, and count as the carving that others wait for.
+    fn refine<'a>(&self, job: &dryturn_carve::Job<'a>, grids: &[Grid; 3], send: &Sender<History<'a>>) {
+        let [first, coarse, fine] = grids;
+        let steps = [(first, coarse, &self.cancel, CARVING), (coarse, fine, &self.long, REFINING)];
+        for (before, grid, cancel, what) in steps {
+            let refined = (grid != before).then(|| self.record(job, grid, cancel, what));
+            self.news.tell(Told::Done(what));
+            match refined {
                 // Nobody waits any more once the window is closed.
-                let _ = send.send(history);
+                Some(Ok(history)) => drop(send.send(history)),
+                Some(Err(CarveError::Cancelled)) => return,
+                Some(Err(error)) => return self.news.tell(Told::Failed(format!("the piece stays coarse: {error}"))),
+                None => {}
             }
-            Err(CarveError::Cancelled) => {}
-            Err(error) => self.news.tell(Told::Failed(format!("the piece stays coarse: {error}"))),
         }
     }
 

@@ -105,18 +105,20 @@ impl Session {
         self.cursor.finding = Some(index);
     }
 
-    /// Chooses the next finding, or the one before.
+    /// Chooses the next finding in the order of the report, or the one before.
     pub fn choose_next(&mut self, forward: bool) {
-        let Some(count) = self.proof.as_ref().map(|proof| proof.findings.len()).filter(|count| *count > 0) else {
+        let count = self.in_order.len();
+        if count == 0 {
             return;
-        };
-        let next = match (self.cursor.finding, forward) {
+        }
+        let now = self.cursor.finding.and_then(|finding| self.in_order.iter().position(|it| *it == finding));
+        let next = match (now, forward) {
             (None, true) => 0,
             (None, false) => count - 1,
             (Some(at), true) => (at + 1) % count,
             (Some(at), false) => (at + count - 1) % count,
         };
-        self.choose(next);
+        self.choose(self.in_order[next]);
     }
 
     /// Goes a step on, or back.

@@ -39,6 +39,11 @@ const REFINING: &str = "refining";
 const PROVING: &str = "proving";
 const WRITING: &str = "writing the mesh";
 
+/// What is over before one could stop it.
+fn is_short(what: &str) -> bool {
+    [READING, CARVING].contains(&what)
+}
+
 /// What the window knows.
 pub struct Session {
     host: Arc<dyn Host>,
@@ -67,6 +72,8 @@ pub struct Session {
     pub shown: Option<Box<Shown>>,
     /// What was found; that of the reading before until the new one is there.
     pub proof: Option<Arc<Proof>>,
+    /// The places of its findings, in the order of the report.
+    pub(crate) in_order: Vec<usize>,
     /// Whether the proof is yet to be begun.
     awaits_proof: bool,
     /// Whether the proof is of the job as it is now.
@@ -122,6 +129,7 @@ impl Session {
             refused: None,
             shown: None,
             proof: None,
+            in_order: Vec::new(),
             awaits_proof: false,
             is_proved: false,
             unproved: None,
@@ -177,10 +185,14 @@ impl Session {
         thread::spawn(move || reader.prove(&opened));
     }
 
+    /// Whether anything is under way that [`Session::stop`] ends.
+    pub fn is_stoppable(&self) -> bool {
+        self.stages.iter().any(|(what, _)| !is_short(what))
+    }
+
     /// Ends what takes long; the piece stays as fine as it is and can be gone through, and the files stay watched.
     pub fn stop(&mut self) {
-        let is_short = |what: &str| [READING, CARVING].contains(&what);
-        if self.stages.iter().all(|(what, _)| is_short(what)) {
+        if !self.is_stoppable() {
             return;
         }
         self.long.store(true, Ordering::Relaxed);
@@ -303,6 +315,7 @@ impl Session {
             let _ = asks.send(Ask::Proved(Arc::clone(&proof)));
         }
         self.cursor.finding = self.cursor.finding.filter(|index| *index < proof.findings.len());
+        self.in_order = dryturn_report::cost_order(&proof.findings);
         self.proof = Some(proof);
     }
 
@@ -394,7 +407,8 @@ impl Session {
 
     /// Writes a picture.
     pub fn save_picture(&mut self, size: [u32; 2], rgba: &[u8]) {
-        let saved = self.host.save_picture(size, rgba);
+        let title = self.opened.as_ref().map_or("", |opened| &opened.title);
+        let saved = self.host.save_picture(title, size, rgba);
         self.notes.push(saved.map_or_else(|why| why, |file| format!("wrote {file}")));
     }
 }

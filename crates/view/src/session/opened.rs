@@ -16,7 +16,9 @@ use dryturn_scene::Job;
 use crate::host::{Held, Host};
 use crate::shape;
 
-/// Rays of the piece that is shown first, and while it changes quickly.
+/// Rays of the piece that is shown first: so few that most of the time goes to looking through the blocks.
+const FIRST: usize = 8_000;
+/// Rays of the piece while it changes quickly.
 const COARSE: usize = 60_000;
 /// Most rays of the piece as it is looked at.
 const FINE: usize = 3_000_000;
@@ -75,14 +77,10 @@ impl Opened {
         }
     }
 
-    /// The grid that is carved first.
-    pub fn coarse(&self) -> Grid {
-        self.grid(COARSE)
-    }
-
-    /// The grid that is looked at: the scene's, or the finest that is still quick to look at.
-    pub fn fine(&self) -> Grid {
-        self.grid(FINE)
+    /// The grids that are carved in turn. The last is the one that is looked at: the scene's, or the finest that is still
+    /// quick to look at.
+    pub fn grids(&self) -> [Grid; 3] {
+        [FIRST, COARSE, FINE].map(|most| self.grid(most))
     }
 
     fn grid(&self, most: usize) -> Grid {

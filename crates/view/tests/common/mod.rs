@@ -141,7 +141,7 @@ impl Host for Plain {
         Ok("peg.stl".to_owned())
     }
 
-    fn save_picture(&self, [width, height]: [u32; 2], rgba: &[u8]) -> Result<String, String> {
+    fn save_picture(&self, _: &str, [width, height]: [u32; 2], rgba: &[u8]) -> Result<String, String> {
         assert_eq!(rgba.len(), 4 * (width * height) as usize);
         Ok("peg.png".to_owned())
     }

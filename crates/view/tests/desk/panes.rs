@@ -1,5 +1,7 @@
 //! The panes, by clicks and keys.
 
+use std::path::Path;
+
 use crate::common::{self, Bench, click, keep, laid, pane, places, settled, strike, table, until};
 use dryturn_view::Spot;
 use egui::{Key, Modifiers, vec2};
@@ -150,8 +152,10 @@ fn a_finding_takes_everything_to_its_place() {
     strike(&mut table, Key::N);
     settled(&mut table);
     let session = &table.state().session;
-    let finding = session.proof.as_ref().unwrap().findings[0].clone();
-    assert_eq!(session.cursor.finding, Some(0));
+    let findings = &session.proof.as_ref().unwrap().findings;
+    let first = dryturn_report::cost_order(findings)[0];
+    let finding = findings[first].clone();
+    assert_eq!(session.cursor.finding, Some(first));
     let place = finding.place.unwrap();
     assert_eq!(session.cursor.spot.unwrap().station, place.station_mm);
     let opened = session.opened.as_ref().unwrap();
@@ -359,10 +363,119 @@ fn what_is_seen_stays_in_sight_when_the_window_becomes_smaller() {
         [-0.5, 0.5].map(|side| eye.station_at(side * f64::from(pane.width())))
     };
     let before = seen(&table);
-    table.state_mut().settings.zoom = 1.9;
+    table.state_mut().settings.zoom = Some(1.9);
     for _ in 0..4 {
         table.step();
     }
     let after = seen(&table);
     assert!((before[0] - after[0]).abs() < 0.5 && (before[1] - after[1]).abs() < 0.5, "{before:?} {after:?}");
+}
+
+#[test]
+fn findings_stand_and_are_stepped_through_in_the_order_of_the_report() {
+    let scene = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../scenes/choir-stand/scene.toml");
+    let mut table = common::laid_for(&scene, SIZE);
+    until(&mut table, "the proof", |desk| desk.session.is_proved);
+    let findings = table.state().session.proof.as_ref().unwrap().findings.clone();
+    let told: Vec<&str> = dryturn_report::by_cost(&findings).iter().map(|finding| finding.text.as_str()).collect();
+    assert!(told.len() > 2 && told[0] != findings[0].text, "{told:?}");
+    let tops = told.iter().map(|text| {
+        let all: Vec<f32> = table.get_all_by_label_contains(text).map(|it| it.rect().top()).collect();
+        all.into_iter().fold(f32::MAX, f32::min)
+    });
+    assert!(tops.collect::<Vec<f32>>().is_sorted(), "{told:?}");
+    for text in told {
+        strike(&mut table, Key::N);
+        let chosen = table.state().session.cursor.finding.unwrap();
+        assert_eq!(findings[chosen].text, text);
+    }
+}
+
+#[test]
+fn shift_is_that_of_the_click_however_slow_the_picture() {
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
+    let theta = table.state().eye.unwrap().facing;
+    let at = |table: &common::Table<'_>, station: f64| places(table, &Spot { station, theta, radius: 10.0 })[1];
+    let first = at(&table, 40.0);
+    click(&mut table, first, Modifiers::NONE);
+    let pos = at(&table, 55.0);
+    table.hover_at(pos);
+    table.step();
+    // All of it between two pictures, and Shift is up again when the second is drawn.
+    for pressed in [true, false] {
+        let button = egui::PointerButton::Primary;
+        table.event_modifiers(
+            egui::Event::PointerButton { pos, button, pressed, modifiers: Modifiers::SHIFT },
+            Modifiers::NONE,
+        );
+    }
+    table.step();
+    table.step();
+    let cursor = table.state().session.cursor;
+    let measure = cursor.from.unwrap().to(&cursor.spot.unwrap());
+    assert!((measure.along - 15.0).abs() < 0.2, "{measure:?}");
+}
+
+#[test]
+fn a_finding_off_the_surface_leaves_the_caliper_on_it() {
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
+    let spot = Spot { station: 40.0, theta: 1.0, radius: 33.0 };
+    table.state_mut().session.cursor.spot = Some(spot);
+    table.step();
+    table.get_by_label("Section across at 40.0 mm, Ø 20.00 mm");
+}
+
+#[test]
+fn in_a_very_large_window_text_is_larger_until_one_chooses() {
+    let bench = Bench::new();
+    let mut table = table(&bench, [3840.0, 2160.0]);
+    table.step();
+    let zoom = |table: &common::Table<'_>| table.ctx.zoom_factor();
+    assert_eq!((zoom(&table), table.state().settings.zoom), (1.75, None));
+    table.key_press_modifiers(Modifiers::COMMAND, Key::Minus);
+    table.step();
+    table.step();
+    assert!((zoom(&table) - 1.75 / 1.1).abs() < 1e-3, "{}", zoom(&table));
+    table.key_press_modifiers(Modifiers::COMMAND, Key::Num0);
+    table.step();
+    table.step();
+    assert_eq!((zoom(&table), table.state().settings.zoom), (1.75, None));
+}
+
+#[test]
+fn what_has_the_keyboard_is_framed() {
+    let bench = Bench::new();
+    let mut table = table(&bench, SIZE);
+    let finding = table.state().session.proof.as_ref().unwrap().findings[0].text.clone();
+    // As the theme marks it, by daylight.
+    let mark = [158, 66, 8];
+    for label in ["line 6: ".to_owned(), finding, "Map: ".to_owned()] {
+        let node = table.get_all_by_label_contains(&label).next().unwrap();
+        let rect = node.rect();
+        node.focus();
+        table.step();
+        table.step();
+        let picture = match table.render() {
+            Ok(picture) => picture,
+            Err(why) => return println!("skipped: {why}"),
+        };
+        let edge = (rect.left() as u32 + 20..rect.right() as u32 - 20).map(|x| {
+            let [r, g, b, _] = picture.get_pixel(x, rect.top() as u32 + 2).0;
+            [r, g, b]
+        });
+        let marked = edge.filter(|color| *color == mark).count();
+        assert!(marked as f32 > 0.6 * (rect.width() - 40.0), "{label}: {marked} of {}", rect.width());
+    }
+}
+
+#[test]
+fn the_page_of_keys_is_as_wide_as_its_words() {
+    let bench = Bench::new();
+    let mut table = table(&bench, [1024.0, 700.0]);
+    strike(&mut table, Key::Questionmark);
+    let page = table.get_by_label("Keys").rect().union(table.get_by_label("these keys").rect());
+    assert!(page.width() < 760.0, "{page:?}");
+    assert!(table.get_by_label("close the window").rect().bottom() < 690.0);
 }
