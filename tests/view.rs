@@ -211,6 +211,21 @@ fn without_a_display_it_says_what_to_do() {
 }
 
 #[test]
+fn without_a_library_of_the_system_it_says_which() {
+    let Some(screen) = Screen::new() else { return };
+    let workshop = Workshop::copy_of(&Path::new(env!("CARGO_MANIFEST_DIR")).join("../../scenes/kite-reel"));
+    for name in ["libxkbcommon-x11.so.0", "libxkbcommon-x11.so"] {
+        // Found first, and no library.
+        fs::write(workshop.path(name), "").unwrap();
+    }
+    let mut command = workshop.command("view scene.toml");
+    command.env("DISPLAY", &screen.display).env_remove("WAYLAND_DISPLAY").env("LD_LIBRARY_PATH", workshop.path("."));
+    let run = crate::workshop::Run::of(command.output().unwrap());
+    assert_eq!((run.code, run.stdout.as_str()), (2, ""));
+    assert!(run.stderr.contains("libxkbcommon-x11") && !run.stderr.contains("panicked"), "{}", run.stderr);
+}
+
+#[test]
 fn without_a_driver_it_says_what_to_do() {
     let Some(screen) = Screen::new() else { return };
     let workshop = Workshop::copy_of(&Path::new(env!("CARGO_MANIFEST_DIR")).join("../../scenes/kite-reel"));

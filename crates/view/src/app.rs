@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use eframe::wgpu;
 
 use crate::desk::Desk;
-use crate::error::ViewError;
+use crate::error::{ViewError, unless_missing};
 use crate::host::{Going, Host};
 use crate::session::Session;
 use crate::settings::Settings;
@@ -40,12 +40,12 @@ pub fn open(host: Arc<dyn Host>, going: Going, adapter: Option<String>) -> Resul
         Ok(Box::new(App { desk: Desk::new(session, settings), place, saved, saved_at, unkept: keeping })
             as Box<dyn eframe::App>)
     };
-    let closed = eframe::run_native("dryturn", options, Box::new(start));
+    let closed = unless_missing(|| Ok(eframe::run_native("dryturn", options, Box::new(start))?));
     let said = |told: &Told| told.lock().unwrap_or_else(PoisonError::into_inner).take();
     match (said(&lost), said(&unkept)) {
         (Some(why), _) => Err(ViewError::Lost(why)),
         (None, Some(why)) => Err(ViewError::Settings(why)),
-        (None, None) => Ok(closed?),
+        (None, None) => closed,
     }
 }
 

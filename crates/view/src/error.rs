@@ -1,5 +1,8 @@
 //! Why there is no window, or no window any more.
 
+use std::any::Any;
+use std::panic::{self, AssertUnwindSafe};
+
 /// Why there is no window, or none any more.
 #[derive(Debug, thiserror::Error)]
 pub enum ViewError {
@@ -37,6 +40,28 @@ impl From<eframe::Error> for ViewError {
     }
 }
 
+/// Opens something. Where a library of the system is missing, winit panics; that is told like any other reason.
+pub(crate) fn unless_missing(open: impl FnOnce() -> Result<(), ViewError>) -> Result<(), ViewError> {
+    let usual = panic::take_hook();
+    panic::set_hook(Box::new(move |about| {
+        if missing(about.payload()).is_none() {
+            usual(about);
+        }
+    }));
+    panic::catch_unwind(AssertUnwindSafe(open)).unwrap_or_else(|payload| match missing(&*payload) {
+        Some(what) => Err(ViewError::Display(what)),
+        None => panic::resume_unwind(payload),
+    })
+}
+
+/// What is said where a library of the system is missing, if it is that what a panic says.
+fn missing(payload: &(dyn Any + Send)) -> Option<String> {
+    let said =
+        payload.downcast_ref::<&str>().copied().or_else(|| payload.downcast_ref::<String>().map(String::as_str))?;
+    let is_it = said.starts_with("Library ") && said.contains("could not be loaded");
+    is_it.then(|| format!("the l{}", said.trim_start_matches('L').trim_end_matches('.')))
+}
+
 /// What a library says, without the place in its source, which helps nobody here.
 fn words_of(told: &str) -> &str {
     let after_place = told.rsplit_once(".rs:").and_then(|(_, rest)| rest.split_once(": "));
@@ -52,5 +77,13 @@ mod tests {
         let told = "EventLoopError: os error at /home/me/src/linux/mod.rs:765: neither ONE nor OTHER is set.";
         assert_eq!(words_of(told), "neither ONE nor OTHER is set");
         assert_eq!(words_of("the adapter is gone"), "the adapter is gone");
+    }
+
+    #[test]
+    fn a_library_that_is_missing_is_told_and_other_panics_go_on() {
+        let told = unless_missing(|| panic!("Library libpaint.so could not be loaded."));
+        let told = told.unwrap_err().to_string();
+        assert!(told.contains("the library libpaint.so could not be loaded; a window needs"), "{told}");
+        assert!(missing(&"out of range").is_none());
     }
 }
