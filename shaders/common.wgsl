@@ -1,8 +1,11 @@
 // What all passes share: what they are told, the section, and shadows.
 
-const LIGHTS: u32 = 16u;
+const LIGHTS: u32 = 24u;
 // Side of a map of shadows, texels.
 const MAP: f32 = 512.0;
+// Maps side by side, and below each other.
+const ACROSS: u32 = 4u;
+const DOWN: u32 = 8u;
 
 struct Light {
     // From the room to its map of shadows.
@@ -37,7 +40,9 @@ struct Frame {
     // One over the passes in which the ground was baked.
     baked_share: f32,
     rim: vec2f,
-    unused: vec2u,
+    // The passes of the picture.
+    passes: f32,
+    unused: u32,
     lights: array<Light, LIGHTS>,
 }
 
@@ -63,11 +68,11 @@ struct Body {
     clouds: f32,
     pith: vec2f,
     figure: f32,
-    is_wood: u32,
+    unused: u32,
 }
 
 @group(0) @binding(0) var<uniform> frame: Frame;
-@group(0) @binding(1) var maps: texture_depth_2d_array;
+@group(0) @binding(1) var maps: texture_depth_2d;
 @group(0) @binding(2) var texels: sampler;
 @group(1) @binding(0) var<uniform> body: Body;
 
@@ -135,7 +140,8 @@ fn reaches(light: u32, room: vec3f, normal: vec3f, facing: f32, slack: f32) -> f
     let depth = at.z - slack + dot(first - place, vec2f(right, down));
     // Nothing is smoothed here: the many lights are what makes shadows soft. The corner that four texels share gives all of
     // them: below on the left, on the right, and above on the right, on the left.
-    let met = textureGather(maps, texels, (first + 1.0) / MAP, light);
+    let corner = first + 1.0 + MAP * vec2f(f32(light % ACROSS), f32(light / ACROSS));
+    let met = textureGather(maps, texels, corner / (MAP * vec2f(f32(ACROSS), f32(DOWN))));
     let is_lit = vec4f(depth) + vec4f(down, right + down, right, 0.0) <= met;
     return select(0.0, 1.0, all(is_lit));
 }

@@ -1,6 +1,7 @@
-// The ground where nothing else is seen: the shadow on it, as alpha over black.
+// Adds the ground where nothing else is seen: the shadow on it, as alpha over black.
 
 @group(1) @binding(0) var baked: texture_2d<f32>;
+@group(1) @binding(1) var sums: texture_2d<f32>;
 
 @vertex
 fn cover(@builtin(vertex_index) index: u32) -> @builtin(position) vec4f {
@@ -9,21 +10,16 @@ fn cover(@builtin(vertex_index) index: u32) -> @builtin(position) vec4f {
 
 @fragment
 fn shadow(@builtin(position) at: vec4f) -> @location(0) vec4f {
-    let pixel = 2 * vec2i(at.xy);
-    var free = 0.0;
-    for (var k = 0; k < 4; k++) {
-        let sample = textureLoad(samples, pixel + vec2i(k & 1, k >> 1), 0).xy;
-        free += select(0.0, 0.25, look_of(sample) == 0u);
-    }
-    let way = seen_at(vec2f(pixel) + 1.0, 0.5);
+    let sum = textureLoad(sums, vec2i(at.xy), 0);
+    let way = seen_at(2.0 * at.xy, 0.5);
     let share = share_to(way, vec4f(frame.up, frame.ground));
     let aside = mix(frame.eye, way, share) - frame.middle;
     let place = vec2f(dot(aside, frame.across), dot(aside, frame.along))
         / vec2f(dot(frame.across, frame.across), dot(frame.along, frame.along));
-    if free == 0.0 || share <= 0.0 || any(abs(place) >= vec2f(1.0)) {
-        discard;
+    if share <= 0.0 || any(abs(place) >= vec2f(1.0)) {
+        return sum;
     }
-    return vec4f(0.0, 0.0, 0.0, free * shadow_at(place));
+    return sum + vec4f(0.0, 0.0, 0.0, max(frame.passes - sum.a, 0.0) * shadow_at(place));
 }
 
 fn shadow_at(place: vec2f) -> f32 {

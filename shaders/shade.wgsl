@@ -18,36 +18,45 @@ struct Spot {
     normal: vec3f,
 }
 
+// Whether the look is a wood; told where the pass is made, for a pass that asks what it is told takes longer.
+override IS_WOOD: bool = true;
+
 @fragment
 fn lit(corner: Corner) -> @location(0) vec4f {
     let pixel = 2 * vec2i(corner.clip.xy);
-    var count = 0u;
-    for (var k = 0; k < 4; k++) {
-        let sample = textureLoad(samples, pixel + vec2i(k & 1, k >> 1), 0).xy;
-        count += u32(look_of(sample) == corner.look);
+    // A bit for each sample of the look that is not lit yet.
+    var left = 0u;
+    for (var k = 0u; k < 4u; k++) {
+        let sample = textureLoad(samples, pixel + beside(k), 0).xy;
+        left |= select(0u, 1u << k, look_of(sample) == corner.look);
     }
-    if count == 0u {
+    if left == 0u {
         discard;
     }
-    var mean = spot(pixel);
-    var is_one = count == 4u;
-    for (var k = 1; k < 4; k++) {
-        let other = spot(pixel + vec2i(k & 1, k >> 1));
-        is_one = is_one && is_same(mean, other);
-        mean.room = mix(mean.room, other.room, 1.0 / f32(k + 1));
-    }
-    // Samples of one face are lit as one, and those at an edge each by itself.
+    let share = 0.25 * f32(countOneBits(left));
+    // Samples of one face are lit as one.
     var sum = vec3f(0.0);
-    for (var k = 0; k < select(4, 1, is_one); k++) {
-        var at = mean;
-        if !is_one {
-            at = spot(pixel + vec2i(k & 1, k >> 1));
+    while left != 0u {
+        let first = spot(pixel + beside(firstTrailingBit(left)));
+        left &= left - 1u;
+        var room = first.room;
+        var count = 1.0;
+        for (var k = 0u; k < 4u; k++) {
+            let other = spot(pixel + beside(k));
+            if (left & (1u << k)) != 0u && is_same(first, other) {
+                room += other.room;
+                count += 1.0;
+                left &= ~(1u << k);
+            }
         }
-        if look_of(at.sample) == corner.look {
-            sum += shade(at) * select(0.25, 1.0, is_one);
-        }
+        sum += 0.25 * count * shade(Spot(first.sample, room / count, first.normal));
     }
-    return vec4f(sum, 0.25 * f32(count));
+    return vec4f(sum, share);
+}
+
+// From the first sample of a pixel to another.
+fn beside(k: u32) -> vec2i {
+    return vec2i(i32(k & 1u), i32(k >> 1u));
 }
 
 fn spot(place: vec2i) -> Spot {
@@ -86,7 +95,7 @@ fn shade(at: Spot) -> vec3f {
     var surface = Surface(body.early, body.roughness, 1.0, vec3f(0.0));
     if (at.sample.y & IS_PAINTED) != 0u {
         surface.color = unpack4x8unorm(at.sample.y).rgb;
-    } else if body.is_wood == 1u {
+    } else if IS_WOOD {
         surface = wood(to_piece(at.room), to_piece(at.normal), frame.pixel * distance(frame.eye, at.room));
     }
     var sum = vec3f(0.0);
@@ -133,15 +142,14 @@ fn back(surface: Surface, normal: vec3f, to_eye: vec3f, toward: vec3f, breadth: 
     let k = 0.5 * a;
     let lobe = a * a / (4.0 * d * d * (n_e * (1.0 - k) + k) * (n_l * (1.0 - k) + k));
     let rest = fifth(1.0 - e_h);
-    if body.metallic > 0.5 {
-        return (surface.color + (1.0 - surface.color) * rest) * lobe;
-    }
+    let metal = (surface.color + (1.0 - surface.color) * rest) * lobe;
     let mirrored = 0.04 + 0.96 * rest;
     // Fibres are cylinders: they send light into a cone about themselves (Kajiya and Kay).
     let along = dot(surface.fibre, half);
     let eighth = fourth(square(max(1.0 - along * along, 0.0)));
     let shimmer = eighth * eighth * eighth * dot(surface.fibre, surface.fibre) * 0.22;
-    return surface.color * ((1.0 - mirrored) * (0.89 + shimmer)) + vec3f(mirrored * lobe * surface.gloss);
+    let plain = surface.color * ((1.0 - mirrored) * (0.89 + shimmer)) + vec3f(mirrored * lobe * surface.gloss);
+    return mix(plain, metal, body.metallic);
 }
 
 // Numbers without order for a cell, 0 ... 1 (Jarzynski and Olano, Hash functions for GPU rendering, JCGT 2020: pcg3d).
@@ -157,23 +165,41 @@ fn chance(cell: vec3i) -> vec3f {
     return vec3f(v >> vec3u(8u)) / 16777216.0;
 }
 
+// Cells are told apart by the sum of their coordinates times these.
+const KEYS = vec3u(2654435769u, 2246822519u, 3266489917u);
+const HALF: f32 = 2147483648.0;
+
+// A number without order for such a sum, −HALF ... HALF (Wellons, Prospecting for hash functions, 2018: lowbias32, cut
+// short). Noise asks for so many that they must be cheap.
+fn toss(sum: u32) -> f32 {
+    var v = (sum ^ (sum >> 16u)) * 0x7feb352du;
+    v = (v ^ (v >> 15u)) * 0x846ca68bu;
+    return f32(bitcast<i32>(v));
+}
+
+fn tosses(sums: vec4u) -> vec4f {
+    return vec4f(toss(sums.x), toss(sums.y), toss(sums.z), toss(sums.w));
+}
+
 // Smooth noise, −1 ... 1, that changes within a length of 1.
 fn noise(at: vec3f) -> f32 {
     let cell = floor(at);
-    let i = vec3i(cell);
+    let near = bitcast<vec3u>(vec3i(cell)) * KEYS;
+    let far = near + KEYS;
     let f = at - cell;
     let s = f * f * (3.0 - 2.0 * f);
-    let low = mix(
-        mix(chance(i).x, chance(i + vec3i(1, 0, 0)).x, s.x),
-        mix(chance(i + vec3i(0, 1, 0)).x, chance(i + vec3i(1, 1, 0)).x, s.x),
-        s.y,
-    );
-    let high = mix(
-        mix(chance(i + vec3i(0, 0, 1)).x, chance(i + vec3i(1, 0, 1)).x, s.x),
-        mix(chance(i + vec3i(0, 1, 1)).x, chance(i + vec3i(1, 1, 1)).x, s.x),
-        s.y,
-    );
-    return 2.0 * mix(low, high, s.z) - 1.0;
+    let sums = vec4u(near.yy, far.yy) + vec4u(near.z, far.z, near.z, far.z);
+    let along = mix(tosses(near.x + sums), tosses(far.x + sums), s.x);
+    let across = mix(along.xy, along.zw, s.y);
+    return mix(across.x, across.y, s.z) / HALF;
+}
+
+// Smooth noise along a line, of which there are many, −0.5 ... 0.5.
+fn wander(at: f32, line: u32) -> f32 {
+    let cell = floor(at);
+    let near = bitcast<u32>(i32(cell)) * KEYS.x + line * KEYS.y;
+    let f = at - cell;
+    return 0.5 * mix(toss(near), toss(near + KEYS.x), f * f * (3.0 - 2.0 * f)) / HALF;
 }
 
 // How much is left to be seen of what is so large, at so large a pixel.
@@ -192,13 +218,13 @@ struct Tree {
 
 fn tree(p: vec3f) -> Tree {
     // The pith leans against the axis and is never quite straight.
-    let bend = vec2f(noise(vec3f(p.x / 70.0, 3.5, 0.5)), noise(vec3f(p.x / 70.0, 7.5, 0.5)));
+    let bend = vec2f(wander(p.x / 70.0, 1u), wander(p.x / 70.0, 2u));
     let across = p.yz - body.pith - vec2f(0.022, -0.034) * p.x - bend * 1.6;
     let out = length(across);
     // Rings bulge a little where others lag, and are not all as wide.
     let bulge = noise(vec3f(p.x / 55.0, across / 14.0)) * 0.32 + noise(vec3f(p.x / 16.0, across / 4.0)) * 0.06;
     let even = out / body.ring + bulge;
-    let count = even + 0.45 * noise(vec3f(even * 0.55, 0.5, 0.5));
+    let count = even + 0.45 * wander(even * 0.55, 3u);
     let around = atan2(across.y, across.x) * length(body.pith);
     return Tree(p.x, out, around, floor(count), fract(count));
 }
@@ -222,7 +248,8 @@ fn vessel(at: Tree, pixel: f32) -> f32 {
     let early = mix(1.0, 1.35 * (1.0 - smoothstep(0.18, 0.4, at.season)), body.ring_porous);
     let share = body.pores * early;
     let radius = 0.25 * (0.7 + 0.6 * luck.y);
-    let center = vec2f(0.5) + (chance(cell.zxy).xy - 0.5) * 0.45;
+    // The last digits of a chance are one of their own.
+    let center = vec2f(0.5) + (fract(luck.xy * 4096.0) - 0.5) * 0.45;
     let within = 2.0 * fract(along) - 1.0;
     let thick = radius * sqrt(1.0 - within * within);
     let blur = clamp(pixel / side, 0.04, 0.5);

@@ -91,7 +91,7 @@ impl Wood {
             clouds: self.clouds,
             pith: Wood::PITH,
             figure: self.figure,
-            is_wood: 1,
+            unused: 0,
         }
     }
 }

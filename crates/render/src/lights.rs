@@ -10,6 +10,9 @@ use crate::view::View;
 
 /// Side of a map of shadows, texels.
 pub(crate) const MAP: u32 = 512;
+/// Maps side by side in the one texture that holds all of a pass, and below each other; the shaders' own.
+pub(crate) const ACROSS: u32 = 4;
+pub(crate) const DOWN: u32 = 8;
 /// By how many texels of a map a surface must lie behind another to be in its shadow: what throws it is thinned.
 const SLACK: f64 = 0.25;
 
@@ -27,13 +30,13 @@ struct Area {
 }
 
 const AREAS: [Area; 3] = [
-    Area { count: 5, at: [-48.0, 46.0], size: [34.0, 26.0], power: [0.92, 0.90, 0.865], breadth: 0.2 },
-    Area { count: 2, at: [58.0, 24.0], size: [44.0, 36.0], power: [0.21, 0.22, 0.24], breadth: 0.35 },
-    Area { count: 2, at: [158.0, 38.0], size: [50.0, 20.0], power: [0.34, 0.345, 0.36], breadth: 0.3 },
+    Area { count: 7, at: [-48.0, 46.0], size: [34.0, 26.0], power: [0.92, 0.90, 0.865], breadth: 0.2 },
+    Area { count: 3, at: [58.0, 24.0], size: [44.0, 36.0], power: [0.21, 0.22, 0.24], breadth: 0.35 },
+    Area { count: 3, at: [158.0, 38.0], size: [50.0, 20.0], power: [0.34, 0.345, 0.36], breadth: 0.3 },
 ];
 
 /// Lights of a pass that make up the dome.
-const DOME: usize = LIGHTS - 9;
+const DOME: usize = LIGHTS - 13;
 /// What level ground receives from the sky, and what comes back up from it.
 const SKY: [f64; 3] = [0.36, 0.37, 0.39];
 const BOUNCE: [f64; 3] = [0.17, 0.167, 0.16];
@@ -45,12 +48,21 @@ struct From {
     breadth: f32,
 }
 
+/// One of several passes, whose lights together are all.
+#[derive(Clone, Copy)]
+pub(crate) struct Pass {
+    pub(crate) number: u32,
+    pub(crate) of: u32,
+    /// Whether its lights lie between those of the passes that are not.
+    pub(crate) is_between: bool,
+}
+
 /// The lights of one pass of several, with maps that hold all of the points.
-pub(crate) fn lights(view: &View, points: &[DVec3], pass: u32, passes: u32) -> [Light; LIGHTS] {
+pub(crate) fn lights(view: &View, points: &[DVec3], pass: Pass) -> [Light; LIGHTS] {
     let mut all = Vec::with_capacity(LIGHTS);
     for (number, area) in AREAS.iter().enumerate() {
         for member in 0..area.count {
-            let [u, v] = place(member, area.count, pass, passes, number as u32);
+            let [u, v] = place(member, area.count, pass, number as u32);
             let toward = view.toward(
                 area.at[0] + (u - 0.5) * area.size[0] / area.at[1].to_radians().cos(),
                 area.at[1] + (v - 0.5) * area.size[1],
@@ -59,7 +71,7 @@ pub(crate) fn lights(view: &View, points: &[DVec3], pass: u32, passes: u32) -> [
         }
     }
     for member in 0..DOME {
-        let [u, v] = place(member, DOME, pass, passes, AREAS.len() as u32);
+        let [u, v] = place(member, DOME, pass, AREAS.len() as u32);
         all.push(sky(view, u, v));
     }
     let mut lights = [Light::default(); LIGHTS];
@@ -76,13 +88,14 @@ pub(crate) fn open(lights: &[Light; LIGHTS], up: DVec3) -> f64 {
 }
 
 /// Members of a cluster over all passes lie on a lattice of Hammersley's; a pass takes every so many of them.
-fn place(member: usize, count: usize, pass: u32, passes: u32, cluster: u32) -> [f64; 2] {
-    let all = f64::from(passes) * count as f64;
-    let index = member as u32 * passes + pass;
+fn place(member: usize, count: usize, pass: Pass, cluster: u32) -> [f64; 2] {
+    let all = f64::from(pass.of) * count as f64;
+    let index = member as u32 * pass.of + pass.number;
     let turned = f64::from(index.reverse_bits()) / 4_294_967_296.0;
     // Clusters are moved against each other, so that none repeats another's gaps.
     let shift = f64::from(cluster) * 0.381_966;
-    [(f64::from(index) + 0.5) / all, (turned + shift).fract()]
+    let between = if pass.is_between { 0.5 } else { 0.0 };
+    [(f64::from(index) + 0.5 + between) / all, (turned + shift + between / all).fract()]
 }
 
 /// A light of the dome: three of four from the sky, the others from the ground.
@@ -138,8 +151,8 @@ mod tests {
         let points = [glam::dvec3(0.0, -20.0, -20.0), glam::dvec3(200.0, 20.0, 20.0), DVec3::ZERO];
         let view = View::default();
         let mut sum = 0.0;
-        for pass in 0..4 {
-            let lights = lights(&view, &points, pass, 4);
+        for (number, is_between) in (0..4).flat_map(|number| [(number, false), (number, true)]) {
+            let lights = lights(&view, &points, Pass { number, of: 4, is_between });
             for light in &lights {
                 let to_map = glam::Mat4::from_cols_array_2d(&light.to_map);
                 for point in points {
@@ -147,7 +160,7 @@ mod tests {
                     assert!(at.x.abs() < 1.0 && at.y.abs() < 1.0 && (0.0..1.0).contains(&at.z), "{at}");
                 }
             }
-            sum += open(&lights, view.up()) / 4.0;
+            sum += open(&lights, view.up()) / 8.0;
         }
         let key = AREAS.iter().map(|area| area.power[1] * area.at[1].to_radians().sin()).sum::<f64>();
         assert!((sum - key - SKY[1]).abs() < 0.05, "{sum} {}", key + SKY[1]);

@@ -3,7 +3,7 @@
 use bytemuck::{Pod, Zeroable};
 
 /// Lights of one pass; the shaders' `LIGHTS`.
-pub(crate) const LIGHTS: usize = 16;
+pub(crate) const LIGHTS: usize = 24;
 
 /// A far light.
 #[derive(Clone, Copy, Debug, Default, Pod, Zeroable)]
@@ -57,7 +57,9 @@ pub(crate) struct Frame {
     pub(crate) baked_share: f32,
     /// The share of the ground's half, across and along, in which shadows end.
     pub(crate) rim: [f32; 2],
-    pub(crate) unused: [u32; 2],
+    /// The passes of the picture.
+    pub(crate) passes: f32,
+    pub(crate) unused: u32,
     pub(crate) lights: [Light; LIGHTS],
 }
 
@@ -89,8 +91,7 @@ pub(crate) struct Body {
     /// The pith, mm off the axis at station 0.
     pub(crate) pith: [f32; 2],
     pub(crate) figure: f32,
-    /// 1 for wood.
-    pub(crate) is_wood: u32,
+    pub(crate) unused: u32,
 }
 
 /// How sums become a picture.
@@ -114,7 +115,7 @@ pub(crate) struct Last {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::lights::MAP;
+    use crate::lights::{ACROSS, DOWN, MAP};
     use crate::live::Told as Live;
     use std::collections::BTreeMap;
     use std::mem::offset_of;
@@ -136,11 +137,11 @@ mod tests {
             layout!(Light: to_map, toward, bias, power, breadth, texel_right, deep, texel_down, unused),
             layout!(
                 Frame: to_clip, from_clip, eye, pixel, plane, up, ground, middle, open, across, is_clear, along, baked_share, rim,
-                unused, lights
+                passes, unused, lights
             ),
             layout!(
                 Body: early, roughness, late, metallic, pore, ring, ray, late_share, turn, gradual, ring_porous,
-                pore_width, pore_length, pores, ray_width, ray_height, rays, streaks, clouds, pith, figure, is_wood
+                pore_width, pore_length, pores, ray_width, ray_height, rays, streaks, clouds, pith, figure, unused
             ),
             layout!(
                 Live: to_clip, right, tint, upward, grain, back, faded, plane, early, ring, late, gloss, ground, opacity, turn,
@@ -195,5 +196,7 @@ mod tests {
         let common = include_str!("../../../shaders/common.wgsl");
         assert!(common.contains(&format!("const LIGHTS: u32 = {LIGHTS}u;")));
         assert!(common.contains(&format!("const MAP: f32 = {MAP}.0;")));
+        assert!(common.contains(&format!("const ACROSS: u32 = {ACROSS}u;\nconst DOWN: u32 = {DOWN}u;")));
+        assert!(LIGHTS <= (ACROSS * DOWN) as usize);
     }
 }

@@ -92,7 +92,7 @@ pub struct Shot {
 
 impl Shot {
     /// Passes of a good picture.
-    pub const SAMPLES: u32 = 6;
+    pub const SAMPLES: u32 = 4;
     /// The most pixels along a side; what the adapter cannot draw at a time is drawn in parts.
     pub const MOST: u32 = 32_768;
 

@@ -38,10 +38,9 @@ pub(crate) struct Passes {
     pub(crate) ending: BindGroupLayout,
     pub(crate) shadow: Pair,
     pub(crate) seen: Pair,
-    pub(crate) shade: RenderPipeline,
+    pub(crate) shade_wood: RenderPipeline,
+    pub(crate) shade_plain: RenderPipeline,
     pub(crate) distance: Pair,
-    /// One picture of sums, drawn over the frame.
-    pub(crate) baked: BindGroupLayout,
     pub(crate) bake: RenderPipeline,
     pub(crate) ground: RenderPipeline,
     pub(crate) sum: RenderPipeline,
@@ -58,6 +57,8 @@ struct Plan<'a> {
     groups: &'a [&'a BindGroupLayout],
     vertex: &'a str,
     fragment: Option<&'a str>,
+    /// Values that the shader leaves open.
+    constants: &'a [(&'a str, f64)],
     color: Option<TextureFormat>,
     depth: Option<TextureFormat>,
     /// Whether what is drawn adds to what is there.
@@ -68,10 +69,9 @@ struct Plan<'a> {
 impl Passes {
     pub(crate) fn new(device: &wgpu::Device) -> Passes {
         let frame = layout(device, &[uniform()]);
-        let lit = layout(device, &[uniform(), maps(), texels()]);
-        let all = layout(device, &[uniform(), maps(), texels(), numbers(), depths()]);
+        let lit = layout(device, &[uniform(), depths(), texels()]);
+        let all = layout(device, &[uniform(), depths(), texels(), numbers(), depths()]);
         let body = layout(device, &[uniform()]);
-        let baked = layout(device, &[picture()]);
         let pictures = layout(device, &[picture(), picture()]);
         let ending = layout(device, &[uniform(), picture()]);
         let over = |plan: Plan<'_>| plan.pipeline(device);
@@ -83,6 +83,7 @@ impl Passes {
             groups: &[&frame, &body],
             vertex: "place",
             fragment: None,
+            constants: &[],
             color: None,
             depth: Some(DEPTH),
             adds: false,
@@ -116,20 +117,22 @@ impl Passes {
             hides: None,
             ..seen
         };
-        let ground = Plan {
-            name: "ground",
-            source: include_str!("../../../shaders/ground.wgsl"),
-            groups: &[&all, &baked],
-            fragment: Some("shadow"),
-            ..shade
-        };
         let bake = Plan {
             name: "bake",
             source: include_str!("../../../shaders/bake.wgsl"),
             groups: &[&lit],
             vertex: "place",
+            fragment: Some("shadow"),
             adds: false,
-            ..ground
+            ..shade
+        };
+        let ground = Plan {
+            name: "ground",
+            source: include_str!("../../../shaders/ground.wgsl"),
+            groups: &[&all, &pictures],
+            vertex: "cover",
+            color: Some(SUM),
+            ..bake
         };
         let sum = Plan {
             name: "sum",
@@ -152,7 +155,8 @@ impl Passes {
         Passes {
             shadow: shadow.pair(device),
             seen: seen.pair(device),
-            shade: over(shade),
+            shade_wood: over(Plan { constants: &[("IS_WOOD", 1.0)], ..shade }),
+            shade_plain: over(Plan { constants: &[("IS_WOOD", 0.0)], ..shade }),
             distance: distance.pair(device),
             bake: over(bake),
             ground: over(ground),
@@ -161,7 +165,6 @@ impl Passes {
             frame,
             lit,
             all,
-            baked,
             body,
             pictures,
             ending,
@@ -189,7 +192,7 @@ impl Plan<'_> {
         let blend = self.adds.then_some(wgpu::BlendState { color: ADDED, alpha: ADDED });
         let target = |format: TextureFormat| Some(ColorTargetState { blend, ..format.into() });
         let targets: Vec<Option<ColorTargetState>> = self.color.into_iter().map(target).collect();
-        let compilation_options = wgpu::PipelineCompilationOptions::default();
+        let compilation_options = wgpu::PipelineCompilationOptions { constants: self.constants, ..Default::default() };
         device.create_render_pipeline(&wgpu::RenderPipelineDescriptor {
             label: Some(self.name),
             layout: Some(&layout),
@@ -246,10 +249,6 @@ pub(crate) fn layout(device: &wgpu::Device, types: &[BindingType]) -> BindGroupL
 
 pub(crate) fn uniform() -> BindingType {
     BindingType::Buffer { ty: wgpu::BufferBindingType::Uniform, has_dynamic_offset: false, min_binding_size: None }
-}
-
-fn maps() -> BindingType {
-    read(TextureSampleType::Depth, TextureViewDimension::D2Array)
 }
 
 fn texels() -> BindingType {

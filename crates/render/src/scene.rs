@@ -2,7 +2,7 @@
 
 use glam::{DQuat, DVec3};
 
-use crate::lights::{lights, open};
+use crate::lights::{Pass, lights, open};
 use crate::view::{Camera, Part};
 use crate::{Ground, Line, Picture, Section, Shot};
 use crate::{lettering, mirror};
@@ -27,13 +27,6 @@ pub(crate) struct Scene<'a> {
 pub(crate) struct Plane {
     normal: DVec3,
     reach: f64,
-}
-
-/// One of several passes, whose lights together are all.
-#[derive(Clone, Copy)]
-pub(crate) struct Pass {
-    pub(crate) number: u32,
-    pub(crate) of: u32,
 }
 
 /// The ground that is drawn.
@@ -109,9 +102,9 @@ impl<'a> Scene<'a> {
 
     /// What the shaders are told about one of several passes over a part of the picture; `shift` is a part of a pixel.
     /// `baked` is the number of passes in which the ground was baked.
-    pub(crate) fn frame(&self, pass: Pass, shift: [f64; 2], part: Part, baked: u32) -> mirror::Frame {
+    fn frame(&self, pass: Pass, shift: [f64; 2], part: Part, baked: u32) -> mirror::Frame {
         let Scene { shot, camera, ground, .. } = self;
-        let lights = lights(&shot.view, &self.points, pass.number, pass.of);
+        let lights = lights(&shot.view, &self.points, pass);
         let up = shot.view.up();
         let single = |it: DVec3| it.as_vec3().to_array();
         let to_clip = part.out_of_whole([shot.width, shot.height]) * camera.to_clip(shift);
@@ -130,7 +123,8 @@ impl<'a> Scene<'a> {
             along: single(ground.along),
             baked_share: 1.0 / baked as f32,
             rim: ground.rim.map(|it| it as f32),
-            unused: [0; 2],
+            passes: shot.samples as f32,
+            unused: 0,
             lights,
         }
     }
@@ -140,8 +134,13 @@ impl<'a> Scene<'a> {
         self.frame(pass, [0.0; 2], Part::whole([self.shot.width, self.shot.height]), 1)
     }
 
+    /// What the shaders are told about the ground of a part, which was baked in so many passes.
+    pub(crate) fn frame_of_ground(&self, part: Part, baked: u32) -> mirror::Frame {
+        self.frame(Pass { number: 0, of: 1, is_between: false }, [0.0; 2], part, baked)
+    }
+
     /// As [`Scene::frame`], moved within the pixel to the place of a pass of Halton's sequence.
-    pub(crate) fn frame_within(&self, pass: u32, part: Part, baked: u32) -> mirror::Frame {
+    pub(crate) fn frame_within(&self, pass: u32, part: Part) -> mirror::Frame {
         let by = |base: u32| {
             let (mut index, mut share, mut sum) = (pass + 1, 1.0, 0.0);
             while index > 0 {
@@ -152,6 +151,6 @@ impl<'a> Scene<'a> {
             2.0 * sum - 1.0
         };
         let shift = [by(2) / f64::from(self.shot.width), by(3) / f64::from(self.shot.height)];
-        self.frame(Pass { number: pass, of: self.shot.samples }, shift, part, baked)
+        self.frame(Pass { number: pass, of: self.shot.samples, is_between: false }, shift, part, 1)
     }
 }

@@ -4,20 +4,23 @@ use glam::Vec3;
 use wgpu::{BindingResource, Color, CommandEncoder, TextureView};
 
 use crate::finish::linear;
+use crate::lights::{ACROSS, MAP, Pass};
 use crate::mirror::{self, LIGHTS};
 use crate::passes::{Pair, begin, bind, told};
-use crate::scene::{Pass, Scene};
+use crate::scene::Scene;
 use crate::stage::{Loaded, Stage};
 use crate::targets::{DEPTH, DISTANCE, SIDE, Sums, Targets, texture, whole};
 use crate::view::Part;
-use crate::{Ground, Picture, RenderError, Shot};
+use crate::{Finish, Ground, Picture, RenderError, Shot};
 
 /// Texels along a side of the ground.
 const BAKED: u32 = 512;
+/// Passes in which the ground is baked for each pass of the picture: with its lights, and with those between them.
+const BAKES: u32 = 2;
 /// The most pixels across and down that are drawn at a time: 0.8 GB of memory.
 const PART: [u32; 2] = [4096, 2048];
-/// Passes that bake the ground for each of the picture; long soft shadows take more lights than corners.
-const BAKING: u32 = 2;
+/// As many passes for the ground alone take about as long as one of the picture.
+const BAKING: u32 = 3;
 
 /// A picture that is being taken.
 pub(crate) struct Shoot<'a> {
@@ -36,23 +39,24 @@ impl Shoot<'_> {
         let Shot { width, height, samples, .. } = *self.shot;
         let parts = Part::of([width, height], self.most());
         let ground = Sums::new(device, [BAKED, BAKED]);
-        let baking = if self.has_ground() { BAKING * samples } else { 0 };
-        // A pass of the picture takes about as long as these of the ground.
-        let all = f64::from(baking) + f64::from(BAKING * samples) * parts.len() as f64;
-        for pass in 0..baking {
+        // Long soft shadows take more lights than corners: the ground has passes of its own besides those of the picture.
+        let alone = if self.has_ground() { samples } else { 0 };
+        let all = f64::from(alone) + f64::from(BAKING * samples) * parts.len() as f64;
+        for pass in 0..alone {
             step(f64::from(pass) / all)?;
-            self.bake(&ground, pass, baking);
+            self.bake_alone(&ground, pass);
             self.stage.gpu.wait()?;
         }
         let mut picture = Picture { width, height, rgba: vec![0; 4 * width as usize * height as usize] };
         for (number, part) in parts.iter().enumerate() {
             let targets = Targets::new(device, part.size);
             for pass in 0..samples {
-                step((f64::from(baking + BAKING * pass) + f64::from(BAKING * samples) * number as f64) / all)?;
-                self.draw(&targets, ground.after(baking), (pass, *part), baking);
+                step((f64::from(alone + BAKING * pass) + f64::from(BAKING * samples) * number as f64) / all)?;
+                let is_baked = number == 0 && self.has_ground();
+                self.draw(&targets, pass, *part, is_baked.then_some(&ground));
                 self.stage.gpu.wait()?;
             }
-            self.finish(&targets, *part);
+            self.finish(&targets, *part, ground.after(BAKES * samples));
             put(&mut picture, *part, &self.stage.gpu.read(&targets.last)?);
         }
         Ok(picture)
@@ -69,32 +73,40 @@ impl Shoot<'_> {
         self.shot.view.tilt >= 0.0
     }
 
-    /// One pass of the ground's shadows.
-    fn bake(&self, ground: &Sums, pass: u32, passes: u32) {
-        let frame = self.scene.frame_of_all(Pass { number: pass, of: passes });
+    /// One pass of the ground's shadows, of lights between those of the picture.
+    fn bake_alone(&self, ground: &Sums, pass: u32) {
+        let frame = self.scene.frame_of_all(Pass { number: pass, of: self.shot.samples, is_between: true });
         self.stage.tell(&frame);
         let mut encoder = self.encoder();
         // What comes from below does not reach the ground.
         let up = Vec3::from(frame.up);
         let is_over = |light: &u32| up.dot(Vec3::from(frame.lights[*light as usize].toward)) > 0.0;
         self.shadows(&mut encoder, (0..LIGHTS as u32).filter(is_over));
+        self.bake(&mut encoder, ground, pass);
+        self.stage.gpu.queue.submit([encoder.finish()]);
+    }
+
+    /// Adds what the lights of a pass leave dark of the ground.
+    fn bake(&self, encoder: &mut CommandEncoder, ground: &Sums, number: u32) {
         {
-            let mut pass = begin(&mut encoder, Some((&ground.latest, Color::TRANSPARENT)), None);
+            let mut pass = begin(encoder, Some((&ground.latest, Color::TRANSPARENT)), None);
             pass.set_pipeline(&self.stage.passes.bake);
             pass.set_bind_group(0, &self.lit(), &[]);
             pass.draw(0..3, 0..1);
         }
-        self.add(&mut encoder, ground, pass);
-        self.stage.gpu.queue.submit([encoder.finish()]);
+        self.add(encoder, ground, number);
     }
 
-    /// One pass of a part of the picture.
-    fn draw(&self, targets: &Targets, ground: &TextureView, (pass, part): (u32, Part), baking: u32) {
-        self.stage.tell(&self.scene.frame_within(pass, part, baking));
+    /// One pass of a part of the picture, and of the ground where that is baked.
+    fn draw(&self, targets: &Targets, pass: u32, part: Part, baked: Option<&Sums>) {
+        self.stage.tell(&self.scene.frame_within(pass, part));
         let mut encoder = self.encoder();
         self.shadows(&mut encoder, 0..LIGHTS as u32);
+        if let Some(ground) = baked {
+            self.bake(&mut encoder, ground, self.shot.samples + pass);
+        }
         self.see(&mut encoder, targets);
-        self.shade(&mut encoder, targets, ground);
+        self.shade(&mut encoder, targets);
         self.add(&mut encoder, &targets.sums, pass);
         self.stage.gpu.queue.submit([encoder.finish()]);
     }
@@ -110,40 +122,37 @@ impl Shoot<'_> {
     }
 
     /// Lights what is seen, once a pixel wherever its samples are of one face.
-    fn shade(&self, encoder: &mut CommandEncoder, targets: &Targets, ground: &TextureView) {
+    fn shade(&self, encoder: &mut CommandEncoder, targets: &Targets) {
         let passes = &self.stage.passes;
-        let maps = whole(&self.stage.maps);
-        let seen = [&maps, &targets.seen, &targets.depth].map(BindingResource::TextureView);
-        let [maps, seen, depth] = seen;
-        let texels = BindingResource::Sampler(&self.stage.texels);
-        let all = [self.stage.frame.as_entire_binding(), maps, texels, seen, depth];
         let mut pass = begin(encoder, Some((&targets.sums.latest, Color::TRANSPARENT)), None);
-        pass.set_bind_group(0, &bind(&self.stage.gpu.device, &passes.all, all), &[]);
-        pass.set_pipeline(&passes.shade);
+        pass.set_bind_group(0, &self.all(targets), &[]);
         for (number, look) in (1..).zip(&self.stage.looks) {
+            let is_wood = matches!(look.finish, Finish::Wood(_));
+            pass.set_pipeline(if is_wood { &passes.shade_wood } else { &passes.shade_plain });
             pass.set_bind_group(1, &look.group, &[]);
             pass.draw(0..3, number..number + 1);
         }
-        if self.has_ground() {
-            let baked = [BindingResource::TextureView(ground)];
-            pass.set_pipeline(&passes.ground);
-            pass.set_bind_group(1, &bind(&self.stage.gpu.device, &passes.baked, baked), &[]);
-            pass.draw(0..3, 0..1);
-        }
     }
 
-    /// Draws the maps of shadows of some lights of a pass.
+    /// Lays the ground under what has been added up.
+    fn lay(&self, encoder: &mut CommandEncoder, targets: &Targets, ground: &TextureView) {
+        let (passes, samples) = (&self.stage.passes, self.shot.samples);
+        let pictures = [ground, targets.sums.after(samples)].map(BindingResource::TextureView);
+        let mut pass = begin(encoder, Some((targets.sums.after(samples + 1), Color::TRANSPARENT)), None);
+        pass.set_pipeline(&passes.ground);
+        pass.set_bind_group(0, &self.all(targets), &[]);
+        pass.set_bind_group(1, &bind(&self.stage.gpu.device, &passes.pictures, pictures), &[]);
+        pass.draw(0..3, 0..1);
+    }
+
+    /// Draws the maps of shadows of some lights of a pass, side by side: passes of their own would wait for each other.
     fn shadows(&self, encoder: &mut CommandEncoder, lights: impl Iterator<Item = u32>) {
-        let group = self.frame();
+        let mut pass = begin(encoder, None, Some(&whole(&self.stage.maps)));
+        pass.set_bind_group(0, &self.frame(), &[]);
         for light in lights {
-            let map = self.stage.maps.create_view(&wgpu::TextureViewDescriptor {
-                dimension: Some(wgpu::TextureViewDimension::D2),
-                base_array_layer: light,
-                array_layer_count: Some(1),
-                ..Default::default()
-            });
-            let mut pass = begin(encoder, None, Some(&map));
-            pass.set_bind_group(0, &group, &[]);
+            let [x, y] = [light % ACROSS, light / ACROSS].map(|it| it * MAP);
+            pass.set_viewport(x as f32, y as f32, MAP as f32, MAP as f32, 0.0, 1.0);
+            pass.set_scissor_rect(x, y, MAP, MAP);
             for body in &self.stage.bodies {
                 pass.set_pipeline(self.of(&self.stage.passes.shadow, body));
                 body.draw_coarse(&mut pass, &self.stage.looks, light);
@@ -161,8 +170,15 @@ impl Shoot<'_> {
         drawing.draw(0..3, 0..1);
     }
 
-    /// Makes a picture of the sums.
-    fn finish(&self, targets: &Targets, part: Part) {
+    /// Makes a picture of the sums and the ground.
+    fn finish(&self, targets: &Targets, part: Part, ground: &TextureView) {
+        let mut encoder = self.encoder();
+        let mut sums = targets.sums.after(self.shot.samples);
+        if self.has_ground() {
+            self.stage.tell(&self.scene.frame_of_ground(part, BAKES * self.shot.samples));
+            self.lay(&mut encoder, targets, ground);
+            sums = targets.sums.after(self.shot.samples + 1);
+        }
         let (kind, ground) = match self.shot.ground {
             Ground::Transparent => (0, [0; 3]),
             Ground::Plain(color) => (1, color),
@@ -174,9 +190,8 @@ impl Shoot<'_> {
         let last = mirror::Last { ground: linear(ground), kind, size, start, share, unused: 0.0, more: [0.0; 2] };
         let device = &self.stage.gpu.device;
         let last = told(device, bytemuck::bytes_of(&last));
-        let sums = BindingResource::TextureView(targets.sums.after(self.shot.samples));
-        let group = bind(device, &self.stage.passes.ending, [last.as_entire_binding(), sums]);
-        let mut encoder = self.encoder();
+        let told = [last.as_entire_binding(), BindingResource::TextureView(sums)];
+        let group = bind(device, &self.stage.passes.ending, told);
         {
             let view = whole(&targets.last);
             let mut pass = begin(&mut encoder, Some((&view, Color::TRANSPARENT)), None);
@@ -189,7 +204,7 @@ impl Shoot<'_> {
 
     /// Distances from the eye, as a texture.
     pub(crate) fn distances(&self) -> wgpu::Texture {
-        self.stage.tell(&self.scene.frame_of_all(Pass { number: 0, of: 1 }));
+        self.stage.tell(&self.scene.frame_of_all(Pass { number: 0, of: 1, is_between: false }));
         let device = &self.stage.gpu.device;
         let size = [self.shot.width, self.shot.height, 1];
         let (distances, depth) = (texture(device, size, DISTANCE), texture(device, size, DEPTH));
@@ -220,6 +235,15 @@ impl Shoot<'_> {
     /// The frame, without the maps that are being drawn.
     fn frame(&self) -> wgpu::BindGroup {
         bind(&self.stage.gpu.device, &self.stage.passes.frame, [self.stage.frame.as_entire_binding()])
+    }
+
+    /// The frame, the maps of shadows and what is seen.
+    fn all(&self, targets: &Targets) -> wgpu::BindGroup {
+        let maps = whole(&self.stage.maps);
+        let [maps, seen, depth] = [&maps, &targets.seen, &targets.depth].map(BindingResource::TextureView);
+        let texels = BindingResource::Sampler(&self.stage.texels);
+        let all = [self.stage.frame.as_entire_binding(), maps, texels, seen, depth];
+        bind(&self.stage.gpu.device, &self.stage.passes.all, all)
     }
 
     /// The frame and the maps of shadows.

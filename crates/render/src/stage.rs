@@ -6,8 +6,8 @@ use dryturn_carve::RunOptions;
 use glam::{DQuat, DVec3};
 use wgpu::util::DeviceExt;
 
-use crate::lights::MAP;
-use crate::mirror::{self, LIGHTS};
+use crate::lights::{ACROSS, DOWN, MAP};
+use crate::mirror;
 use crate::passes::{Passes, bind, told};
 use crate::scene::{Plane, Scene};
 use crate::shoot::Shoot;
@@ -44,7 +44,7 @@ pub(crate) struct Loaded {
 
 /// What bodies look like that are of one finish, and turn or do not.
 pub(crate) struct Look {
-    finish: Finish,
+    pub(crate) finish: Finish,
     turns: bool,
     uniform: wgpu::Buffer,
     pub(crate) group: wgpu::BindGroup,
@@ -88,7 +88,7 @@ impl<'a> Stage<'a> {
             pool.install(|| Loaded::new(gpu, body, look))
         };
         let bodies: Vec<Loaded> = bodies.map(load).collect::<Result<_, RenderError>>()?;
-        let maps = texture(&gpu.device, [MAP, MAP, LIGHTS as u32], DEPTH);
+        let maps = texture(&gpu.device, [MAP * ACROSS, MAP * DOWN, 1], DEPTH);
         let texels = gpu.device.create_sampler(&wgpu::SamplerDescriptor::default());
         let frame = told(&gpu.device, &[0; size_of::<mirror::Frame>()]);
         gpu.wait()?;
