@@ -90,6 +90,15 @@ impl Course {
         self.sections.section(row, moment as u32)
     }
 
+    /// Whether the wood at the station of a row may be other before the block `moments()[moment]` than at the moment before;
+    /// at the first moment it is.
+    ///
+    /// # Panics
+    /// If there is no such row.
+    pub fn changes(&self, row: usize, moment: usize) -> bool {
+        moment == 0 || self.sections.changes(row, moment as u32)
+    }
+
     /// The strokes that begin in some blocks, in their order, those that took nothing included. Strokes of several blocks do
     /// not go on past one of the [`moments`](Course::moments).
     ///

@@ -24,7 +24,8 @@ pub(crate) fn through_air(job: &Job, grid: &Grid, course: &Course) -> Vec<f32> {
         let next = strokes.peek().filter(|next| next.volume_mm3 > 0.0);
         let is_edge = if is_cutting { !was_cutting || next.is_none() } else { next.is_some() };
         let whole = if is_cutting { 0.0 } else { stroke.share.1 - stroke.share.0 };
-        let air = match Looked::of(job, grid, course, &stroke).filter(|_| is_edge) {
+        let looked = if is_edge { Looked::of(job, grid, course, &stroke) } else { None };
+        let air = match looked {
             None => whole,
             Some(looked) if is_cutting => looked.among_wood([!was_cutting, next.is_none()]),
             Some(looked) => looked.before_wood(next).unwrap_or(whole),

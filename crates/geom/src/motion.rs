@@ -160,8 +160,15 @@ impl Motions for Vec<Motion> {
 
 impl Motion {
     /// The pose at the share `t` of the motion, 0 … 1.
+    #[inline]
     pub fn at(&self, t: f64) -> Pose {
-        let Some(arc) = self.arc else { return self.from.toward(&self.to, t) };
+        match &self.arc {
+            None => self.from.toward(&self.to, t),
+            Some(arc) => self.on_arc(arc, t),
+        }
+    }
+
+    fn on_arc(&self, arc: &Arc, t: f64) -> Pose {
         if t >= 1.0 {
             return self.to;
         }

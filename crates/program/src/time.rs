@@ -9,7 +9,7 @@ use std::f64::consts::FRAC_PI_2;
 
 use dryturn_geom::angle;
 
-use crate::program::{Arc, Block, BlockFlags, EventKind, Program, SAME};
+use crate::program::{Arc, Block, BlockFlags, EventKind, Program, SAME, unknown_words};
 
 /// What F counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -63,12 +63,9 @@ impl Program {
         if to.flags.has(BlockFlags::BROKEN) || to.unknown() & !still != 0 {
             return None;
         }
-        let before = block.checked_sub(1).and_then(|before| self.blocks.get(before));
-        let from = |word: usize| before.map_or(self.start[word], |before| before.known(word));
-        let mut words = [0.0; 6];
-        for (word, way) in words.iter_mut().enumerate().filter(|(word, _)| still & 1 << word == 0) {
-            *way = (to.to[word] - from(word)?).abs();
-        }
+        let from = self.known_before(block, still)?;
+        let goes = |word: usize| if still & 1 << word == 0 { (to.to[word] - from[word]).abs() } else { 0.0 };
+        let mut words: [f64; 6] = std::array::from_fn(goes);
         let mut linear = length([words[0], words[1], words[2]]);
         if let Some(arc) = self.arcs.get(to.arc as usize) {
             let [first, second, normal] = arc.plane.axes();
@@ -77,6 +74,14 @@ impl Program {
         }
         let rotary = length([words[3], words[4], words[5]]);
         Some(Way { words, linear, rotary })
+    }
+
+    /// Where a block starts, if that is known of all words but those of the bits `still`.
+    fn known_before(&self, block: usize, still: u8) -> Option<[f64; 6]> {
+        match block.checked_sub(1).and_then(|before| self.blocks.get(before)) {
+            Some(before) => (before.unknown() & !still == 0).then_some(before.to),
+            None => (unknown_words(&self.start) & !still == 0).then(|| self.start.map(Option::unwrap_or_default)),
+        }
     }
 }
 

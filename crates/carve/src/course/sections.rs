@@ -205,6 +205,15 @@ pub(crate) struct Sections {
 }
 
 impl Sections {
+    /// Whether anything happened to a row between the moment before and this one.
+    pub(crate) fn changes(&self, row: usize, moment: u32) -> bool {
+        fn is_at<T>(list: &[(u32, T)], moment: u32) -> bool {
+            list.binary_search_by_key(&moment, |(other, _)| *other).is_ok()
+        }
+        let Track { sums, bounds } = &self.rows[row];
+        is_at(sums, moment) || is_at(bounds, moment)
+    }
+
     /// That of a row at a moment, by index.
     pub(crate) fn section(&self, row: usize, moment: u32) -> Section {
         let Track { sums, bounds } = &self.rows[row];

@@ -53,7 +53,8 @@ pub(crate) struct Recorder<'a> {
     row: usize,
     station: f64,
     /// The side of that row, as soon as it loses anything: most rows under a piece do not.
-    here: Option<Side>,
+    here: Side,
+    has_entered: bool,
     /// What is lost to the stroke under way, where there is one.
     going_on: Option<Taken>,
     /// What was lost to strokes before, now and then more than one for a stroke.
@@ -69,8 +70,8 @@ impl<'a> Recorder<'a> {
     pub(crate) fn new(strokes: &'a Strokes, rows: Range<usize>) -> Recorder<'a> {
         let changed = vec![true; rows.len()];
         let (shares, heading) = (Shares::default(), Heading::default());
-        let (here, going_on, taken) = (None, None, Vec::new());
-        Recorder { strokes, shares, heading, row: 0, station: 0.0, here, going_on, taken, rows, changed }
+        let (here, has_entered, going_on, taken) = (Side::default(), false, None, Vec::new());
+        Recorder { strokes, shares, heading, row: 0, station: 0.0, here, has_entered, going_on, taken, rows, changed }
     }
 
     /// What was lost, by stroke; now and then more than one for a stroke.
@@ -81,16 +82,16 @@ impl<'a> Recorder<'a> {
 
     /// The side of the row, which loses something.
     #[inline]
-    fn here(&mut self) -> Side {
-        if self.here.is_none() {
+    fn here(&mut self) -> &Side {
+        if !self.has_entered {
             self.enter();
         }
-        self.here.unwrap_or_default()
+        &self.here
     }
 
     fn enter(&mut self) {
         self.changed[self.row] = true;
-        self.here = Some(self.heading.at(self.station));
+        (self.here, self.has_entered) = (self.heading.at(self.station), true);
         let stroke = self.shares.stroke(self.station);
         if self.going_on.is_none_or(|taken| taken.stroke != stroke) {
             self.taken.extend(self.going_on.replace(Taken { stroke, lost: Lost::default() }));
@@ -116,7 +117,7 @@ impl Record for Recorder<'_> {
     }
 
     fn go_to(&mut self, row: usize, station: f64) {
-        (self.row, self.station, self.here) = (row - self.rows.start, station, None);
+        (self.row, self.station, self.has_entered) = (row - self.rows.start, station, false);
     }
 
     #[inline]
@@ -128,17 +129,16 @@ impl Record for Recorder<'_> {
         aims: &AimChunk,
         ray_ends: (&mut [f32; LANES], &mut [u32; LANES]),
     ) -> i64 {
-        let side = self.here();
-        let lost = instructions.lower_told(rays, ends, &side, aims, ray_ends);
+        let lost = instructions.lower_told(rays, ends, self.here(), aims, ray_ends);
         self.add(&lost);
         lost.units
     }
 
     fn cut(&mut self, aims: &AimChunk, lane: usize, before: Option<(Span, i64)>, after: Span) {
         if let Some((Span { inner, outer, .. }, units)) = before {
-            let side = self.here();
             let after = (after.inner, after.outer);
-            self.add(&Lost::of_ray(&side, &aims.aim(lane), units, (inner, outer), after));
+            let lost = Lost::of_ray(self.here(), &aims.aim(lane), units, (inner, outer), after);
+            self.add(&lost);
         }
     }
 }

@@ -47,6 +47,8 @@ pub struct Load {
     pub share: (f64, f64),
     /// Index of the cutter in the scene's list.
     pub cutter: u16,
+    /// Whether it is made at rapid.
+    pub rapid: bool,
     /// Station of the cutter in the middle of it, mm.
     pub station: f64,
     /// θ on top at that moment, radians.
@@ -82,11 +84,11 @@ impl<'a> Loads<'a> {
 
     /// The motion whose way, or part of whose way, a stroke is: of blocks that go straight on, from the first to the last.
     fn motion(&self, stroke: &Stroke) -> Option<Motion> {
-        let first = self.job.motion(stroke.block)?;
-        match stroke.last > stroke.block {
-            true => Some(Motion { to: self.job.motion(stroke.last)?.to, ..first }),
-            false => Some(first),
+        let mut motion = self.job.motion(stroke.block);
+        if let Some(motion) = motion.as_mut().filter(|_| stroke.last > stroke.block) {
+            motion.to = self.job.motion(stroke.last)?.to;
         }
+        motion
     }
 
     /// The load of a stroke; `None` where it takes no wood.
@@ -95,9 +97,9 @@ impl<'a> Loads<'a> {
         if !takes {
             return None;
         }
-        let motion = self.motion(stroke)?;
+        let motion = &self.motion(stroke)?;
         let cutter = self.job.scene.cutters.get(usize::from(motion.cutter))?;
-        let (stroke, way) = &in_wood(stroke, &motion, cutter);
+        let (stroke, way) = &in_wood(stroke, motion, cutter);
         let asked: Option<f64> = (stroke.block..=stroke.last).map(self.asked).sum();
         let seconds = asked.map(|seconds| seconds * (stroke.share.1 - stroke.share.0));
         let seconds = seconds.filter(|seconds| *seconds > 0.0);
@@ -109,6 +111,7 @@ impl<'a> Loads<'a> {
             last: stroke.last,
             share: stroke.share,
             cutter: motion.cutter,
+            rapid: motion.rapid,
             station: way.middle.x,
             turn: way.middle.turn,
             radius: way.radius(),

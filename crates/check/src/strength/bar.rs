@@ -75,6 +75,8 @@ impl Sums {
 struct Cell {
     /// Its end, mm from the bar's beginning.
     end: f64,
+    /// Whether anything is left of it.
+    is_there: bool,
     /// K, 1/mm⁴.
     yielding: Matrix,
     /// κ/A, 1/mm²; 0 where shear is not counted.
@@ -107,25 +109,48 @@ impl Bar {
         stiffness: Stiffness,
         holding: Holding,
     ) -> Bar {
-        let mut bar = Bar { from, cells: Vec::new(), stiffness, holding, severed: None, prop: Matrix::default() };
-        let (mut end, mut before) = (0.0, Sums::default());
-        for (to, profile) in cells {
-            let start = end;
-            end = (to - from).max(start);
-            if profile.is_none() && end > start {
-                bar.severed = bar.severed.or(Some(start));
-            }
-            let cell = Cell::new(end, profile.as_ref(), stiffness.with_shear, before);
-            before = before.plus(&cell, start, end);
-            bar.cells.push(cell);
+        let mut end = 0.0;
+        let cell = |(to, profile): (f64, Option<Profile>)| {
+            end = (to - from).max(end);
+            Cell::new(end, profile.as_ref(), stiffness)
+        };
+        let cells = cells.into_iter().map(cell).collect();
+        let bar = Bar { from, cells, stiffness, holding, severed: None, prop: Matrix::default() };
+        bar.summed_up(0)
+    }
+
+    /// The bar with other sections in some of its cells: their places, rising, and what is left there.
+    pub(crate) fn with(&self, others: impl Iterator<Item = (usize, Option<Profile>)>) -> Bar {
+        let mut bar = self.clone();
+        let mut first = bar.cells.len();
+        for (at, profile) in others {
+            first = first.min(at);
+            bar.cells[at] =
+                Cell { before: bar.cells[at].before, ..Cell::new(bar.cells[at].end, profile.as_ref(), bar.stiffness) };
         }
-        if end <= 0.0 {
-            bar.severed = Some(0.0);
+        bar.summed_up(first)
+    }
+
+    /// The bar with its integrals worked out from a cell on: up to its beginning they are right.
+    fn summed_up(mut self, first: usize) -> Bar {
+        let mut start = self.start(first);
+        let mut before = self.cells.get(first).map_or_else(Sums::default, |cell| cell.before);
+        for cell in self.cells.iter_mut().skip(first) {
+            cell.before = before;
+            before = before.plus(cell, start, cell.end);
+            start = cell.end;
         }
-        if holding == Holding::Propped && bar.severed.is_none() {
-            bar.prop = bar.overhung(end, end).inverse();
-        }
-        bar
+        let is_cut = |at: &usize| !self.cells[*at].is_there && self.cells[*at].end > self.start(*at);
+        let end = self.length();
+        self.severed = if end > 0.0 { (0..self.cells.len()).find(is_cut).map(|at| self.start(at)) } else { Some(0.0) };
+        let is_propped = self.holding == Holding::Propped && self.severed.is_none();
+        self.prop = if is_propped { self.overhung(end, end).inverse() } else { Matrix::default() };
+        self
+    }
+
+    /// Where a cell begins, mm from the bar's beginning.
+    fn start(&self, cell: usize) -> f64 {
+        cell.checked_sub(1).and_then(|before| self.cells.get(before)).map_or(0.0, |before| before.end)
     }
 
     /// Its length, mm.
@@ -139,8 +164,7 @@ impl Bar {
 
     fn up_to(&self, s: f64) -> Sums {
         let at = self.cells.partition_point(|cell| cell.end < s);
-        let start = at.checked_sub(1).map_or(0.0, |before| self.cells[before].end);
-        self.cells.get(at).map_or_else(Sums::default, |cell| cell.before.plus(cell, start, s))
+        self.cells.get(at).map_or_else(Sums::default, |cell| cell.before.plus(cell, self.start(at), s))
     }
 
     /// Whether the holding no longer reaches a place.
@@ -204,9 +228,8 @@ impl Bar {
         Give { across: self.flexibility(station), about: self.twist(station) }
     }
 
-    /// Force of the center at the far end per force at a station; nothing where it holds nothing.
-    pub(crate) fn reaction(&self, load: f64) -> Matrix {
-        let a = self.along(load);
+    /// Force of the center at the far end per force at a place, mm from the bar's beginning; nothing where it holds nothing.
+    fn reaction_to(&self, a: f64) -> Matrix {
         match self.holding {
             _ if self.severed.is_some() => Matrix::default(),
             Holding::Clamped => Matrix::default(),
@@ -215,20 +238,10 @@ impl Bar {
         }
     }
 
-    /// Bending moment at a station per force at another, N·mm/N; above 0 as at the clamp of a bar with a free end. Nothing
-    /// where the force is not carried.
-    pub(crate) fn moment(&self, station: f64, load: f64) -> Matrix {
-        let (at, load) = (self.along(station), self.along(load));
-        let cut = self.severed.is_some();
-        if self.is_lost(at.max(load)) {
-            return Matrix::default();
-        }
-        if self.holding == Holding::Centers {
-            let length = self.length();
-            return Matrix::alike(-(at * (length - load)).min(load * (length - at)) / length);
-        }
-        let overhung = Matrix::alike((load - at).max(0.0));
-        if cut { overhung } else { overhung - self.reaction(load + self.from) * (self.length() - at) }
+    /// The bar under a force at a station.
+    pub(crate) fn under(&self, load: f64) -> Loaded<'_> {
+        let load = self.along(load);
+        Loaded { bar: self, load, reaction: self.reaction_to(load) }
     }
 
     /// Twist at a station per torque there, rad/(N·mm). Torque runs to the holding, between centers to the drive.
@@ -241,15 +254,45 @@ impl Bar {
     }
 }
 
+/// A bar under a force that stands at one place.
+#[derive(Clone, Copy)]
+pub(crate) struct Loaded<'b> {
+    bar: &'b Bar,
+    /// mm from the bar's beginning.
+    load: f64,
+    /// Force of the center at the far end per force; nothing where it holds nothing.
+    pub(crate) reaction: Matrix,
+}
+
+impl Loaded<'_> {
+    /// Bending moment at a station per force, N·mm/N; above 0 as at the clamp of a bar with a free end. Nothing where the
+    /// force is not carried.
+    pub(crate) fn moment(&self, station: f64) -> Matrix {
+        let Loaded { bar, load, reaction } = *self;
+        let at = bar.along(station);
+        if bar.is_lost(at.max(load)) {
+            return Matrix::default();
+        }
+        let length = bar.length();
+        if bar.holding == Holding::Centers {
+            return Matrix::alike(-(at * (length - load)).min(load * (length - at)) / length);
+        }
+        let overhung = Matrix::alike((load - at).max(0.0));
+        if bar.severed.is_some() { overhung } else { overhung - reaction * (length - at) }
+    }
+}
+
 impl Cell {
-    fn new(end: f64, profile: Option<&Profile>, with_shear: bool, before: Sums) -> Cell {
+    /// With no integrals yet.
+    fn new(end: f64, profile: Option<&Profile>, Stiffness { with_shear, .. }: Stiffness) -> Cell {
         let shear = |profile: &Profile| if with_shear { profile.shear_coefficient() / profile.area } else { 0.0 };
         Cell {
             end,
+            is_there: profile.is_some(),
             yielding: profile.map_or_else(Matrix::default, |profile| profile.inertia.inverse()),
             shear: profile.map_or(0.0, shear),
             twist: profile.map_or(0.0, |profile| profile.torsion.recip()),
-            before,
+            before: Sums::default(),
         }
     }
 }

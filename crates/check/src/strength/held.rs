@@ -33,9 +33,14 @@ impl<'a> Held<'a> {
         Some(Held { grid, rows: first..grid.stations, stiffness, holding })
     }
 
-    /// The sections of the free length at a moment.
-    pub(crate) fn sections(&self, course: &Course, moment: usize) -> Vec<Section> {
-        self.rows.clone().map(|row| course.section(row, moment)).collect()
+    /// A section of the free length at a moment.
+    pub(crate) fn section(&self, course: &Course, moment: usize, at: usize) -> Section {
+        course.section(self.rows.start + at, moment)
+    }
+
+    /// The sections that a moment finds other than the one before it, perhaps, by their places.
+    pub(crate) fn changed(&self, course: &Course, moment: usize) -> impl Iterator<Item = usize> {
+        (0..self.count()).filter(move |at| course.changes(self.rows.start + at, moment))
     }
 
     /// How many sections there are.
@@ -55,9 +60,9 @@ impl<'a> Held<'a> {
     }
 
     /// The bar of such sections, given by their profiles.
-    pub(crate) fn bar(&self, profiles: &[Option<Profile>]) -> Bar {
-        let ends = (0..profiles.len()).map(|at| self.station(at) + 0.5 * self.grid.station_step);
-        Bar::new(0.0, ends.zip(profiles.iter().copied()), self.stiffness, self.holding)
+    pub(crate) fn bar(&self, profiles: impl Iterator<Item = Option<Profile>>) -> Bar {
+        let ends = (0..self.count()).map(|at| self.station(at) + 0.5 * self.grid.station_step);
+        Bar::new(0.0, ends.zip(profiles), self.stiffness, self.holding)
     }
 
     /// Whether nothing holds the far end.

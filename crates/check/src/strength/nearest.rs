@@ -140,7 +140,8 @@ impl Search<'_> {
             })
             .collect();
         let strokes = 0..carried.len();
-        self.part(weak.at, carried, strokes, wood.each_ref().map(|wood| Cut::seen(wood.section(weak.at))))
+        let cuts = [*moment, moment + 1].map(|moment| Cut::seen(held.section(course, moment, weak.at)));
+        self.part(weak.at, carried, strokes, cuts)
     }
 
     /// Some strokes in a row, if there is wood, and it may come near to breaking.

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use std::f64::consts::PI;
 use std::ops::Range;
 
-use dryturn_carve::{CarveError, Course, Grid, RunOptions, Section, Stroke};
+use dryturn_carve::{CarveError, Course, Grid, RunOptions, Stroke};
 use dryturn_scene::Job;
 
 use super::bar::Give;
@@ -104,14 +104,15 @@ impl Strain {
 fn parted(job: &Job, course: &Course, held: &Held<'_>, program: usize) -> Vec<bool> {
     let Some(parts) = job.scene.programs.get(program).and_then(|entry| entry.parts) else { return Vec::new() };
     let blocks = job.blocks_of(program);
-    let [before, after] = [blocks.start, blocks.end]
+    let moments = [blocks.start, blocks.end]
         .map(|block| course.moments().partition_point(|moment| *moment < block))
-        .map(|moment| held.sections(course, moment.min(course.moments().len() - 1)));
+        .map(|moment| moment.min(course.moments().len() - 1));
     let tab = parts.min_tab.unwrap_or(0.0);
-    let is_parted = |before: &Section, after: &Section| {
-        after.area < before.area && after.area < (0.25 * before.area).max(0.25 * PI * tab * tab)
+    let is_parted = |at: usize| {
+        let [before, after] = moments.map(|moment| held.section(course, moment, at).area);
+        after < before && after < (0.25 * before).max(0.25 * PI * tab * tab)
     };
-    before.iter().zip(&after).map(|(before, after)| is_parted(before, after)).collect()
+    (0..held.count()).map(is_parted).collect()
 }
 
 impl<'a> Watch<'a> {
@@ -161,9 +162,9 @@ impl<'a> Watch<'a> {
     /// wood, and how far it pushes wood and cutter apart, mm, where anyone can tell.
     pub(crate) fn part(&self, moments: Range<usize>, mut tell: impl FnMut(&Stroke, &Load, Option<[f64; 2]>)) -> Part {
         let mut part = Part::default();
-        let mut wood = self.wood(moments.start, None);
+        let mut wood = self.wood(moments.start);
         for moment in moments {
-            let next = self.wood(moment + 1, Some(&wood));
+            let next = wood.next(&self.held, self.course, moment + 1);
             self.interval(&mut part, moment, [&wood, &next], &mut tell);
             wood = next;
         }
@@ -172,8 +173,8 @@ impl<'a> Watch<'a> {
 
     /// The wood at a moment and at the next.
     pub(super) fn woods(&self, moment: usize) -> [Wood; 2] {
-        let first = self.wood(moment, None);
-        let second = self.wood(moment + 1, Some(&first));
+        let first = self.wood(moment);
+        let second = first.next(&self.held, self.course, moment + 1);
         [first, second]
     }
 
@@ -192,8 +193,8 @@ impl<'a> Watch<'a> {
         if load.station + radius < end { load.station } else { (load.station - inward).max(0.0) }
     }
 
-    fn wood(&self, moment: usize, before: Option<&Wood>) -> Wood {
-        Wood::new(&self.held, self.held.sections(self.course, moment), before)
+    fn wood(&self, moment: usize) -> Wood {
+        Wood::new(&self.held, self.course, moment)
     }
 
     /// The blocks between a moment and the next, the wood at both.

@@ -6,9 +6,9 @@
 
 use std::collections::BTreeMap;
 
-use dryturn_carve::Section;
+use dryturn_carve::{Course, Section};
 
-use super::bar::Bar;
+use super::bar::{Bar, Loaded};
 use super::held::Held;
 use super::section::Profile;
 use crate::load::{Forces, Load};
@@ -121,33 +121,62 @@ pub(super) struct Weak {
 /// The wood of the free length at one moment.
 pub(super) struct Wood {
     pub(super) bar: Bar,
-    sections: Vec<Section>,
-    profiles: Vec<Option<Profile>>,
+    slices: Vec<Slice>,
+    /// Whether each of them is another than at the moment before.
+    is_new: Vec<bool>,
+}
+
+/// A section of the wood.
+#[derive(Clone, Copy)]
+struct Slice {
+    has_wood: bool,
+    /// `None` where too little is left of it.
+    profile: Option<Profile>,
+    /// What it makes of its burden.
+    stresses: Option<Stresses>,
+}
+
+impl Slice {
+    fn of(section: &Section) -> Slice {
+        let profile = Profile::of(section);
+        Slice { has_wood: section.area > 0.0, profile, stresses: profile.as_ref().map(Stresses::of) }
+    }
 }
 
 impl Wood {
-    /// Of such sections; most are as they were in the wood `before`.
-    pub(super) fn new(held: &Held<'_>, sections: Vec<Section>, before: Option<&Wood>) -> Wood {
-        let known = |at: usize| before.filter(|wood| wood.sections[at] == sections[at]).map(|wood| wood.profiles[at]);
-        let profile = |at: usize| known(at).unwrap_or_else(|| Profile::of(&sections[at]));
-        let profiles: Vec<Option<Profile>> = (0..sections.len()).map(profile).collect();
-        Wood { bar: held.bar(&profiles), sections, profiles }
+    /// As a course finds it at a moment.
+    pub(super) fn new(held: &Held<'_>, course: &Course, moment: usize) -> Wood {
+        let slices: Vec<Slice> = (0..held.count()).map(|at| Slice::of(&held.section(course, moment, at))).collect();
+        let bar = held.bar(slices.iter().map(|slice| slice.profile));
+        Wood { bar, is_new: vec![true; slices.len()], slices }
+    }
+
+    /// The wood at the moment that follows: most of it is as it was.
+    pub(super) fn next(&self, held: &Held<'_>, course: &Course, moment: usize) -> Wood {
+        let (mut slices, mut is_new) = (self.slices.clone(), vec![false; self.slices.len()]);
+        for at in held.changed(course, moment) {
+            slices[at] = Slice::of(&held.section(course, moment, at));
+            is_new[at] = slices[at].profile != self.slices[at].profile;
+        }
+        let others = (0..slices.len()).filter(|at| is_new[*at]).map(|at| (at, slices[at].profile));
+        Wood { bar: self.bar.with(others), slices, is_new }
     }
 
     /// Station of its far end, mm; 0 where there is none.
     pub(super) fn end(&self, held: &Held<'_>) -> f64 {
-        self.sections.iter().rposition(|section| section.area > 0.0).map_or(0.0, |last| held.station(last))
+        self.slices.iter().rposition(|slice| slice.has_wood).map_or(0.0, |last| held.station(last))
     }
 
     /// The profile of a section; `None` where there is nothing left of it.
-    pub(super) fn profile(&self, at: usize) -> Option<&Profile> {
-        self.profiles[at].as_ref()
+    fn profile(&self, at: usize) -> Option<&Profile> {
+        self.slices[at].profile.as_ref()
     }
+}
 
-    /// A section as it is.
-    pub(super) fn section(&self, at: usize) -> Section {
-        self.sections[at]
-    }
+/// The strongest loads at one place, and the free length at two looks under a force at either end of where they stand.
+struct Borne<'w> {
+    pull: Pull,
+    loaded: [Loaded<'w>; 4],
 }
 
 /// The free length at two looks in a row. What is cut between them meets each section with no more wood than at the first,
@@ -165,8 +194,9 @@ impl Between<'_> {
         if pulls.0.is_empty() {
             return Vec::new();
         }
+        let borne: Vec<Borne<'_>> = pulls.0.values().map(|pull| self.borne(pull)).collect();
         let judge = |at: usize| {
-            let burden = self.burden(self.held.station(at), pulls);
+            let burden = burden(self.held.station(at), &borne);
             Some(Weak { at, factor: self.stresses(at)?.factors(&burden, strength)[1] })
         };
         // Sections as weak as the weakest may have more to carry: where it is close, all of a place are looked at.
@@ -184,55 +214,67 @@ impl Between<'_> {
 
     /// Whether a section is cut meanwhile.
     fn changes(&self, at: usize) -> bool {
-        self.wood[0].profile(at) != self.wood[1].profile(at)
+        self.wood[1].is_new[at]
     }
 
     /// What a section may make of its burden at the most; `None` where there is nothing.
-    pub(super) fn stresses(&self, at: usize) -> Option<Stresses> {
+    fn stresses(&self, at: usize) -> Option<Stresses> {
+        if !self.changes(at) {
+            return self.wood[0].slices[at].stresses;
+        }
         let [before, after] = self.wood.map(|wood| wood.profile(at));
         Some(Stresses::between(before?, after))
     }
 
     /// The weakest section of every place, of those that change and of those that do not.
     fn weakest(&self) -> Vec<usize> {
-        let mut weakest: BTreeMap<(i64, bool), (usize, f64)> = BTreeMap::new();
+        let (mut weakest, mut here) = (Vec::new(), None);
+        let mut worst: [Option<(usize, f64)>; 2] = [None; 2];
         for at in 0..self.held.count() {
-            let Some(Stresses { bending, .. }) = self.stresses(at) else { continue };
-            let worst = weakest.entry((place(self.held.station(at)), self.changes(at))).or_insert((at, bending));
-            if bending > worst.1 {
-                *worst = (at, bending);
+            let there = Some(place(self.held.station(at)));
+            if here != there {
+                weakest.extend(worst.iter_mut().filter_map(Option::take));
+                here = there;
+            }
+            let worst = &mut worst[usize::from(self.changes(at))];
+            let bending = self.stresses(at).map(|stresses| stresses.bending);
+            if let Some(bending) = bending.filter(|bending| worst.is_none_or(|(_, worst)| *bending > worst)) {
+                *worst = Some((at, bending));
             }
         }
-        weakest.into_values().map(|(at, _)| at).collect()
+        weakest.extend(worst.into_iter().flatten());
+        weakest.into_iter().map(|(at, _)| at).collect()
     }
 
-    /// Bending moment at a station per force at another, N·mm/N, as the wood is at either look.
-    fn lever(&self, station: f64, load: f64) -> f64 {
-        self.wood.iter().map(|wood| wood.bar.moment(station, load).stretch()).fold(0.0, f64::max)
-    }
-
-    /// What reaches a station of the pulls.
-    fn burden(&self, station: f64, pulls: &Pulls) -> Burden {
-        let all = pulls.0.values().map(|pull| {
-            let levers = pull.stations.map(|load| self.lever(station, load));
-            let lever = levers[0].max(levers[1]);
-            let twists = pull.stations[1] >= station;
-            Burden {
-                bending: pull.force.map(|force| lever * force),
-                torque: if twists { pull.torque } else { [0.0; 2] },
-            }
-        });
-        all.fold(Burden::default(), Burden::join)
+    fn borne(&self, pull: &Pull) -> Borne<'_> {
+        let [from, to] = pull.stations;
+        let [before, after] = self.wood.map(|wood| &wood.bar);
+        Borne { pull: *pull, loaded: [before.under(from), before.under(to), after.under(from), after.under(to)] }
     }
 
     /// What reaches a section of a load that stands at a station, mm: torque runs to the holding, so that only loads beyond a
     /// section twist it.
     pub(super) fn carried(&self, at: usize, forces: &Forces, load: f64) -> Burden {
         let station = self.held.station(at);
-        let lever = self.lever(station, load);
+        let lever = lever(self.wood.iter().map(|wood| wood.bar.under(load)), station);
         Burden {
             bending: forces.across().map(|force| lever * force),
             torque: if load >= station { forces.torque } else { [0.0; 2] },
         }
     }
+}
+
+/// The greatest bending moment at a station per force, N·mm/N.
+fn lever<'w>(loaded: impl Iterator<Item = Loaded<'w>>, station: f64) -> f64 {
+    loaded.map(|loaded| loaded.moment(station).stretch()).fold(0.0, f64::max)
+}
+
+/// What reaches a station of the pulls.
+fn burden(station: f64, pulls: &[Borne<'_>]) -> Burden {
+    let all = pulls.iter().map(|Borne { pull, loaded }| {
+        let lever = lever(loaded.iter().copied(), station);
+        let twists = pull.stations[1] >= station;
+        Burden { bending: pull.force.map(|force| lever * force), torque: if twists { pull.torque } else { [0.0; 2] } }
+    });
+    all.fold(Burden::default(), Burden::join)
 }

@@ -35,9 +35,14 @@ pub(super) fn seconds(length: f64, entry: f64, cruise: f64, exit: f64, accelerat
     (2.0 * peak - entry - exit) / acceleration
 }
 
-/// Greatest speed reached from another over a length.
-pub(super) fn reached(from: f64, length: f64, acceleration: f64) -> f64 {
-    if acceleration.is_infinite() { f64::INFINITY } else { (from * from + 2.0 * acceleration * length).sqrt() }
+/// Greatest speed reached from another over a length, and no more than `most`.
+pub(super) fn reached(from: f64, length: f64, acceleration: f64, most: f64) -> f64 {
+    if acceleration.is_infinite() { most } else { root(from * from + 2.0 * acceleration * length, most) }
+}
+
+/// The square root, and no more than `most`. Most speeds are bounded, and roots take their time.
+fn root(square: f64, most: f64) -> f64 {
+    if square >= most * most { most } else { square.sqrt() }
 }
 
 /// Greatest speed at which one leg may pass into the next: as if the corner were rounded by a circle that touches both
@@ -48,9 +53,9 @@ pub(super) fn corner_speed(before: &Leg, after: &Leg, deviation: f64) -> f64 {
     // The legs lie at θ, so that along = −cos θ and s² = (1 − cos θ)/2 = (1 + along)/2.
     let s = (0.5 * (1.0 + along.clamp(-1.0, 1.0))).sqrt();
     let acceleration = before.acceleration.min(after.acceleration);
-    let straight = s >= 1.0 - 1e-12 || acceleration.is_infinite();
-    let speed = if straight { f64::INFINITY } else { (acceleration * deviation * s / (1.0 - s)).sqrt() };
-    speed.min(before.cruise).min(after.cruise)
+    let cruise = before.cruise.min(after.cruise);
+    let is_straight = s >= 1.0 - 1e-12 || acceleration.is_infinite();
+    if is_straight { cruise } else { root(acceleration * deviation * s / (1.0 - s), cruise) }
 }
 
 #[cfg(test)]
@@ -71,7 +76,8 @@ mod tests {
         assert_near(seconds(30.0, 20.0, 50.0, 10.0, 500.0), 0.65, 1e-12);
         assert_near(seconds(1.5, 20.0, 50.0, 10.0, 500.0), 0.066_491_1, 1e-7);
         // Its peak is the speed reached over half the way.
-        assert_near(reached(0.0, 1.0, 500.0), 31.622_78, 1e-5);
+        assert_near(reached(0.0, 1.0, 500.0, f64::INFINITY), 31.622_78, 1e-5);
+        assert_near(reached(0.0, 1.0, 500.0, 31.0), 31.0, 0.0);
         assert_near(seconds(100.0, 50.0, 50.0, 50.0, f64::INFINITY), 2.0, 1e-12);
     }
 

@@ -186,7 +186,7 @@ impl Times<'_> {
         let machine = &self.job.scene.machine;
         // Degrees and seconds.
         let (rapid, acceleration) = (machine.rapid.a / 60.0, machine.accel.a.unwrap_or(f64::INFINITY));
-        let peak = reached(0.0, 0.5 * way, acceleration).min(rapid);
+        let peak = reached(0.0, 0.5 * way, acceleration, rapid);
         Some(if way > 0.0 && peak > 0.0 { seconds(way, 0.0, peak, 0.0, acceleration) } else { 0.0 })
     }
 

@@ -24,7 +24,7 @@ struct Pace {
 fn slow_down(paces: &mut [Pace]) {
     let mut next = 0.0;
     for pace in paces.iter_mut().rev().filter(|pace| pace.length > 0.0) {
-        next = reached(next, pace.length, pace.acceleration).min(pace.cruise).min(pace.entry);
+        next = reached(next, pace.length, pace.acceleration, pace.cruise.min(pace.entry));
         pace.entry = next;
     }
 }
@@ -78,7 +78,7 @@ impl<'a> Way<'a> {
         while let Some(at) = moving.next() {
             let pace = &paces[at];
             let next = moving.peek().map_or(0.0, |&next| paces[next].entry);
-            let exit = reached(speed, pace.length, pace.acceleration).min(next);
+            let exit = reached(speed, pace.length, pace.acceleration, next);
             let seconds = seconds(pace.length, speed, pace.cruise, exit, pace.acceleration);
             taken[at] = seconds.min(f64::from(f32::MAX)) as f32;
             speed = exit;
@@ -117,7 +117,7 @@ impl<'a> Way<'a> {
     /// How a block that asks for so many seconds goes.
     fn leg(&self, at: usize, asked: Option<f64>) -> Option<Leg> {
         let asked = asked.filter(|seconds| *seconds > 0.0)?;
-        let motion = self.job.motion(self.run.first_block + at as u32)?;
+        let motion = &self.job.motion(self.run.first_block + at as u32)?;
         if motion.arc.is_none() {
             let way = self.between(&motion.from, &motion.to);
             let length = norm(way);

@@ -306,6 +306,7 @@ impl ProgramRun {
     }
 
     /// The pose a block starts at; `None` where it is not known.
+    #[inline(always)]
     fn pose_before(&self, at: usize) -> Option<Pose> {
         match at.checked_sub(1).and_then(|before| self.program.blocks.get(before)) {
             Some(before) => (before.unknown() == 0).then(|| self.frame.pose(&before.to)),
@@ -320,6 +321,8 @@ impl ProgramRun {
         self.motion_of_words(at).is_some()
     }
 
+    /// Poses and block; this and what is made of it is one function to the processor, for every pass over the blocks asks.
+    #[inline(always)]
     fn motion_of_words(&self, at: usize) -> Option<(Pose, Pose, &Block)> {
         let block = self.program.blocks.get(at)?;
         if block.is_unknown() {
@@ -334,20 +337,23 @@ impl ProgramRun {
         [at, at + 1].map(|at| self.lags.get(at).copied().unwrap_or(0.0))
     }
 
+    #[inline(always)]
     fn motion(&self, at: usize, id: u32) -> Option<Motion> {
-        let motion = self.led(at, id)?;
-        if self.lags.is_empty() {
-            return Some(motion);
+        let Motion { mut from, mut to, arc, block, cutter, rapid } = self.led(at, id)?;
+        if !self.lags.is_empty() {
+            let [before, after] = self.lags_of(at);
+            from.turn += before;
+            to.turn += after;
+            // A block that turns back by no more than the play moves nothing.
+            if arc.is_none() && from == to {
+                return None;
+            }
         }
-        let [before, after] = self.lags_of(at);
-        let (mut from, mut to) = (motion.from, motion.to);
-        from.turn += before;
-        to.turn += after;
-        // A block that turns back by no more than the play moves nothing.
-        (motion.arc.is_some() || from != to).then_some(Motion { from, to, ..motion })
+        Some(Motion { from, to, arc, block, cutter, rapid })
     }
 
     /// The motion of a block on an axis without play.
+    #[inline(always)]
     fn led(&self, at: usize, id: u32) -> Option<Motion> {
         let (mut from, mut to, block) = self.motion_of_words(at)?;
         let cutter = self.cutter(block)?;

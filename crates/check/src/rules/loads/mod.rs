@@ -43,7 +43,7 @@ pub(crate) struct Beyond {
 impl Beyond {
     /// Takes in the load that follows. A rapid in the wood is wrong whatever it asks for.
     pub(crate) fn look(&mut self, Watches { job, watches, has_hollow }: &Watches<'_>, load: &Load) {
-        if (watches.is_empty() && !has_hollow) || job.is_rapid(load.block) {
+        if (watches.is_empty() && !has_hollow) || load.rapid {
             return;
         }
         let Some(cutter) = job.scene.cutters.get(usize::from(load.cutter)) else { return };

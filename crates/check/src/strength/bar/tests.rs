@@ -43,8 +43,8 @@ fn a_free_end() {
     assert_near(FORCE * bar.flexibility(LENGTH), 1.898_671);
     assert_near(FORCE * bar.flexibility(150.0), 0.237_333_9);
     assert_near(FORCE * bar.deflection(LENGTH, 150.0).greatest(), 0.593_334_7);
-    assert_eq!(bar.moment(50.0, 150.0), Matrix::alike(100.0));
-    assert_eq!((bar.moment(200.0, 150.0), bar.reaction(150.0)), (Matrix::default(), Matrix::default()));
+    assert_eq!(bar.under(150.0).moment(50.0), Matrix::alike(100.0));
+    assert_eq!((bar.under(150.0).moment(200.0), bar.under(150.0).reaction), (Matrix::default(), Matrix::default()));
     // Sticking out of a chuck by 3, 5, 8 and 12 diameters.
     for (diameters, expected) in [(3.0, 0.031_12), (5.0, 0.144_1), (8.0, 0.590_1), (12.0, 1.991_7)] {
         let tip = FORCE * inch_of(25.4 * diameters).flexibility(25.4 * diameters);
@@ -61,8 +61,8 @@ fn a_center_at_the_far_end() {
     let bar = inch(Holding::Propped);
     // 7 P L³/768 EI; the center takes 5 P/16, the clamp 3 P L/16.
     assert_near(FORCE * bar.flexibility(150.0), 0.051_916_79);
-    assert_near(FORCE * bar.reaction(150.0).greatest(), 15.625);
-    assert_near(FORCE * bar.moment(0.0, 150.0).greatest(), 2812.5);
+    assert_near(FORCE * bar.under(150.0).reaction.greatest(), 15.625);
+    assert_near(FORCE * bar.under(150.0).moment(0.0).greatest(), 2812.5);
     // It sinks most not under the load but at L/√5 from the center: P L³/(48 √5 EI).
     let deepest = LENGTH - LENGTH / 5f64.sqrt();
     assert_near(FORCE * bar.deflection(deepest, 150.0).greatest(), 0.053_069_47);
@@ -71,8 +71,8 @@ fn a_center_at_the_far_end() {
         [(100.0, 0.028_649_36, 7.407_407, 2_777.777_8), (200.0, 0.052_089_74, 25.925_926, 2_222.222_2)]
     {
         assert_near(FORCE * bar.flexibility(a), deflection);
-        assert_near(FORCE * bar.reaction(a).greatest(), reaction);
-        assert_near(FORCE * bar.moment(0.0, a).greatest(), moment);
+        assert_near(FORCE * bar.under(a).reaction.greatest(), reaction);
+        assert_near(FORCE * bar.under(a).moment(0.0).greatest(), moment);
     }
     // No load moves the clamp or the center.
     assert_eq!(bar.flexibility(0.0), 0.0);
@@ -94,9 +94,9 @@ fn between_centers() {
     let bar = inch(Holding::Centers);
     // P L³/48 EI.
     assert_near(FORCE * bar.flexibility(150.0), 0.118_666_9);
-    assert_near(FORCE * bar.reaction(100.0).greatest(), FORCE / 3.0);
-    assert_near(bar.moment(150.0, 150.0).0[0][0], -75.0);
-    assert_near(bar.moment(60.0, 100.0).0[1][1], -40.0);
+    assert_near(FORCE * bar.under(100.0).reaction.greatest(), FORCE / 3.0);
+    assert_near(bar.under(150.0).moment(150.0).0[0][0], -75.0);
+    assert_near(bar.under(100.0).moment(60.0).0[1][1], -40.0);
     // P b x (L² − b² − x²)/6LEI, before the load.
     let expected = 100.0 * 60.0 * (9e4 - 1e4 - 3600.0) / (6.0 * LENGTH * 11_600.0 * 20_431.712_3);
     assert_near(bar.deflection(60.0, 200.0).0[0][0], expected);
@@ -117,7 +117,7 @@ fn shear_deflects_too_where_it_counts() {
 fn a_neck_weakens_it() {
     let bar = bar(&[(140.0, 25.4), (160.0, 10.0), (LENGTH, 25.4)], WALNUT, Holding::Propped);
     assert_near(FORCE * bar.flexibility(150.0), 0.164_470_3);
-    assert_near(FORCE * bar.reaction(150.0).greatest(), 5.732_336);
+    assert_near(FORCE * bar.under(150.0).reaction.greatest(), 5.732_336);
 }
 
 #[test]
@@ -148,7 +148,7 @@ fn bars_of_a_frame_library() {
         let bar = bar_of(cells[0], number(1), cells[2]);
         let (load, force, station) = (number(3), [number(4), number(5)], number(6));
         let expected: Vec<f64> = (7..13).map(number).collect();
-        let answers = [bar.deflection(station, load), bar.reaction(load), bar.moment(station, load)]
+        let answers = [bar.deflection(station, load), bar.under(load).reaction, bar.under(load).moment(station)]
             .map(|matrix| times(matrix, force));
         for ((answer, expected), least) in answers.iter().zip(expected.chunks(2)).zip([1e-6, 1e-3, 1.0]) {
             let scale = expected[0].hypot(expected[1]).max(least);
@@ -186,13 +186,13 @@ fn beyond_a_cut_nothing_holds() {
         // What is left in the chuck sticks out of it.
         assert_near(FORCE * bar.flexibility(100.0), FORCE * 1e6 / (3.0 * 11_600.0 * 20_431.712_3));
         assert_eq!(bar.flexibility(100.1), f64::INFINITY);
-        assert_eq!((bar.twist(200.0), bar.moment(50.0, 200.0)), (f64::INFINITY, Matrix::default()));
-        assert_eq!(bar.reaction(200.0), Matrix::default());
+        assert_eq!((bar.twist(200.0), bar.under(200.0).moment(50.0)), (f64::INFINITY, Matrix::default()));
+        assert_eq!(bar.under(200.0).reaction, Matrix::default());
     }
     let bar = of_sections(0.0, cells, WALNUT, Holding::Centers);
-    assert_eq!((bar.flexibility(50.0), bar.moment(20.0, 50.0)), (f64::INFINITY, Matrix::default()));
+    assert_eq!((bar.flexibility(50.0), bar.under(50.0).moment(20.0)), (f64::INFINITY, Matrix::default()));
     let none = of_sections(0.0, [], WALNUT, Holding::Centers);
-    assert_eq!((none.flexibility(50.0), none.reaction(50.0)), (f64::INFINITY, Matrix::default()));
+    assert_eq!((none.flexibility(50.0), none.under(50.0).reaction), (f64::INFINITY, Matrix::default()));
 }
 
 /// Where a section lies does not matter for what it bends, only how it lies about its own middle; stations count from the
@@ -202,5 +202,5 @@ fn off_the_axis_and_elsewhere() {
     let moved = moved(&circle(25.4), [3.0, -5.0]);
     let bar = of_sections(40.0, [(120.0, moved), (340.0, circle(25.4))], WALNUT, Holding::Propped);
     assert_near(bar.flexibility(190.0), inch(Holding::Propped).flexibility(150.0));
-    assert_near(bar.moment(140.0, 240.0).0[0][0], inch(Holding::Propped).moment(100.0, 200.0).0[0][0]);
+    assert_near(bar.under(240.0).moment(140.0).0[0][0], inch(Holding::Propped).under(200.0).moment(100.0).0[0][0]);
 }

@@ -27,7 +27,7 @@ fn woods(program: &str) -> Vec<Wood> {
     let work = dryturn_carve::Job { stock: &stock, dimple: None, cutters: &cutters, motions: &job };
     let (_, course) = carve_recorded(&work, &grid, &[], &RunOptions { threads: 1, ..RunOptions::default() }).unwrap();
     let held = Held::of(&job.scene, &grid).unwrap();
-    (0..course.moments().len()).map(|moment| Wood::new(&held, held.sections(&course, moment), None)).collect()
+    (0..course.moments().len()).map(|moment| Wood::new(&held, &course, moment)).collect()
 }
 
 /// Rings of ⌀9 from station 250 to 270.
