@@ -23,7 +23,7 @@ fn what_cannot_be_taken_up_is_refused_and_nothing_written() {
     for (more, told) in [
         ("--program 9 --line 1", "error: there is no program 9: the scene has "),
         ("--program 0 --line 1", "error: programs are counted from 1"),
-        ("--program lid.nc --line 1", "error: no program of the scene is called lid.nc"),
+        ("--program lid.nc --line 1", "error: no program of the scene is called lid.nc: there is 1, "),
         ("--program 1 --line 9999", "error: line 9999 is never executed"),
     ] {
         let run = workshop.expect(2, &format!("restart . {more} -o rest.nc"));

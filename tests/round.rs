@@ -101,6 +101,25 @@ fn inches_turned_back_for_another_machine() {
     assert!(program.ends_with(" G92 B0\n%\n"), "{program}");
 }
 
+/// What is zeroed at the end of one program is so for the next: nothing is turned back.
+#[test]
+fn a_zero_at_the_end_is_that_of_the_next_program() {
+    let workshop = Workshop::with(&[("slot.nc", "G21 G90\nM3 S9000\nG0 X40 A0 Z40\nG1 Z20 F300\nX60\nG0 Z40\nM30\n")]);
+    let round = "round --diameter 50 --to 45 --from 10 --length 90 --cutter flat:12 --speed 2500 --rezero";
+    workshop.expect(0, &format!("{round} -q -o round.nc --save-scene scene.toml"));
+    workshop.expect(0, "sheet . -o sheet.html -q --pitch 1");
+    let page = workshop.read("sheet.html");
+    assert!(page.contains("A ends at 0° and need not be turned back"), "{page}");
+    let scene = workshop.read("scene.toml");
+    workshop.write("both.toml", scene.replace("[target]", "[[program]]\nfile = \"slot.nc\"\n[target]"));
+    let text = workshop.read("both.toml");
+    let both = if text.contains("slot.nc") { text } else { format!("{text}\n[[program]]\nfile = \"slot.nc\"\n") };
+    workshop.write("both.toml", both);
+    workshop.expect(0, "prove both.toml --out out -q --pitch 1");
+    let winding = &workshop.report("out")["programs"][1]["winding"];
+    assert_eq!((winding["start_deg"].as_f64(), winding["end_deg"].as_f64()), (Some(0.0), Some(0.0)));
+}
+
 #[test]
 fn a_hexagon_and_a_coupon() {
     let workshop = Workshop::new();

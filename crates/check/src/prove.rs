@@ -223,7 +223,6 @@ fn clearance(evidence: &Evidence<'_>, pair: &PairClearance) -> Clearance {
 fn summary(evidence: &Evidence<'_>, program: usize, air: impl Fn(u32) -> f64) -> ProgramSummary {
     let (job, carved) = (evidence.job, evidence.carved);
     let blocks = job.blocks_of(program);
-    let word = |motion: &Motion, pose| job.wound(motion.block, &pose);
     let (mut moving, mut extents, mut winding) = (0, None, None);
     for motion in motions_of(job, program) {
         moving += 1;
@@ -235,7 +234,9 @@ fn summary(evidence: &Evidence<'_>, program: usize, air: impl Fn(u32) -> f64) ->
         removed_mm3: carved.removed_mm3(blocks.clone()),
         times: evidence.times.program(program, air),
         extents,
-        winding: winding.and_then(|[first, last]| Some([word(&first, first.from)?, word(&last, last.to)?])),
+        winding: winding.and_then(|[first, last]| {
+            Some([job.wound(first.block, &first.from)?, job.wound_at_the_end(last.block, &last.to)?])
+        }),
         blocks,
     }
 }

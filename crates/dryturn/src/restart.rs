@@ -92,7 +92,11 @@ fn program_of(job: &Job, named: &str) -> Result<usize, Failure> {
     let found: Vec<usize> = (0..job.programs.len()).filter(|&index| file(&job.programs[index].file)).collect();
     match found[..] {
         [index] => Ok(index),
-        [] => Err(refused(format!("no program of the scene is called {named}"))),
+        [] => {
+            let files = job.programs.iter().zip(1..).map(|(run, number)| format!("{number}, {}", run.file));
+            let files = files.collect::<Vec<_>>().join("; ");
+            Err(refused(format!("no program of the scene is called {named}: there is {files}")))
+        }
         _ => Err(refused(format!("several programs of the scene are called {named}: name it by its number"))),
     }
 }

@@ -47,6 +47,19 @@ pub(crate) fn load(named: &Path, places: &Places) -> Result<Scene, Failure> {
 
 /// Loads the scene that is named, and tells which files were looked for.
 pub(crate) fn load_seen(named: &Path, places: &Places, seen: &Seen) -> Result<Scene, Failure> {
+    load_with(named, places, seen, LoadOptions::default())
+}
+
+/// Loads a scene for what holds the blank: its programs need not be there yet.
+pub(crate) fn load_holding(named: &Path, places: &Places, outputs: &[&Path]) -> Result<Scene, Failure> {
+    let seen = Seen::default();
+    let scene = load_with(named, places, &seen, LoadOptions { programs_at_hand: true, ..LoadOptions::default() })?;
+    let programs = scene.programs.iter().map(|entry| entry.path.clone());
+    spare(&seen.files().into_iter().chain(programs).collect::<Vec<_>>(), outputs)?;
+    Ok(scene)
+}
+
+fn load_with<'a>(named: &Path, places: &'a Places, seen: &'a Seen, options: LoadOptions<'a>) -> Result<Scene, Failure> {
     if is_other(named) {
         return Err(Failure::Other(format!(
             "{}: not a scene file (.toml); `dryturn prove --blank --cutter --save` makes one for a bare program",
@@ -60,7 +73,7 @@ pub(crate) fn load_seen(named: &Path, places: &Places, seen: &Seen) -> Result<Sc
         rules: Some(&rules),
         kept: Some(KEPT),
         seen: Some(seen),
-        ..LoadOptions::default()
+        ..options
     };
     Ok(Scene::load(&file_of(named), options)?)
 }

@@ -137,6 +137,19 @@ fn a_line_that_changes_something_finds_what_held_before_it() {
     assert!(head(program, 18).0.contains("\nG92 X5\n"));
 }
 
+/// A program that is taken up from its head on, before its own percent sign or at it.
+#[test]
+fn the_opening_sign_is_not_said_twice() {
+    let program = "(a comment)\n%\nG21 G90\nM3 S900\nG0 X20 A0 Z30\nG1 Z15 F300\nG0 Z30\nM30\n%\n";
+    let job = job(program);
+    let through = prove(&job, &RunOptions::default()).unwrap();
+    for line in [1, 2, 3] {
+        let restart = draft(&job, At { program: 0, line }, "rest.nc", &RunOptions::default()).unwrap();
+        assert_eq!(restart.program.iter().filter(|byte| **byte == b'%').count(), 2, "{line}");
+        assert!(same(&through, &restart.proof) && restart.proof.carved.left_mm3() < restart.proof.carved.blank_mm3());
+    }
+}
+
 #[test]
 fn what_cannot_be_taken_up_is_refused_with_the_reason() {
     let refused = |program: &str, line: u32| {

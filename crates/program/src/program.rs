@@ -22,6 +22,8 @@ pub(crate) const SAME: f64 = 1e-9;
 pub struct Setup {
     /// Origins of G54 … G59.3 relative to that of G54 (whose own entry is normally zero).
     pub origins: [[f64; 6]; 9],
+    /// The G92 offset that the program before left in force, mm and degrees.
+    pub g92: [f64; 6],
     /// Position before the first block in G54 terms; `None`: unknown until commanded.
     pub start: [Option<f64>; 6],
     /// Where machine zero (G53) lies in G54 terms; Z for a cutter without stickout.
@@ -152,6 +154,7 @@ impl NotUnderstood {
 impl Default for Setup {
     fn default() -> Self {
         Self {
+            g92: [0.0; 6],
             origins: [[0.0; 6]; 9],
             start: [None; 6],
             machine_zero: [None; 6],
@@ -432,6 +435,10 @@ pub struct Program {
     pub end_origins: [[f64; 6]; 9],
     /// The tool length offset in force at the end.
     pub end_tool_offset: ToolOffset,
+    /// The G92 offset in force at the end, mm and degrees: nothing after M2 or M30.
+    pub end_g92: [f64; 6],
+    /// What the display is off by once all has ended, as [`Shown::offset`].
+    pub end_offset: [f64; 6],
     /// The set-up's parameters as the program leaves them, with those it set itself; what stands for a length is in mm.
     pub parameters: BTreeMap<u16, f64>,
     /// Where each line was executed first, once something called, repeated or passed over lines.

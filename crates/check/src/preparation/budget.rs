@@ -3,8 +3,9 @@
 //! Legend, lengths in mm: e what is off · r a radius of the piece · b the radius of a ball · ρ that of a flat face.
 
 use std::collections::BTreeSet;
+use std::f64::consts::{PI, TAU};
 
-use dryturn_geom::{Along, Shape, Wrap, angle};
+use dryturn_geom::{Along, Motion, Motions, Shape, Wrap, angle};
 use dryturn_scene::{Cutter, Doubt, Job};
 
 use super::{CutterChange, Wood};
@@ -187,8 +188,10 @@ impl<'a> Piece<'a> {
             let name = format!("cutter {}", cutter.number);
             if let Some(b) = ball(cutter) {
                 let radii = self.left_by(cutter);
-                // Most where the piece is thinnest.
-                let grown = angle::hypot(e, radii[1] + b) - (radii[1] + b);
+                // Most where it cuts nearest to the axis.
+                let least =
+                    self.wood.by_cutter.get(&cutter.number).map_or(radii[1], |radii| radii[1].min(self.radii[1]));
+                let grown = angle::hypot(e, least + b) - (least + b);
                 effects.push(mm(format!("{name} leaves every radius greater by no more than"), grown));
                 for r in both(radii) {
                     let turned = angle::atan2(e, r + b);
@@ -198,6 +201,9 @@ impl<'a> Piece<'a> {
             if let Some(face) = face(cutter).filter(|face| e < *face) {
                 let chord = 2.0 * (face * face - e * e).sqrt();
                 effects.push(mm(format!("a turn of {name} covers, instead of {} mm,", short(2.0 * face)), chord));
+            }
+            if matches!(cutter.flutes.shape(), Shape::Drill { .. }) {
+                effects.push(mm(format!("holes of {name} miss the axis by"), e));
             }
             if matches!(cutter.flutes.shape(), Shape::Vee { .. }) {
                 let turned = angle::atan2(e, self.radii[0]);
@@ -214,7 +220,13 @@ impl<'a> Piece<'a> {
 
     fn turned(&self, by: f64) -> BudgetRow {
         let step = |r| mm(format!("edges step {} by", radius_told(r)), angle::radians(by) * r);
-        row(format!("{} zero, or a blank that slips", self.words[2]), by, "°", self.told().map(step).collect())
+        let lead = lead(self.job);
+        let along = (lead > 0.0).then(|| {
+            let what = format!("what winds by {} mm a turn lies off along the axis by", short(lead));
+            mm(what, lead * by / 360.0)
+        });
+        let effects = self.told().map(step).chain(along).collect();
+        row(format!("{} zero, or a blank that slips", self.words[2]), by, "°", effects)
     }
 
     fn rise(&self, e: f64) -> BudgetRow {
@@ -250,6 +262,16 @@ impl<'a> Piece<'a> {
         )];
         Some(row("32-bit numbers, wound up as far as", f64::from(wound), "°", effects))
     }
+}
+
+/// The greatest advance of a turn at feed that goes half around the blank or more, mm.
+fn lead(job: &Job) -> f64 {
+    let motions = (0..job.count()).filter_map(|block| job.motion(block)).filter(|motion| !motion.rapid);
+    let lead = |motion: Motion| {
+        let turned = (motion.to.turn - motion.from.turn).abs();
+        (turned >= PI).then(|| TAU * (motion.to.x - motion.from.x).abs() / turned)
+    };
+    motions.filter_map(lead).fold(0.0, f64::max)
 }
 
 /// The greatest number that the rotary word grows to.

@@ -48,7 +48,7 @@ impl Rotary<'_> {
     /// What it shows where all ends, a zero set after the last move included.
     fn at_the_end(&self, last: &Motion) -> Option<f64> {
         let run = self.evidence.job.programs.get(self.program)?;
-        let zero = run.program.shown.last().map_or(0.0, |shown| shown.offset[3 + self.word]);
+        let zero = run.program.end_offset[3 + self.word];
         Some(self.evidence.job.words(last.block, &last.to)?[3 + self.word] - zero)
     }
 

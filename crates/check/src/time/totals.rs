@@ -199,8 +199,7 @@ impl Times<'_> {
     fn at_the_end(&self, last: &Motion) -> f64 {
         let program = &self.job.programs[self.job.program_of(last.block)];
         let Wrap::Rotary(word) = program.frame.wrap else { return angle::degrees(last.to.turn) };
-        let zero = program.program.shown.last().map_or(0.0, |shown| shown.offset[3 + word]);
-        self.job.words(last.block, &last.to).map_or(0.0, |words| words[3 + word]) - zero
+        self.job.words(last.block, &last.to).map_or(0.0, |words| words[3 + word]) - program.program.end_offset[3 + word]
     }
 }
 

@@ -11,7 +11,7 @@ use crate::scenes;
 /// What is asked for.
 pub(super) fn of(arguments: &RoundArguments) -> Result<Request, Failure> {
     let held = match &arguments.scene {
-        Some(scene) => Some(Held::of(scenes::load_sparing(scene, &arguments.places, &[&arguments.output])?)),
+        Some(scene) => Some(Held::of(scenes::load_holding(scene, &arguments.places, &[&arguments.output])?)),
         None => None,
     };
     let posting = match &held {

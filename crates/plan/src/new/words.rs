@@ -64,20 +64,85 @@ impl Said {
             ShapeWord::Bull => beside_word(&mut tokens, "corner", in_unit),
             _ => None,
         };
-        let has_angle = [ShapeWord::Vee, ShapeWord::Taper, ShapeWord::Drill].contains(&shape);
         let beside = after(&tokens, at).or_else(|| before(&tokens, at));
         let is_angle = |value: &f64| shape == ShapeWord::Vee && (10.0..=175.0).contains(value);
         let stated = tokens.iter().find_map(Token::angle).or(beside.filter(is_angle));
-        let sized = tokens.iter().find_map(Token::length);
         let plain = beside.filter(|value| !is_angle(value)).map(in_unit);
+        let sized = match sized(&tokens, at) {
+            Sized::Once(diameter) => Some(diameter),
+            Sized::Variously => None,
+            Sized::Never => plain.or_else(|| twice_the_radius(&tokens, shape)),
+        };
+        let diameter = sized.filter(|diameter| SIZES.contains(diameter));
+        let angles = match shape {
+            ShapeWord::Vee | ShapeWord::Drill => Some(1.0..=179.0),
+            ShapeWord::Taper => Some(0.1..=89.0),
+            _ => None,
+        };
+        let most = if shape == ShapeWord::Bull { 0.5 } else { 1.0 };
         Said {
             shape: Some(shape),
-            diameter: sized.or(plain).filter(|diameter| SIZES.contains(diameter)),
-            angle: stated.filter(|_| has_angle),
-            part,
+            diameter,
+            angle: stated.filter(|angle| angles.is_some_and(|angles| angles.contains(angle))),
+            part: part.filter(|part| diameter.is_none_or(|diameter| *part < most * diameter)),
         }
     }
 }
+
+/// How many thicknesses a comment gives.
+enum Sized {
+    Never,
+    /// mm.
+    Once(f64),
+    /// Nobody knows which it is.
+    Variously,
+}
+
+/// The size with its unit that is a cutter's thickness: the only one that is not of something else, or of several the one
+/// beside its shape.
+fn sized(tokens: &[Token], shape: usize) -> Sized {
+    let lengths = || (0..tokens.len()).filter(|&at| !is_of_something_else(tokens, at));
+    let lengths: Vec<(usize, f64)> = lengths().filter_map(|at| Some((at, tokens[at].length()?))).collect();
+    let is_one = |lengths: &[(usize, f64)]| lengths.windows(2).all(|pair| (pair[0].1 - pair[1].1).abs() < 1e-9);
+    let skipped = |token: &Token| matches!(token, Token::Word(word) if BETWEEN.contains(&word.as_str()));
+    let is_beside = |at: usize| tokens[at.min(shape) + 1..at.max(shape)].iter().all(skipped);
+    let beside: Vec<(usize, f64)> = lengths.iter().copied().filter(|(at, _)| is_beside(*at)).collect();
+    match (lengths.first(), beside.first()) {
+        (None, _) => Sized::Never,
+        (Some((_, only)), _) if is_one(&lengths) => Sized::Once(*only),
+        (_, Some((_, only))) if is_one(&beside) => Sized::Once(*only),
+        _ => Sized::Variously,
+    }
+}
+
+/// The thickness of a ball whose radius is given.
+fn twice_the_radius(tokens: &[Token], shape: ShapeWord) -> Option<f64> {
+    let at = tokens.iter().position(|token| *token == Token::Word("radius".to_owned()))?;
+    let beside = [at.checked_sub(1), Some(at + 1)].into_iter().flatten();
+    let radius = beside.filter_map(|at| tokens.get(at)?.length()).next()?;
+    (shape == ShapeWord::Ball).then_some(2.0 * radius)
+}
+
+/// Words that say of a size beside them that it is not how thick a cutter is.
+const OF_SOMETHING_ELSE: [&str; 24] = [
+    "long", "length", "depth", "deep", "loc", "stickout", "reach", "out", "shank", "radius", "r", "feed", "per",
+    "step", "stepdown", "stepover", "z", "zmin", "zmax", "tip", "corner", "stock", "high", "wide",
+];
+
+/// Whether a number is of something that a word beside it names, or assigned to a letter.
+fn is_of_something_else(tokens: &[Token], at: usize) -> bool {
+    let word = |at: Option<usize>| match at.and_then(|at| tokens.get(at)) {
+        Some(Token::Word(word)) => Some(word.as_str()),
+        _ => None,
+    };
+    let [before, after] = [word(at.checked_sub(1)), word(Some(at + 1))];
+    let is_thickness = || word(at.checked_sub(2)).is_some_and(|word| ["dia", "diameter"].contains(&word));
+    let is_assigned = before == Some(ASSIGNED) && !is_thickness();
+    is_assigned || [before, after].into_iter().flatten().any(|word| OF_SOMETHING_ELSE.contains(&word))
+}
+
+/// What stands for a sign that gives a number to a letter.
+const ASSIGNED: &str = "=";
 
 /// The size that a comment without a shape gives a cutter: right before the word, or after it with its unit.
 fn size_of_a_cutter(tokens: &[Token], in_unit: impl Fn(f64) -> f64) -> Option<f64> {
@@ -85,8 +150,10 @@ fn size_of_a_cutter(tokens: &[Token], in_unit: impl Fn(f64) -> f64) -> Option<f6
     let at = tokens.iter().position(is_cutter)?;
     // The end of an end mill stands between.
     let first = if at > 0 && tokens[at - 1] == Token::Word("end".to_owned()) { at - 1 } else { at };
-    let before = first.checked_sub(1).and_then(|place| tokens[place].length().or(tokens[place].number().map(in_unit)));
-    before.or_else(|| beyond(tokens, at)?.length())
+    let is_its = |place: &usize| !is_of_something_else(tokens, *place);
+    let before = first.checked_sub(1).filter(is_its);
+    let before = before.and_then(|place| tokens[place].length().or(tokens[place].number().map(in_unit)));
+    before.or_else(|| beyond(tokens, at).filter(is_its).and_then(|place| tokens[place].length()))
 }
 
 /// Words for a cutter that say nothing of its shape.
@@ -100,9 +167,11 @@ fn beside_word(tokens: &mut [Token], word: &str, in_unit: impl Fn(f64) -> f64) -
     let at = tokens.iter().position(|token| matches!(token, Token::Word(it) if it == word))?;
     let size = |token: &Token| token.length().or(token.number().map(&in_unit));
     // A size with its unit on either side comes before a plain number.
-    let beside = [at.checked_sub(1), Some(at + 1)].into_iter().flatten().filter(|&it| it < tokens.len());
+    let beside = [Some(at + 1), at.checked_sub(1)].into_iter().flatten().filter(|&it| it < tokens.len());
+    let is_next = |it: &usize| !matches!(tokens.get(it + 1), Some(Token::Word(next)) if *it > at && OF_SOMETHING_ELSE.contains(&next.as_str()));
+    let beside = beside.filter(is_next);
     let place = beside.clone().find(|&it| tokens[it].length().is_some());
-    let place = place.or_else(|| beside.clone().rev().find(|&it| tokens[it].number().is_some()))?;
+    let place = place.or_else(|| beside.clone().find(|&it| tokens[it].number().is_some()))?;
     size(&std::mem::replace(&mut tokens[place], Token::Mark))
 }
 
@@ -113,19 +182,20 @@ const SIZES: std::ops::RangeInclusive<f64> = 0.05..=150.0;
 const BETWEEN: [&str; 10] = ["of", "cutter", "nose", "end", "mill", "bit", "diameter", "dia", "with", "size"];
 
 /// What follows a word, those left aside that may stand between.
-fn beyond(tokens: &[Token], at: usize) -> Option<&Token> {
-    let skipped = |token: &&Token| matches!(token, Token::Word(word) if BETWEEN.contains(&word.as_str()));
-    tokens[at + 1..].iter().find(|token| !skipped(token))
+fn beyond(tokens: &[Token], at: usize) -> Option<usize> {
+    let skipped = |place: &usize| matches!(&tokens[*place], Token::Word(word) if BETWEEN.contains(&word.as_str()));
+    (at + 1..tokens.len()).find(|place| !skipped(place))
 }
 
 /// A plain number that follows a shape.
 fn after(tokens: &[Token], at: usize) -> Option<f64> {
-    beyond(tokens, at)?.number()
+    beyond(tokens, at).filter(|&place| !is_of_something_else(tokens, place)).and_then(|place| tokens[place].number())
 }
 
 /// A plain number right before a shape.
 fn before(tokens: &[Token], at: usize) -> Option<f64> {
-    at.checked_sub(1).and_then(|before| tokens[before].number())
+    let place = at.checked_sub(1).filter(|&place| !is_of_something_else(tokens, place))?;
+    tokens[place].number()
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -189,12 +259,26 @@ fn tokens(comment: &str) -> Vec<Token> {
             Some(c) if c.is_ascii_digit() => push_number(&mut tokens, &piece),
             Some('"' | '″') => measured(&mut tokens, |value| Token::Length(value * LengthUnit::Inch.in_mm())),
             Some('°') => measured(&mut tokens, Token::Angle),
-            Some(c) if c.is_whitespace() || c == '⌀' || c == '-' => {}
+            Some('=') => tokens.push(Token::Word(ASSIGNED.to_owned())),
+            Some('/') => tokens.push(Token::Word("per".to_owned())),
+            Some('-') => tokens.extend(dash(at.checked_sub(1).map(|before| text[before]), text.get(next).copied())),
+            Some(c) if c.is_whitespace() || c == '⌀' => {}
             _ => tokens.push(Token::Mark),
         }
         at = next;
     }
     tokens
+}
+
+/// What a dash between two characters is: nothing within a word or a number such as 1-1/4, a sign before a number, or what
+/// parts words.
+fn dash(before: Option<char>, after: Option<char>) -> Option<Token> {
+    let is_within = |c: Option<char>| c.is_some_and(char::is_alphanumeric);
+    match (is_within(before), after) {
+        (true, after) if is_within(after) => None,
+        (_, Some(c)) if c.is_ascii_digit() => Some(Token::Word(ASSIGNED.to_owned())),
+        _ => Some(Token::Mark),
+    }
 }
 
 /// A unit belongs to the number before it.
@@ -267,6 +351,17 @@ mod tests {
             ("(6 end mill)", (None, Some(6.0), None)),
             ("(cutter of 8 mm)", (None, Some(8.0), None)),
             ("(tool 2: feed 100 mm/min)", (None, None, None)),
+            ("(T1 D=6. CR=0. - ZMIN=-3.5 - flat end mill)", (Some("flat"), None, None)),
+            ("(T1 D=6. CR=0. - ZMIN=10. - flat end mill)", (Some("flat"), None, None)),
+            ("(flat, dia = 6 mm, 3 mm deep)", (Some("flat"), Some(6.0), None)),
+            ("(T1 end mill 50 mm long, 6 mm flat)", (Some("flat"), Some(6.0), None)),
+            ("(T1 depth 2 mm flat 6 mm)", (Some("flat"), Some(6.0), None)),
+            ("(flat 6 mm, 8 mm)", (Some("flat"), Some(6.0), None)),
+            ("(6 mm, 8 mm, flat)", (Some("flat"), None, None)),
+            ("(T1 ball 3 mm radius)", (Some("ball"), Some(6.0), None)),
+            ("(end mill 50 mm long)", (None, None, None)),
+            ("(vee 180 deg)", (Some("vee"), None, None)),
+            ("(taper 0 deg)", (Some("taper"), None, None)),
             ("(30 mm from the end)", (None, None, None)),
             ("(a flatter curve, balls, 5 mm)", (None, None, None)),
             ("(flat 5000)", (Some("flat"), None, None)),
@@ -300,6 +395,9 @@ mod tests {
         assert_eq!(part("(taper 6 mm, tip 1, 5 deg)"), (Some(6.0), Some(5.0), Some(1.0)));
         assert_eq!(part("(bull 12 corner 2)"), (Some(12.0), None, Some(2.0)));
         assert_eq!(part("(bull 12 mm, 2 mm corner)"), (Some(12.0), None, Some(2.0)));
+        assert_eq!(part("(bull 12 mm corner 2 mm, 30 mm long)"), (Some(12.0), None, Some(2.0)));
+        // No bull has such a corner.
+        assert_eq!(part("(bull 6 mm corner 5 mm)"), (Some(6.0), None, None));
         assert_eq!(part("(60 deg V-bit, 12 mm dia)"), (Some(12.0), Some(60.0), None));
     }
 

@@ -52,9 +52,13 @@ impl Taken {
             return Err(RestartError::Unknown { letter: letter(word), line });
         }
         let modal = state.modal;
+        let opening = (1..=listing.len() as u32).find(|line| says(&parsed(&listing, *line)));
+        let opening = opening.filter(|line| parsed(&listing, *line).percent.is_some());
+        // Its own percent sign comes first already: again, it would end the program.
+        let first = opening.filter(|opening| *opening >= line).and_then(|opening| listing.span(opening + 1));
         Ok(Taken {
             at,
-            offset: span.start as usize,
+            offset: first.unwrap_or(span).start as usize,
             modal,
             feed: feed_said(&listing, run, state.block, line).or_else(|| feed_number(run, state.block)),
             cutter: state.cutter,
@@ -62,10 +66,7 @@ impl Taken {
             shown: state.shown.map(Option::unwrap_or_default),
             displaced: std::array::from_fn(|word| (modal.offset[word] - modal.origin[word]).abs() > SAME),
             needs_rapid: needs_rapid(&listing, line)?,
-            has_percent: (1..=listing.len() as u32)
-                .map(|at| parsed(&listing, at))
-                .find(says)
-                .is_some_and(|l| l.percent.is_some()),
+            has_percent: opening.is_some(),
         })
     }
 }

@@ -35,6 +35,12 @@ impl Held {
         Ok(Blank { section, length, runout: off[0].max(off[1]), bow: blank.bow.abs() })
     }
 
+    /// What is to be said of the greatest turning rate, where that is only taken to be so.
+    pub(crate) fn says_of_turning(&self, posting: &Posting) -> &'static str {
+        let is_taken = posting.turning == Some(self.0.machine.rapid.a) && !self.0.given.contains_key("machine.rapid.a");
+        if is_taken { ", as fast as is taken where the scene gives no [machine] rapid" } else { "" }
+    }
+
     /// What its controller and its machine want of a program in a unit.
     ///
     /// # Errors

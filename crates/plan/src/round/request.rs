@@ -122,9 +122,10 @@ impl Request {
         let speed = format!("{}/min over the wood", self.told(self.speed));
         match account.slowed {
             Some(slowest) => format!(
-                "{speed}, but {}/min where {} turns no faster",
+                "{speed}, but {}/min where {} turns no faster{}",
                 self.told(slowest),
-                self.posting.rotary_letter()
+                self.posting.rotary_letter(),
+                self.held.as_ref().map_or("", |held| held.says_of_turning(&self.posting))
             ),
             None => speed,
         }

@@ -93,7 +93,7 @@ impl<'s> Reader<'s> {
             modes: Modes { system: Parameters::system_at_start(setup), ..Modes::new() },
             place: setup.start.map(|word| word.unwrap_or(0.0)),
             unknown: unknown_words(&setup.start),
-            g92: [0.0; 6],
+            g92: setup.g92,
             g92_kept: Parameters::kept_at_start(setup),
             feed: None,
             feed_inch: false,
@@ -407,6 +407,8 @@ impl<'s> Reader<'s> {
         self.program.end_cutter = self.cutter;
         self.program.end_origins = self.origins;
         self.program.end_tool_offset = self.length;
+        self.program.end_g92 = self.g92;
+        self.program.end_offset = self.origin_and_offset()[1];
         self.program.parameters = self.parameters_at_end();
         self.program.stopped = self.fatal || (self.diagnostics.errors() > 0 && !self.setup.lenient);
         self.program.counted = self.diagnostics.counted();

@@ -244,6 +244,16 @@ impl Job {
         Some(around / (std::f64::consts::PI * diameter) * 360.0)
     }
 
+    /// The same once a program has ended, its last block and where that leaves off given: a zero that was set after it
+    /// counts, and one that the end takes back does not.
+    pub fn wound_at_the_end(&self, last: u32, pose: &Pose) -> Option<f64> {
+        let run = self.programs.get(self.program_of(last))?;
+        match run.frame.wrap {
+            Wrap::Rotary(word) => Some(self.words(last, pose)?[3 + word] - run.program.end_offset[3 + word]),
+            Wrap::Across { .. } => self.wound(last, pose),
+        }
+    }
+
     /// What the controller would show for a pose during a block: X, Y, Z in the unit in force and the rotary word in
     /// degrees as it is wound up; the rotary word is `None` where a linear word is wrapped.
     pub fn shown(&self, block: u32, pose: &Pose) -> [Option<f64>; 4] {

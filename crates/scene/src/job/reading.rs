@@ -98,6 +98,7 @@ fn setup(scene: &Scene, index: usize, before: Option<&Program>, still: &[bool; 6
     let diameter = |cutter: &Cutter| (cutter.number, 2.0 * cutter.flutes.radius());
     Setup {
         origins: origins(scene, index, before),
+        g92: g92(scene, index, before),
         start,
         machine_zero: scene.machine_zero(index),
         stickouts: scene.cutters.iter().filter_map(stickout).collect(),
@@ -139,6 +140,23 @@ fn origins(scene: &Scene, index: usize, before: Option<&Program>) -> [[f64; 6]; 
         }
     }
     origins
+}
+
+/// The G92 offset that the program before left, but where the scene says of this program where its zero lies.
+fn g92(scene: &Scene, index: usize, before: Option<&Program>) -> [f64; 6] {
+    let (Some(before), Some(entry)) = (before, scene.programs.get(index)) else { return [0.0; 6] };
+    let frame = scene.frame_as_set(index);
+    let is_set = |word: usize| {
+        let axis = frame.drive(word).map(|drive| drive.axis);
+        entry.zeros.systems.iter().any(|keys| match axis {
+            Some(Axis::X) => keys.x.is_some(),
+            Some(Axis::Y) => keys.y.is_some(),
+            Some(Axis::Z) => keys.z.is_some(),
+            Some(Axis::Turn) => keys.a_deg.is_some(),
+            None => false,
+        })
+    };
+    std::array::from_fn(|word| if is_set(word) { 0.0 } else { before.end_g92[word] })
 }
 
 /// Where the program before left a word, in terms of this program's zero: the machine stands still between them.

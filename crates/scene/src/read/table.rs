@@ -285,7 +285,7 @@ impl<'a> Item<'a> {
     /// Every entry of a list read the same way; `None` if it is no list or an entry cannot be read.
     pub(crate) fn list<T>(&self, read: impl Fn(&Item<'a>) -> Option<T>) -> Option<Vec<T>> {
         let DeValue::Array(array) = self.value.get_ref() else {
-            self.problem(format!("`{}` must be a list", self.path), None);
+            self.problem(format!("`{}` must be a list", self.path), Some("write it in brackets, as in [ … ]".into()));
             return None;
         };
         array.iter().enumerate().map(|(index, value)| read(&self.entry(index, value))).collect()

@@ -3,6 +3,7 @@
 use super::skin;
 use crate::common::{assert_finding, job_of, job_with, one, place, run, silent};
 use dryturn_check::{Finding, Severity};
+use dryturn_geom::Motions;
 
 fn bar() -> String {
     "blank = { diameter = 60, length = 200 }
@@ -44,6 +45,21 @@ fn zeroed_again_within_a_program() {
     silent("rezero-off-turn", &bar(), &[&format!("G0 A90\nG92 A0\n{SLOT}")]);
     // The offset dropped again before the next cut.
     silent("rezero-off-turn", &bar(), &[&format!("{GROOVE}G92 A0\nG92.1\nG0 A8640\n{SLOT}")]);
+}
+
+/// A percent sign resets nothing, as M2 and M30 do (NISTIR 6556 section 3.6.1): the zero is there for the next program.
+#[test]
+fn zeroed_again_at_the_end_of_the_program_before() {
+    let bounded = |end: &str| format!("%\n{GROOVE}G92 A0\n{end}");
+    let finding = one("rezero-off-turn", &bar(), &[&bounded("%\n"), &format!("M3\n{SLOT}")]);
+    assert_eq!((finding.value, finding.program), (Some(90.0), Some(1)));
+    // What stands in the second program then is turned by as much.
+    let turned = |end: &str| {
+        let job = job_of(&bar(), &[&bounded(end), &format!("M3\n{SLOT}")]);
+        let last = job.motion(job.count() - 2).unwrap();
+        last.to.turn.to_degrees()
+    };
+    assert!((turned("%\n") - 8730.0 - 360.0).abs() < 1e-6 && (turned("M30\n%\n") - 360.0).abs() < 1e-6);
 }
 
 fn with_zeros(zero: &str, programs: &[&str]) -> Vec<Finding> {
