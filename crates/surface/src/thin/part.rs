@@ -13,6 +13,8 @@ const FEW: f64 = 0.005;
 const TURN: f64 = 0.8;
 /// Least height of a triangle, as a share of its longest edge.
 const NEEDLE: f64 = 1e-4;
+/// Distances below this are as good as none, mm.
+const NOTHING: f64 = 1e-12;
 /// Vertices with more triangles than this stay.
 const CROWDED: usize = 48;
 /// Among edges that cost the same the shorter goes: what a millimetre of length counts as, mm.
@@ -21,6 +23,8 @@ const LENGTH: f64 = 1e-9;
 const BATCH: usize = 4096;
 
 type Ring = SmallVec<[u32; 12]>;
+/// The other two corners of each triangle around a vertex.
+type Fan = SmallVec<[(u32, u32); 12]>;
 
 const GONE: u32 = u32::MAX;
 
@@ -57,6 +61,8 @@ pub(crate) struct Part<'a> {
     groups: Vec<u32>,
     /// The triangles at each vertex.
     at: Vec<Ring>,
+    /// Whether something about a vertex has changed since it was last found that it must stay.
+    is_new: Vec<bool>,
     /// Vertices that are left.
     left: usize,
     stop: &'a Stop<'a>,
@@ -91,6 +97,7 @@ impl<'a> Part<'a> {
             points: numbers.iter().map(|it| DVec3::from_array(mesh.vertices[*it as usize])).collect(),
             stays: numbers.iter().map(|it| stay(*it)).collect(),
             groups: triangles.iter().map(|triangle| group(triangle.owner)).collect(),
+            is_new: vec![true; numbers.len()],
             left: numbers.len(),
             numbers,
             triangles,
@@ -117,6 +124,9 @@ impl<'a> Part<'a> {
             if vertex % BATCH == 0 {
                 self.stop.check()?;
             }
+            if !std::mem::replace(&mut self.is_new[vertex], false) {
+                continue;
+            }
             if let Some(draw) = self.best(vertex as u32, most) {
                 self.draw(vertex as u32, &draw);
             }
@@ -134,23 +144,23 @@ impl<'a> Part<'a> {
         if line.len() == 1 || line.len() > 2 {
             return None;
         }
-        let ring: Ring = around.iter().map(|&triangle| self.spokes(triangle, vertex).0).collect();
+        let fan: Fan = around.iter().map(|&triangle| self.spokes(triangle, vertex)).collect();
         let old = around.iter().map(|&triangle| self.triangles[triangle as usize].bound).fold(0.0, f64::max);
         let mut best: Option<Draw> = None;
         let may_take =
-            |into: &&u32| self.stays[**into as usize] != Stay::Border && (line.is_empty() || line.contains(into));
-        for &into in ring.iter().filter(may_take) {
+            |into: &u32| self.stays[*into as usize] != Stay::Border && (line.is_empty() || line.contains(into));
+        for into in fan.iter().map(|it| it.0).filter(may_take) {
             let cheapest = best.as_ref().map_or(f64::INFINITY, |draw| draw.cost);
             let length = LENGTH * (self.points[into as usize] - self.points[vertex as usize]).length();
             let room = (most - old).min(cheapest - length);
-            if room < 0.0 || !self.keeps_shape(vertex, into, &ring) {
+            if room < 0.0 || !self.keeps_shape(vertex, into, &fan) {
                 continue;
             }
             let aside = self.aside(vertex, into, &line);
             if aside > room {
                 continue;
             }
-            if let Some(distance) = self.distance(vertex, into, &ring, room) {
+            if let Some(distance) = self.distance(vertex, into, &fan, room) {
                 let distance = distance.max(aside);
                 let cost = distance + length;
                 if cost < cheapest {
@@ -187,37 +197,46 @@ impl<'a> Part<'a> {
         spokes(self.triangles[triangle as usize].corners, vertex)
     }
 
-    /// Whether the surface keeps its shape if a vertex with the given ring goes into another.
-    fn keeps_shape(&self, vertex: u32, into: u32, ring: &[u32]) -> bool {
+    /// Whether the surface keeps its shape if a vertex with the given triangles around it goes into another.
+    fn keeps_shape(&self, vertex: u32, into: u32, fan: &Fan) -> bool {
         let others = &self.at[into as usize];
-        let common = others.iter().filter(|&&triangle| ring.contains(&self.spokes(triangle, into).0)).count();
+        let is_common = |other: u32| fan.iter().any(|it| it.0 == other);
+        let common = others.iter().filter(|&&triangle| is_common(self.spokes(triangle, into).0)).count();
         let is_tetrahedron = others.len() == 3 && self.at[vertex as usize].len() == 3;
         common == 2 && !is_tetrahedron
     }
 
     /// How far the new triangles lie off the old ones; `None` if over `room` or if one of them is not sound.
-    fn distance(&self, vertex: u32, into: u32, ring: &[u32], room: f64) -> Option<f64> {
+    fn distance(&self, vertex: u32, into: u32, fan: &Fan, room: f64) -> Option<f64> {
         let point = |vertex: u32| self.points[vertex as usize];
         let (from, to) = (point(vertex), point(into));
-        let around = &self.at[vertex as usize];
-        let spokes = || around.iter().map(|&triangle| self.spokes(triangle, vertex));
         let mut nearest = f64::INFINITY;
-        for (a, b) in spokes().filter(|&(a, b)| a != into && b != into) {
+        for &(a, b) in fan.iter().filter(|&&(a, b)| a != into && b != into) {
             let (a, b) = (point(a), point(b));
-            if !is_sound([from, a, b], [to, a, b]) {
-                return None;
+            let normal = sound([from, a, b], [to, a, b])?;
+            // A triangle is no nearer than its plane.
+            let most = nearest.min(room) + NOTHING;
+            if square(normal.dot(from - to)) <= normal.length_squared() * square(most) {
+                nearest = nearest.min(from_triangle(from, [to, a, b]));
             }
-            nearest = nearest.min(from_triangle(from, [to, a, b]));
         }
-        let mut farthest = nearest;
-        let beside = |other: u32| spokes().any(|pair| pair == (into, other) || pair == (other, into));
-        for &other in ring.iter().filter(|&&other| other != into && !beside(other)) {
+        let mut farthest = nearest.max(NOTHING);
+        let beside = |other: u32| fan.iter().any(|&pair| pair == (into, other) || pair == (other, into));
+        for &(other, _) in fan.iter().filter(|&&(other, _)| other != into && !beside(other)) {
             if farthest > room {
                 return None;
             }
             let middle = 0.5 * (to + point(other));
-            let off = spokes().map(|(a, b)| from_triangle(middle, [from, point(a), point(b)]));
-            farthest = farthest.max(off.fold(f64::INFINITY, f64::min));
+            // Mostly it lies over a triangle that has the edge's end, and no farther off than others.
+            let has_end = |&&(a, b): &&(u32, u32)| a == other || b == other;
+            let mut least = f64::INFINITY;
+            for &(a, b) in fan.iter().filter(has_end).chain(fan.iter().filter(|it| !has_end(it))) {
+                least = least.min(from_triangle(middle, [from, point(a), point(b)]));
+                if least <= farthest {
+                    break;
+                }
+            }
+            farthest = farthest.max(least);
         }
         (farthest <= room).then_some(farthest)
     }
@@ -236,14 +255,33 @@ impl<'a> Part<'a> {
                 self.at[draw.into as usize].push(number);
             }
         }
+        self.renew(draw.into);
+    }
+
+    /// Has all vertices looked at anew for which something is otherwise around a vertex into which another went: those of
+    /// its triangles, and of the triangles at these.
+    fn renew(&mut self, vertex: u32) {
+        let Part { at, triangles, is_new, .. } = self;
+        let corners = |vertex: u32| at[vertex as usize].iter().flat_map(|it| triangles[*it as usize].corners);
+        for near in corners(vertex) {
+            corners(near).for_each(|corner| is_new[corner as usize] = true);
+        }
     }
 }
 
-/// Whether a triangle may become another: it hardly turns and is no needle.
-fn is_sound(old: [DVec3; 3], new: [DVec3; 3]) -> bool {
+/// Twice the area of what a triangle may become, along its normal; `None` if it would turn far or become a needle.
+fn sound(old: [DVec3; 3], new: [DVec3; 3]) -> Option<DVec3> {
     let twice = |[a, b, c]: [DVec3; 3]| (b - a).cross(c - a);
     let (was, is) = (twice(old), twice(new));
     let [a, b, c] = new;
     let longest = (b - a).length_squared().max((c - b).length_squared()).max((a - c).length_squared());
-    is.length() > NEEDLE * longest && (was == DVec3::ZERO || was.dot(is) > TURN * was.length() * is.length())
+    let areas = [was, is].map(DVec3::length_squared);
+    let is_needle = areas[1] <= square(NEEDLE * longest);
+    let along = was.dot(is);
+    let turns = areas[0] > 0.0 && (along <= 0.0 || square(along) <= square(TURN) * areas[0] * areas[1]);
+    (!is_needle && !turns).then_some(is)
+}
+
+fn square(number: f64) -> f64 {
+    number * number
 }
