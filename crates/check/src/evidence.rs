@@ -8,6 +8,7 @@ use dryturn_scene::Job;
 
 use crate::contact::ContactReport;
 use crate::finding::{Cure, Finding, Place, Severity, Shown};
+use crate::grain::WithGrain;
 use crate::parts::Loose;
 use crate::rule::Rule;
 use crate::rules::loads::{Beyond, Watches};
@@ -36,6 +37,8 @@ pub(crate) struct Evidence<'a> {
     /// What the loads are held against, and what goes beyond.
     pub(crate) watches: &'a Watches<'a>,
     pub(crate) beyond: &'a Beyond,
+    /// How the cuts go with the grain.
+    pub(crate) grain: &'a WithGrain,
     /// What comes loose.
     pub(crate) loose: &'a [Loose],
     /// What the cuts do to the wood that is held, where anyone can tell.

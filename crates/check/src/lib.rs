@@ -46,6 +46,7 @@ mod diagnosis;
 mod digits;
 mod evidence;
 mod finding;
+mod grain;
 mod kept;
 mod limits;
 pub mod load;

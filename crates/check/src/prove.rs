@@ -108,6 +108,7 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
         times: &run.times,
         watches: &run.watches,
         beyond: &run.beyond,
+        grain: &run.grain,
         loose: &run.loose,
         strain: run.strain.as_ref(),
         is_explained: false,

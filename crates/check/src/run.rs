@@ -11,6 +11,7 @@ use dryturn_scene::Job;
 use rayon::prelude::*;
 
 use crate::air::through_air;
+use crate::grain::WithGrain;
 use crate::load::{Load, Loads};
 use crate::parts::{Looked, Loose, loose};
 use crate::rules::loads::{Beyond, Watches};
@@ -40,6 +41,8 @@ pub struct Run<'a> {
     /// What the loads are held against, and what goes beyond.
     pub(crate) watches: Watches<'a>,
     pub(crate) beyond: Beyond,
+    /// How the cuts go with the grain.
+    pub(crate) grain: WithGrain,
 }
 
 impl<'a> Run<'a> {
@@ -63,24 +66,25 @@ impl<'a> Run<'a> {
         let (carved, course) = carve_recorded(work, grid, &moments, options)?;
         let times = Times::of(job);
         let watches = Watches::of(job);
-        let (telling, beyond, strain) = {
+        let Walked { told: Gone { telling, beyond, grain, .. }, strain } = {
             let asked = |block| times.asked(block);
             let loads = Loads::new(job, &asked);
             let watch = Watch::of(job, grid, &course, &loads);
             let watch = watch.as_ref();
-            let walk = Walk { course: &course, times: &times, loads: &loads, watches: &watches, watch, slices };
+            let walk = Walk { job, course: &course, times: &times, loads: &loads, watches: &watches, watch, slices };
             walk.walk(work, options)?
         };
         let span = job.scene.target.as_ref().zip(job.target.as_ref()).map(|(target, shape)| target.compared(shape));
         let looked = Looked { scene: &job.scene, work, carved: &carved, course: &course, span };
         let loose = loose(&looked, options)?;
         let air = through_air(job, grid, &course);
-        Ok(Run { carved, course, times, air, telling, strain, loose, watches, beyond })
+        Ok(Run { carved, course, times, air, telling, strain, loose, watches, beyond, grain })
     }
 }
 
 /// All that the strokes are looked at with.
 struct Walk<'a> {
+    job: &'a Job,
     course: &'a Course,
     times: &'a Times<'a>,
     loads: &'a Loads<'a>,
@@ -93,39 +97,49 @@ struct Walk<'a> {
 struct Gone {
     telling: Telling,
     beyond: Beyond,
-    strained: Option<Part>,
+    grain: WithGrain,
+}
+
+/// What is made of all strokes.
+struct Walked {
+    told: Gone,
+    strain: Option<Strain>,
+}
+
+impl Gone {
+    /// Takes in what was made of the strokes that follow.
+    fn join(&mut self, later: Gone) {
+        self.telling.join(later.telling);
+        self.beyond.join(later.beyond);
+        self.grain.join(&later.grain);
+    }
 }
 
 impl Walk<'_> {
-    fn walk(
-        &self,
-        work: &dryturn_carve::Job<'_>,
-        options: &RunOptions<'_>,
-    ) -> Result<(Telling, Beyond, Option<Strain>), CarveError> {
+    fn walk(&self, work: &dryturn_carve::Job<'_>, options: &RunOptions<'_>) -> Result<Walked, CarveError> {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
         pool.install(|| {
             let intervals = self.course.moments().len().saturating_sub(1);
             let parts = (0..intervals.div_ceil(IN_A_ROW)).into_par_iter();
             let parts = parts.map(|part| self.part(part * IN_A_ROW..intervals.min((part + 1) * IN_A_ROW)));
-            let parts: Vec<Gone> = parts.collect();
-            let (mut telling, mut beyond) = (Telling::new(self.times, self.slices), Beyond::default());
-            let mut strained = Vec::new();
-            for later in parts {
-                telling.join(later.telling);
-                beyond.join(later.beyond);
-                strained.extend(later.strained);
+            let parts: Vec<(Gone, Option<Part>)> = parts.collect();
+            let (mut told, mut strained) = (self.nothing(), Vec::new());
+            for (later, part) in parts {
+                told.join(later);
+                strained.extend(part);
             }
             let strain = self.watch.map(|watch| watch.strain(strained, work, options)).transpose()?;
-            Ok((telling, beyond, strain))
+            Ok(Walked { told, strain })
         })
     }
 
     /// The strokes after some moments in a row, each up to the next.
-    fn part(&self, moments: Range<usize>) -> Gone {
-        let (mut telling, mut beyond) = (Telling::new(self.times, self.slices), Beyond::default());
+    fn part(&self, moments: Range<usize>) -> (Gone, Option<Part>) {
+        let mut gone = self.nothing();
         let mut tell = |stroke: &Stroke, load: &Load, spring: Option<Ends>| {
-            telling.take(self.times, &Effort::of(stroke, load, spring));
-            beyond.look(self.watches, load);
+            gone.telling.take(self.times, &Effort::of(stroke, load, spring));
+            gone.beyond.look(self.watches, load);
+            gone.grain.take(self.job, load);
         };
         let strained = self.watch.map(|watch| watch.part(moments.clone(), &mut tell));
         if strained.is_none() {
@@ -135,6 +149,11 @@ impl Walk<'_> {
                 .filter_map(|stroke| Some((stroke, self.loads.of(&stroke)?)))
                 .for_each(|(stroke, load)| tell(&stroke, &load, None));
         }
-        Gone { telling, beyond, strained }
+        (gone, strained)
+    }
+
+    /// Of no strokes at all.
+    fn nothing(&self) -> Gone {
+        Gone { telling: Telling::new(self.times, self.slices), beyond: Beyond::default(), grain: WithGrain::default() }
     }
 }

@@ -59,6 +59,20 @@ pub(super) const RULES: &[Rule] = &[
         keys: &["machine.feed_counts = \"linear\""],
     },
     Rule {
+        name: "uphill",
+        cost: Cost::Finish,
+        gravest: Note,
+        needs: Needs::Nothing,
+        of_scene: false,
+        summary: "a program cuts uphill against the grain",
+        when: "A note for each program that is in wood uphill for more than a twentieth of its time there: along the axis \
+               with the tip rising. It tells the share of its time, the deepest such cut, and how much of all climbs.",
+        why: "The grain runs along the axis: going from thin to thick lifts fibres and tears them out, the more the deeper. \
+              A cut that climbs leaves cleaner fibres, but pulls the blank along, as far as the rotary axis has play.",
+        quiet: "Cut slopes from thick to thin. A first pass that only roughs can be accepted.",
+        keys: &[],
+    },
+    Rule {
         name: "grid-too-coarse",
         cost: Cost::Finish,
         gravest: Note,

@@ -13,6 +13,7 @@ mod motion;
 mod strength;
 pub(crate) mod swing;
 mod target;
+mod uphill;
 mod winding;
 mod wood;
 
@@ -34,6 +35,7 @@ pub(crate) fn all(evidence: &Evidence<'_>) -> Vec<Finding> {
     findings.extend(grip::findings(evidence));
     findings.extend(language::findings(evidence));
     findings.extend(strength::findings(evidence));
+    findings.extend(uphill::findings(evidence));
     findings.extend(grid::findings(evidence));
     findings
 }

@@ -21,5 +21,6 @@ mod target;
 mod time;
 mod told;
 mod touch;
+mod uphill;
 mod winding;
 mod wood;
