@@ -181,12 +181,25 @@ fn aim(piece: &Piece, sines: &[f64; LANES], cosines: &[f64; LANES], aims: &mut A
 
 #[inline(always)]
 fn lower(rays: u32, ends: &[f32; LANES], by: u32, outer: &mut [f32; LANES], outer_by: &mut [u32; LANES]) -> i64 {
+    lower_each(rays, ends, by, (outer, outer_by), |_, _, _| {})
+}
+
+/// As [`lower`]; `tell` is given every lane, and its outer end before and after, in the same go over the lanes.
+#[inline(always)]
+fn lower_each(
+    rays: u32,
+    ends: &[f32; LANES],
+    by: u32,
+    (outer, outer_by): (&mut [f32; LANES], &mut [u32; LANES]),
+    mut tell: impl FnMut(usize, f32, f32),
+) -> i64 {
     let mut lost = [0; LANES];
     for lane in 0..LANES {
         // Bits are chosen rather than branches: what is stored in any case can be done many at a time.
         let chosen = (rays >> lane & 1).wrapping_neg();
         let end = f32::from_bits(ends[lane].to_bits() & chosen | outer[lane].to_bits() & !chosen);
         lost[lane] = units_of(outer[lane]) - units_of(end);
+        tell(lane, outer[lane], end);
         outer[lane] = end;
         outer_by[lane] = by & chosen | outer_by[lane] & !chosen;
     }
@@ -206,11 +219,10 @@ fn lower_told(
     (outer, outer_by): (&mut [f32; LANES], &mut [u32; LANES]),
 ) -> Lost {
     let before = *outer;
-    let units = lower(rays, ends, by, outer, outer_by);
     let mut depths = [0.0; LANES];
-    for lane in 0..LANES {
-        depths[lane] = fall(before[lane] - outer[lane], (aims.c0[lane], aims.c1[lane]));
-    }
+    let units = lower_each(rays, ends, by, (&mut *outer, outer_by), |lane, before, after| {
+        depths[lane] = fall(before - after, (aims.c0[lane], aims.c1[lane]));
+    });
     let left_twice = side.of_all.map_or_else(|| left_twice(side, aims, &before, outer), |twice| units * twice);
     Lost { units, left_twice, depth: greatest(&depths) }
 }

@@ -19,8 +19,8 @@ fn finding(evidence: &Evidence<'_>, tally: &Tally) -> Option<Finding> {
     let (job, (block, share)) = (evidence.job, uphill.deepest);
     let percent = |seconds: f64| (100.0 * seconds / tally.cut_s).round();
     let climbing = match percent(tally.climb_s) {
-        0.0 => "none of it climbs".to_owned(),
-        percent => format!("{percent} % of it climbs"),
+        0.0 => "none climbs".to_owned(),
+        percent => format!("{percent} % climbs"),
     };
     Some(Finding {
         program: Some(tally.program),
@@ -32,8 +32,8 @@ fn finding(evidence: &Evidence<'_>, tally: &Tally) -> Option<Finding> {
         value: Some(uphill.depth),
         unit: Some("mm"),
         text: format!(
-            "{} % of the time in wood goes uphill, against the grain, {} deep at the most; {climbing}.",
-            percent(tally.uphill_s).max(1.0),
+            "Of the time in wood {} % goes uphill, against the grain, {} deep at the most, and {climbing}.",
+            percent(tally.uphill_s),
             mm(uphill.depth)
         ),
         cure: "Where fibres tear, take the last passes from thick to thin, and lightly.".to_owned(),
