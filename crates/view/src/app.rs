@@ -1,7 +1,7 @@
 //! The window itself.
 
 use std::path::PathBuf;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use eframe::wgpu;
 
@@ -28,14 +28,16 @@ pub fn open(host: Arc<dyn Host>, going: Going, adapter: Option<String>) -> Resul
     let (lost, unkept) = (Told::default(), Told::default());
     let (losing, keeping) = (Arc::clone(&lost), Arc::clone(&unkept));
     let options = eframe::NativeOptions { viewport, ..Default::default() };
+    // Nothing that is read or carved need wait for the window, which takes its time where the processor draws.
+    let screen = Screen::default();
+    let session = Session::new(host, going, adapter, waking(&screen));
     let start = move |context: &eframe::CreationContext<'_>| {
         let ctx = context.egui_ctx.clone();
         ctx.options_mut(|options| options.zoom_with_keyboard = false);
         if let Some(drawing) = &context.wgpu_render_state {
             watch(&drawing.device, &ctx, &losing);
         }
-        let wake = Arc::new(move || ctx.request_repaint());
-        let session = Session::new(host, going, adapter, wake);
+        screen.get_or_init(|| ctx);
         let (saved, saved_at) = (settings.clone(), 0.0);
         Ok(Box::new(App { desk: Desk::new(session, settings), place, saved, saved_at, unkept: keeping })
             as Box<dyn eframe::App>)
@@ -47,6 +49,19 @@ pub fn open(host: Arc<dyn Host>, going: Going, adapter: Option<String>) -> Resul
         (None, Some(why)) => Err(ViewError::Settings(why)),
         (None, None) => closed,
     }
+}
+
+/// What is told to draw anew, once there is a window.
+type Screen = Arc<OnceLock<egui::Context>>;
+
+/// Has a window drawn anew; before there is one nothing need be, for its first picture shows all there is.
+fn waking(screen: &Screen) -> Arc<dyn Fn() + Send + Sync> {
+    let screen = Arc::clone(screen);
+    Arc::new(move || {
+        if let Some(ctx) = screen.get() {
+            ctx.request_repaint();
+        }
+    })
 }
 
 /// What went wrong while the window was open, for whoever has closed it.

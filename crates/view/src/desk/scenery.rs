@@ -56,6 +56,10 @@ impl Desk {
         } else if self.wants_still {
             self.write_still();
         }
+        let is_now = self.session.shown.as_ref().is_some_and(|it| it.blocks == self.session.cursor.blocks);
+        if self.session.unpainted.is_some() || self.is_drawn() && is_now {
+            self.session.seen();
+        }
     }
 
     /// Whether the piece is drawn as it was asked for last.

@@ -22,6 +22,8 @@ pub(crate) fn point(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened) {
                 );
                 return;
             };
+            // Whoever measures looks for this first, and there is not always room for all.
+            measure(desk, ui);
             let known = desk
                 .session
                 .known
@@ -40,7 +42,6 @@ pub(crate) fn point(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened) {
             if let Some(known) = known {
                 history(desk, ui, opened, &known);
             }
-            measure(desk, ui);
         });
     });
 }
@@ -114,7 +115,6 @@ fn measure(desk: &Desk, ui: &mut Ui) {
     let cursor = &desk.session.cursor;
     let (Some(from), Some(to)) = (cursor.from, cursor.spot) else { return };
     let measure = from.to(&to);
-    ui.add_space(4.0);
     ui.label(RichText::new("From the first point").strong());
     egui::Grid::new("measure").num_columns(2).spacing([14.0, 2.0]).show(ui, |ui| {
         row(ui, "along", format!("{} mm", number(measure.along, 3)));
@@ -122,4 +122,5 @@ fn measure(desk: &Desk, ui: &mut Ui) {
         row(ui, "across", format!("{} mm straight", number(measure.across, 3)));
         row(ui, "depth", format!("{} mm", number(measure.depth, 3)));
     });
+    ui.add_space(4.0);
 }

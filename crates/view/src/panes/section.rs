@@ -69,7 +69,8 @@ fn outline(
     for column in 0..field.columns {
         for solid in solids(column) {
             let base = mesh.vertices.len() as u32;
-            for side in [-0.5, 0.5] {
+            // A little wider than a ray, so that no ground shines through between them.
+            for side in [-0.52, 0.52] {
                 for radius in [solid.inner, solid.outer] {
                     mesh.colored_vertex(at(theta(column) + side * field.turn, f64::from(radius)), fill);
                 }

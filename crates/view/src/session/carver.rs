@@ -4,14 +4,14 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use dryturn_carve::{CarveError, Carved, Grid, History, Replay, RunOptions, is_block, uncut};
 use dryturn_check::Proof;
 use dryturn_geom::Motions;
 use rayon::prelude::*;
 
-use super::news::{Known, News, Shown, Told};
+use super::news::{Known, News, Seldom, Shown, Told};
 use super::opened::Opened;
 use super::{CARVING, REFINING};
 use crate::field::Field;
@@ -23,12 +23,14 @@ use crate::spot::Spot;
 const QUICK: usize = 60_000;
 const RESTING: usize = 700_000;
 /// At rest, where the processor draws.
-const RESTING_SLOWLY: usize = 200_000;
+const RESTING_SLOWLY: usize = 400_000;
 /// Most rays that are held against the target while the piece changes quickly, and at rest: each takes some microseconds.
 const COMPARED_QUICKLY: usize = 4_000;
 const COMPARED: usize = 60_000;
 /// From stripe to stripe where a map is striped, and how wide they are; rays.
 const STRIPES: [usize; 2] = [10, 3];
+/// So long the first picture of the piece is waited for; where the pane is hidden there is none.
+const UNSEEN: Duration = Duration::from_millis(600);
 /// How often the worker looks whether the fine grid is done.
 const LOOK: Duration = Duration::from_millis(15);
 
@@ -40,6 +42,8 @@ pub(crate) enum Ask {
     Know(Spot, u32),
     /// What the proof found, for the maps that need it.
     Proved(Arc<Proof>),
+    /// Nothing: the piece is before the eyes, and finer ones may take their time.
+    Seen,
 }
 
 /// The piece as it is wanted.
@@ -73,6 +77,9 @@ pub(crate) struct Carver {
     pub memory: u64,
 }
 
+/// A piece on a finer grid, unless there is none, and what is done therewith.
+type Refined<'a> = (Option<History<'a>>, &'static str);
+
 /// What it is asked, as far as it came.
 #[derive(Default)]
 struct Asked {
@@ -81,6 +88,8 @@ struct Asked {
     proof: Option<Arc<Proof>>,
     /// Whether the proof is new.
     is_news: bool,
+    /// Whether the piece is before the eyes.
+    is_seen: bool,
     is_over: bool,
 }
 
@@ -90,6 +99,7 @@ impl Asked {
             Ask::Show(wanted) => self.show = Some(wanted),
             Ask::Know(spot, blocks) => self.know = Some((spot, blocks)),
             Ask::Proved(proof) => (self.proof, self.is_news) = (Some(proof), true),
+            Ask::Seen => self.is_seen = true,
         }
     }
 
@@ -134,26 +144,40 @@ impl Carver {
         let mut history = self.record(&job, first, &self.cancel, CARVING)?;
         let (send, refined) = channel();
         thread::scope(|scope| {
-            scope.spawn(|| self.refine(&job, &grids, &send));
+            let (job, grids, since) = (&job, &grids, Instant::now());
+            let mut send = Some(send);
             let mut replay = None;
             let mut last = None;
             while !asked.is_over && !self.cancel.load(Ordering::Relaxed) {
                 asked.wait(asks);
-                if let Ok(finer) = refined.try_recv() {
-                    history = finer;
-                    asked.again(&last);
+                let mut done = None;
+                if let Ok((finer, what)) = refined.try_recv() {
+                    if let Some(finer) = finer {
+                        history = finer;
+                        asked.again(&last);
+                    }
+                    done = Some(what);
                 }
                 if let Some(wanted) = asked.show.take() {
                     let carved = history.at(wanted.blocks, Some(&self.cancel))?;
                     self.show(carved, &wanted, &asked, carved.grid() != finest);
                     last = Some(wanted);
                 }
+                if let Some(what) = done {
+                    // Not before it is shown: some wait for that.
+                    self.news.tell(Told::Done(what));
+                }
                 if let Some((spot, blocks)) = asked.know.take() {
                     let replay = match &replay {
                         Some(replay) => replay,
-                        None => replay.insert(Replay::new(&job, &self.options(&self.cancel, None))?),
+                        None => replay.insert(Replay::new(job, &self.options(&self.cancel, None))?),
                     };
                     self.know(replay, spot, blocks);
+                }
+                // Before that it would take the time of what draws the first picture.
+                let is_time = asked.is_seen || since.elapsed() > UNSEEN;
+                if let Some(send) = send.take_if(|_| is_time) {
+                    scope.spawn(move || self.refine(job, grids, &send));
                 }
                 if std::mem::take(&mut asked.is_news) {
                     asked.again(&last);
@@ -174,24 +198,27 @@ impl Carver {
         what: &'static str,
     ) -> Result<History<'a>, CarveError> {
         let tell = |share: f64| self.news.tell(Told::Stage(what, share));
+        tell(0.0);
         let seldom = Seldom::new(&tell);
         let progress = |share: f64| seldom.tell(share);
         History::record(job, grid, History::EVERY, &self.options(cancel, Some(&progress)))
     }
 
     /// Carves once more on each finer grid. All but the finest are quick, and count as the carving that others wait for.
-    fn refine<'a>(&self, job: &dryturn_carve::Job<'a>, grids: &[Grid; 3], send: &Sender<History<'a>>) {
+    fn refine<'a>(&self, job: &dryturn_carve::Job<'a>, grids: &[Grid; 3], send: &Sender<Refined<'a>>) {
         let [first, coarse, fine] = grids;
         let steps = [(first, coarse, &self.cancel, CARVING), (coarse, fine, &self.long, REFINING)];
         for (before, grid, cancel, what) in steps {
-            let refined = (grid != before).then(|| self.record(job, grid, cancel, what));
-            self.news.tell(Told::Done(what));
+            let refined = (grid != before).then(|| self.record(job, grid, cancel, what)).transpose();
             match refined {
                 // Nobody waits any more once the window is closed.
-                Some(Ok(history)) => drop(send.send(history)),
-                Some(Err(CarveError::Cancelled)) => return,
-                Some(Err(error)) => return self.news.tell(Told::Failed(format!("the piece stays coarse: {error}"))),
-                None => {}
+                Ok(refined) => drop(send.send((refined, what))),
+                Err(error) => {
+                    if !matches!(error, CarveError::Cancelled) {
+                        self.news.tell(Told::Failed(format!("the piece stays coarse: {error}")));
+                    }
+                    return self.news.tell(Told::Done(what));
+                }
             }
         }
     }
@@ -274,24 +301,5 @@ impl Carver {
         let motion = is_block(owner).then(|| self.opened.job.motion(owner)).flatten();
         let passed = motion.map(|motion| spot.passed_by(&motion));
         self.news.tell(Told::Known(Box::new(Known { spot, blocks, owner, ray, before, passed, opposite })));
-    }
-}
-
-/// Tells a share only when it has grown by a hundredth.
-pub(super) struct Seldom<'a> {
-    tell: &'a (dyn Fn(f64) + Sync),
-    told: std::sync::atomic::AtomicU32,
-}
-
-impl<'a> Seldom<'a> {
-    pub(super) fn new(tell: &'a (dyn Fn(f64) + Sync)) -> Seldom<'a> {
-        Seldom { tell, told: std::sync::atomic::AtomicU32::new(0) }
-    }
-
-    pub(super) fn tell(&self, share: f64) {
-        let now = (share * 100.0) as u32;
-        if self.told.fetch_max(now, Ordering::Relaxed) < now {
-            (self.tell)(share);
-        }
     }
 }

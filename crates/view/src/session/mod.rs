@@ -92,6 +92,8 @@ pub struct Session {
     pub unpainted: Option<String>,
     /// What draws it.
     pub painter: Option<String>,
+    /// Whether the piece of this reading has been before the eyes.
+    is_seen: bool,
     /// What is tried out.
     pub edits: Edits,
     /// Where everyone looks.
@@ -139,6 +141,7 @@ impl Session {
             picture: None,
             unpainted: None,
             painter: None,
+            is_seen: false,
             edits: Edits::default(),
             cursor: Cursor::default(),
             map: FIRST_MAP.to_owned(),
@@ -298,7 +301,7 @@ impl Session {
             memory: self.going.memory,
         };
         thread::spawn(move || carver.run(&asked));
-        self.asks = Some(asks);
+        (self.asks, self.is_seen) = (Some(asks), false);
         let blocks = opened.blocks();
         self.cursor.blocks = if was_at_end { blocks } else { self.cursor.blocks.min(blocks) };
         self.opened = Some(opened);
@@ -365,6 +368,13 @@ impl Session {
     fn ask_about_spot(&self) {
         if let (Some(asks), Some(spot)) = (&self.asks, self.cursor.spot) {
             let _ = asks.send(Ask::Know(spot, self.cursor.blocks));
+        }
+    }
+
+    /// Tells the carver that the piece is before the eyes.
+    pub(crate) fn seen(&mut self) {
+        if let Some(asks) = self.asks.as_ref().filter(|_| !std::mem::replace(&mut self.is_seen, true)) {
+            let _ = asks.send(Ask::Seen);
         }
     }
 

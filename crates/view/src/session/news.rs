@@ -1,7 +1,9 @@
 //! What the workers tell the window, and how they wake it.
 
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::Sender;
+use std::time::{Duration, Instant};
 
 use dryturn_carve::Ray;
 use dryturn_check::Proof;
@@ -100,5 +102,48 @@ impl News {
         // Without a listener there is nobody to miss it.
         let _ = self.send.send((self.serial, told));
         (self.wake)();
+    }
+}
+
+/// From one share that is told to the next. Each has the window drawn, which must not take the time of the work itself.
+const EVERY: Duration = Duration::from_millis(100);
+
+/// Tells shares of what is under way, from any thread, but seldom.
+pub(super) struct Seldom<'a> {
+    tell: &'a (dyn Fn(f64) + Sync),
+    since: Instant,
+    /// How many such times have gone by when something was told last.
+    told: AtomicU64,
+}
+
+impl<'a> Seldom<'a> {
+    pub(super) fn new(tell: &'a (dyn Fn(f64) + Sync)) -> Seldom<'a> {
+        Seldom { tell, since: Instant::now(), told: AtomicU64::new(0) }
+    }
+
+    pub(super) fn tell(&self, share: f64) {
+        let now = (self.since.elapsed().as_millis() / EVERY.as_millis()) as u64;
+        if self.told.fetch_max(now, Ordering::Relaxed) < now {
+            (self.tell)(share);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_share_is_told_once_in_a_while_and_not_at_every_step() {
+        let told = AtomicU64::new(0);
+        let count = |_: f64| {
+            told.fetch_add(1, Ordering::Relaxed);
+        };
+        let seldom = Seldom::new(&count);
+        let begun = Instant::now();
+        while told.load(Ordering::Relaxed) < 2 {
+            (0..100).for_each(|step| seldom.tell(f64::from(step) / 100.0));
+        }
+        assert!(begun.elapsed() >= EVERY, "{:?}", begun.elapsed());
     }
 }

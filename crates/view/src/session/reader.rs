@@ -7,9 +7,8 @@ use dryturn_check::{CarveError, ReadError, RunOptions};
 use dryturn_scene::JobOptions;
 
 use super::PROVING;
-use super::carver::Seldom;
 use super::edits::Edits;
-use super::news::{News, Told};
+use super::news::{News, Seldom, Told};
 use super::opened::Opened;
 use super::watch::Watched;
 use crate::host::{Going, Host};

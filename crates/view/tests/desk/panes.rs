@@ -88,7 +88,8 @@ fn two_points_are_measured() {
     let cursor = table.state().session.cursor;
     let measure = cursor.from.unwrap().to(&cursor.spot.unwrap());
     assert!((measure.along - 15.0).abs() < 0.2 && (measure.depth + 5.0).abs() < 0.05, "{measure:?}");
-    table.get_by_label("From the first point");
+    let measured = table.get_by_label("From the first point").rect();
+    assert!(measured.bottom() < table.get_by_label("station").rect().top(), "{measured:?}");
     keep(&mut table, "measured");
 }
 
