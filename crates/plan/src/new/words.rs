@@ -162,7 +162,7 @@ const CUTTERS: [&str; 5] = ["endmill", "mill", "cutter", "bit", "tool"];
 /// Plain numbers over this are no inches.
 const MOST_INCHES: f64 = 2.5;
 
-/// The size beside a word that says of which part of a cutter it is; taken out of what is left to be read.
+/// The size beside a word that says of which part of a cutter it is; both are taken out of what is left to be read.
 fn beside_word(tokens: &mut [Token], word: &str, in_unit: impl Fn(f64) -> f64) -> Option<f64> {
     let at = tokens.iter().position(|token| matches!(token, Token::Word(it) if it == word))?;
     let size = |token: &Token| token.length().or(token.number().map(&in_unit));
@@ -172,6 +172,7 @@ fn beside_word(tokens: &mut [Token], word: &str, in_unit: impl Fn(f64) -> f64) -
     let beside = beside.filter(is_next);
     let place = beside.clone().find(|&it| tokens[it].length().is_some());
     let place = place.or_else(|| beside.clone().find(|&it| tokens[it].number().is_some()))?;
+    tokens[at] = Token::Mark;
     size(&std::mem::replace(&mut tokens[place], Token::Mark))
 }
 

@@ -1,7 +1,7 @@
 //! `rezero-off-turn`.
 
 use super::skin;
-use crate::common::{assert_finding, job_of, job_with, one, place, run, silent};
+use crate::common::{assert_finding, job, job_of, job_with, one, place, run, silent};
 use dryturn_check::{Finding, Severity};
 use dryturn_geom::Motions;
 
@@ -55,7 +55,7 @@ fn zeroed_again_at_the_end_of_the_program_before() {
     assert_eq!((finding.value, finding.program), (Some(90.0), Some(1)));
     // What stands in the second program then is turned by as much.
     let turned = |end: &str| {
-        let job = job_of(&bar(), &[&bounded(end), &format!("M3\n{SLOT}")]);
+        let job = job(&bar(), &[&bounded(end), &format!("M3\n{SLOT}")]);
         let last = job.motion(job.count() - 2).unwrap();
         last.to.turn.to_degrees()
     };
