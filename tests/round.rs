@@ -109,15 +109,16 @@ fn a_zero_at_the_end_is_that_of_the_next_program() {
     workshop.expect(0, &format!("{round} -q -o round.nc --save-scene scene.toml"));
     workshop.expect(0, "sheet . -o sheet.html -q --pitch 1");
     let page = workshop.read("sheet.html");
-    assert!(page.contains("A ends at 0° and need not be turned back"), "{page}");
+    assert!(page.contains("A goes from 0° to 5760°."), "{page}");
+    assert!(page.contains("A ends at 0°, zeroed at 5760°, and need not be turned back."), "{page}");
     let scene = workshop.read("scene.toml");
-    workshop.write("both.toml", scene.replace("[target]", "[[program]]\nfile = \"slot.nc\"\n[target]"));
-    let text = workshop.read("both.toml");
-    let both = if text.contains("slot.nc") { text } else { format!("{text}\n[[program]]\nfile = \"slot.nc\"\n") };
-    workshop.write("both.toml", both);
+    workshop.write("both.toml", format!("{scene}\n[[program]]\nfile = \"slot.nc\"\n"));
     workshop.expect(0, "prove both.toml --out out -q --pitch 1");
-    let winding = &workshop.report("out")["programs"][1]["winding"];
+    let report = workshop.report("out");
+    let winding = &report["programs"][1]["winding"];
     assert_eq!((winding["start_deg"].as_f64(), winding["end_deg"].as_f64()), (Some(0.0), Some(0.0)));
+    // Its M30 takes the zero back (NISTIR 6556 section 3.6.1).
+    assert_eq!(report["preparation"]["wound_deg"].as_f64(), Some(5760.0));
 }
 
 #[test]

@@ -4,7 +4,8 @@
 use crate::browser::{Browser, Drawing};
 use crate::workshop::{Workshop, scene};
 
-const SCENES: [&str; 6] = ["vane-cap", "marble-lift", "winch-handle", "harbor-light", "choir-stand", "kite-reel"];
+const SCENES: [&str; 7] =
+    ["vane-cap", "marble-lift", "winch-handle", "harbor-light", "choir-stand", "coat-peg", "kite-reel"];
 
 /// The sheet of an example job, coarse so that it is made quickly.
 fn sheet_of(name: &str) -> Workshop {

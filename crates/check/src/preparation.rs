@@ -18,6 +18,8 @@ pub use wood::Wood;
 pub struct Preparation {
     /// The cutters in the order they come into the spindle, the first included.
     pub changes: Vec<CutterChange>,
+    /// How far the blank is wound up once all has ended, degrees, as [`Job::wound`] counts them.
+    pub wound_deg: Option<f64>,
     /// Where the first wood is taken, if any is.
     pub first_cut: Option<FirstCut>,
     /// The wood that is worked, and the blank that it takes; `None` where no row of it is cut.
@@ -71,6 +73,7 @@ impl Preparation {
         let changes = changes(job);
         let budget = wood.as_ref().map(|wood| budget::rows(job, wood, &changes, &doubt));
         Preparation {
+            wound_deg: wound(job),
             first_cut: first_cut(job, carved, course),
             budget: budget.unwrap_or_default(),
             changes,
@@ -118,6 +121,11 @@ fn standing(job: &Job, block: u32) -> Option<(u32, Pose)> {
         Some(Motion { block, to, .. }) => Some((block, to)),
         None => (block..job.count()).find_map(|block| job.motion(block)).map(|first| (first.block, first.from)),
     }
+}
+
+fn wound(job: &Job) -> Option<f64> {
+    let last = (0..job.count()).rev().find_map(|block| job.motion(block))?;
+    job.wound_at_the_end(last.block, &last.to)
 }
 
 fn first_cut(job: &Job, carved: &Carved, course: &Course) -> Option<FirstCut> {

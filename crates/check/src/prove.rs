@@ -235,9 +235,8 @@ fn summary(evidence: &Evidence<'_>, program: usize, air: impl Fn(u32) -> f64) ->
         removed_mm3: carved.removed_mm3(blocks.clone()),
         times: evidence.times.program(program, air),
         extents,
-        winding: winding.and_then(|[first, last]| {
-            Some([job.wound(first.block, &first.from)?, job.wound_at_the_end(last.block, &last.to)?])
-        }),
+        winding: winding
+            .and_then(|[first, last]| Some([job.wound(first.block, &first.from)?, job.wound(last.block, &last.to)?])),
         blocks,
     }
 }

@@ -174,6 +174,7 @@ fn preparation() -> Preparation {
     let effect = |what: &str, value, unit| BudgetEffect { what: what.to_owned(), value, unit };
     Preparation {
         changes: vec![CutterChange { program: 0, line: 7, cutter: 1, shown, wound_deg: Some(0.0) }],
+        wound_deg: Some(4320.0),
         first_cut: Some(FirstCut { program: 0, line: 12, cutter: 1, station_mm: 3.0, height_mm: 24.5, shown }),
         wood: Some(Wood {
             stations: [1.5, 75.0],

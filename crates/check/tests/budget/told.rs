@@ -38,7 +38,8 @@ fn a_budget_tells_what_the_carves_show() {
     let ready = post();
     near(effect(&ready, "Z zero", "every diameter"), 1.0, 1e-12);
     near(effect(&ready, "Z zero", "lines of cutter 2"), 0.577, 1e-3);
-    near(effect(&ready, "Y zero", "cutter 1 leaves"), 0.00958, 1e-5);
+    // hypot(0.5, 10 + 3) − (10 + 3): most where the tip comes nearest to the axis, not over what stands between its turns.
+    near(effect(&ready, "Y zero", "cutter 1 leaves"), 0.009_612, 1e-6);
     near(effect(&ready, "Y zero", "its lines lie turned at radius 26.32"), 0.977, 1e-3);
     near(effect(&ready, "Y zero", "its lines lie turned at radius 10.04"), 2.20, 1e-2);
     near(effect(&ready, "A zero", "edges step at radius 26.32"), 1.378, 1e-3);

@@ -50,7 +50,10 @@ impl Said {
     pub(super) fn of(comment: &str, unit: LengthUnit) -> Said {
         let mut tokens = tokens(comment);
         let shapes: Vec<(usize, ShapeWord)> =
-            tokens.iter().enumerate().filter_map(|(at, t)| Some((at, t.shape()?))).collect();
+            tokens.iter().enumerate().filter_map(|(at, token)| Some((at, token.shape()?))).collect();
+        // A word that a value is given to is a name, not a shape.
+        let is_name = |at: usize| tokens.get(at + 1) == Some(&Token::Word(ASSIGNED.to_owned()));
+        let shapes: Vec<(usize, ShapeWord)> = shapes.into_iter().filter(|(at, _)| !is_name(*at)).collect();
         // A tapered ball is a taper.
         let taper = shapes.iter().find(|(_, shape)| *shape == ShapeWord::Taper);
         // Nobody has a cutter of so many inches: that is millimetres.
@@ -363,6 +366,7 @@ mod tests {
             ("(end mill 50 mm long)", (None, None, None)),
             ("(vee 180 deg)", (Some("vee"), None, None)),
             ("(taper 0 deg)", (Some("taper"), None, None)),
+            ("(T1 D=6. TAPER=0deg - flat end mill)", (Some("flat"), None, None)),
             ("(30 mm from the end)", (None, None, None)),
             ("(a flatter curve, balls, 5 mm)", (None, None, None)),
             ("(flat 5000)", (Some("flat"), None, None)),

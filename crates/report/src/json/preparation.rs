@@ -11,6 +11,8 @@ use serde::Serialize;
 pub(super) struct PreparationRow {
     /// The cutters in the order they come into the spindle, the first included.
     changes: Vec<ChangeRow>,
+    /// How far the blank is wound up once all has ended, degrees of the word that turns it; null where that is not known.
+    wound_deg: Option<Number>,
     /// Where the first wood is taken; null where none is.
     first_cut: Option<FirstCutRow>,
     /// The wood that is worked and the blank that takes; null where nothing is cut.
@@ -93,6 +95,7 @@ impl PreparationRow {
     pub(super) fn new(ready: &Preparation) -> PreparationRow {
         PreparationRow {
             changes: ready.changes.iter().map(change).collect(),
+            wound_deg: ready.wound_deg.map(Number),
             first_cut: ready.first_cut.as_ref().map(first_cut),
             wood: ready.wood.as_ref().map(wood),
             budget: ready.budget.iter().map(error).collect(),

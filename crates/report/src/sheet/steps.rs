@@ -173,11 +173,14 @@ fn rest(turning: Turning, at: f64) -> String {
 pub(super) fn winding(run: &Run, scene: &Scene) -> Option<String> {
     let turning = Turning::of(scene);
     let letter = turning.letter;
-    let end = run.programs.iter().rev().find_map(|program| program.winding)?.end_deg;
+    let end = run.preparation.as_ref()?.wound_deg?;
     let back = run.times.as_ref().and_then(|times| times.unwinding_s)?;
     let reads = turning.reads(end);
     if end.abs() < WHOLE || back == 0.0 {
-        return Some(format!("{letter} ends at {reads} and need not be turned back."));
+        let last = run.programs.iter().rev().find_map(|program| program.winding)?.end_deg;
+        let zeroed =
+            if (last - end).abs() < WHOLE { String::new() } else { format!(", zeroed at {},", turning.reads(last)) };
+        return Some(format!("{letter} ends at {reads}{zeroed} and need not be turned back."));
     }
     let turns = trimmed(end / 360.0, 2);
     let off = off_turn(end);
