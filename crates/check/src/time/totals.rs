@@ -187,7 +187,7 @@ impl Times<'_> {
         // Degrees and seconds.
         let (rapid, acceleration) = (machine.rapid.a / 60.0, machine.accel.a.unwrap_or(f64::INFINITY));
         let peak = reached(0.0, 0.5 * way, acceleration, rapid);
-        Some(if way > 0.0 && peak > 0.0 { seconds(way, 0.0, peak, 0.0, acceleration) } else { 0.0 })
+        Some(if way > ROUNDING && peak > 0.0 { seconds(way, 0.0, peak, 0.0, acceleration) } else { 0.0 })
     }
 
     /// What the controller shows of the blank's axis, or where that stands if no rotary word turns it, degrees.
@@ -202,6 +202,9 @@ impl Times<'_> {
         self.job.words(last.block, &last.to).map_or(0.0, |words| words[3 + word]) - program.program.end_offset[3 + word]
     }
 }
+
+/// Words that are worked out from poses differ by less where they are the same, degrees.
+const ROUNDING: f64 = 1e-9;
 
 /// Blocks in a row with one cutter in the spindle, and the number of the first.
 fn stints(job: &Job) -> impl Iterator<Item = (u32, &[Block])> {

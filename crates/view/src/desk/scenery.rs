@@ -73,8 +73,11 @@ impl Desk {
             return None;
         }
         let is_rough = self.is_moving(ctx) && self.session.is_slow();
-        let scale = ctx.pixels_per_point() * if is_rough { 0.5 } else { 1.0 };
-        let pixels = |points: f32| ((points * scale).round() as u32).clamp(1, 8192);
+        let wanted = ctx.pixels_per_point() * if is_rough { 0.5 } else { 1.0 };
+        // No larger than what draws the window takes; it is stretched then.
+        let most = ctx.input(|input| input.max_texture_side).min(8192);
+        let scale = wanted.min(most as f32 / pane.width().max(pane.height()));
+        let pixels = |points: f32| ((points * scale).round() as u32).clamp(1, most as u32);
         let stock = &opened.work.stock;
         let cursor = self.session.cursor.spot.map_or(eye.station, |spot| spot.station);
         let ground = self.theme.paper;
