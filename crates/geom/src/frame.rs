@@ -118,7 +118,8 @@ impl Frame {
     }
 
     /// The pose the six words (X Y Z in mm, A B C in degrees) stand for.
-    #[inline]
+    // Every pass over the blocks asks twice a block, and a pose that comes back through memory is waited for.
+    #[inline(always)]
     pub fn pose(&self, words: &[f64; 6]) -> Pose {
         let ((along_word, across_word, across), (turning_word, turning)) = (self.level_words(), self.turning());
         let Pose { x, y, z, turn } = self.zero;
