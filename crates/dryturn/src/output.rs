@@ -16,7 +16,6 @@ use dryturn_carve::CarveError;
 use dryturn_check::target::Comparison;
 use dryturn_check::{ProgramTimes, Proof, RunOptions};
 use dryturn_geom::angle;
-use dryturn_program::Program;
 use dryturn_report::{
     Extents, Grid, JsonError, MapError, ProgramRun, ProgramTime, Run, Stage, Staging, Target, Winding, WriteError,
     run_picture,
@@ -198,21 +197,7 @@ fn programs(job: &Job, proof: &Proof) -> Vec<ProgramRun> {
             end_deg,
             turns: (end_deg - start_deg) / 360.0,
         }),
-        systems: systems(&run.program),
+        systems: run.systems(),
     })
     .collect()
-}
-
-/// Coordinate systems that blocks are counted in.
-fn systems(program: &Program) -> Vec<usize> {
-    let ends = program.shown.iter().skip(1).map(|next| next.first_block).chain([program.blocks.len() as u32]);
-    let used = program.shown.iter().zip(ends).filter(|(shown, end)| shown.first_block < *end);
-    let mut systems: Vec<usize> = Vec::new();
-    for (shown, _) in used {
-        let system = usize::from(shown.system.saturating_sub(1)).min(8);
-        if !systems.contains(&system) {
-            systems.push(system);
-        }
-    }
-    systems
 }

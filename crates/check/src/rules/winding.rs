@@ -15,7 +15,7 @@ pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (program, run) in evidence.job.programs.iter().enumerate() {
         if let Wrap::Rotary(word) = run.frame.wrap {
-            let rotary = Rotary { evidence, program, word, letter: ['A', 'B', 'C'][word] };
+            let rotary = Rotary { evidence, program, letter: ['A', 'B', 'C'][word] };
             findings.extend([rotary.winding(), rotary.unwinding(), rotary.unresolved()].into_iter().flatten());
         }
     }
@@ -26,8 +26,6 @@ pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
 struct Rotary<'a> {
     evidence: &'a Evidence<'a>,
     program: usize,
-    /// 0, 1, 2 for A, B, C.
-    word: usize,
     letter: char,
 }
 
@@ -45,16 +43,9 @@ impl Rotary<'_> {
         self.evidence.over("wound-up", severity, &Stretch::of_motion(self.evidence.job, motion, ()))
     }
 
-    /// What it shows where all ends, a zero set after the last move included.
-    fn at_the_end(&self, last: &Motion) -> Option<f64> {
-        let run = self.evidence.job.programs.get(self.program)?;
-        let zero = run.program.end_offset[3 + self.word];
-        Some(self.evidence.job.words(last.block, &last.to)?[3 + self.word] - zero)
-    }
-
     fn winding(&self) -> Option<Finding> {
         let last = self.motions().next_back()?;
-        let shown = self.at_the_end(&last)?;
+        let shown = self.evidence.job.wound_at_the_end(last.block, &last.to)?;
         let turns = shown / 360.0;
         let letter = self.letter;
         (turns.abs() >= TURNS_TOLD).then(|| Finding {

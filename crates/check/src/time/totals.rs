@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use dryturn_geom::{Motion, Pose, Wrap, angle};
 use dryturn_program::{Block, BlockFlags, EventKind};
 use dryturn_scene::{Job, M6};
 
@@ -182,24 +181,14 @@ impl Times<'_> {
         let count = self.job.programs.len();
         let first = (0..count).find_map(|program| motions_of(self.job, program).next())?;
         let last = (0..count).rev().find_map(|program| motions_of(self.job, program).next_back())?;
-        let way = (self.at_the_end(&last) - self.stands(&first, &first.from)).abs();
+        let [start, end] =
+            [self.job.wound(first.block, &first.from)?, self.job.wound_at_the_end(last.block, &last.to)?];
+        let way = (end - start).abs();
         let machine = &self.job.scene.machine;
         // Degrees and seconds.
         let (rapid, acceleration) = (machine.rapid.a / 60.0, machine.accel.a.unwrap_or(f64::INFINITY));
         let peak = reached(0.0, 0.5 * way, acceleration, rapid);
         Some(if way > ROUNDING && peak > 0.0 { seconds(way, 0.0, peak, 0.0, acceleration) } else { 0.0 })
-    }
-
-    /// What the controller shows of the blank's axis, or where that stands if no rotary word turns it, degrees.
-    fn stands(&self, motion: &Motion, pose: &Pose) -> f64 {
-        self.job.shown(motion.block, pose)[3].unwrap_or(angle::degrees(pose.turn))
-    }
-
-    /// The same where all ends, a zero set after the last motion included.
-    fn at_the_end(&self, last: &Motion) -> f64 {
-        let program = &self.job.programs[self.job.program_of(last.block)];
-        let Wrap::Rotary(word) = program.frame.wrap else { return angle::degrees(last.to.turn) };
-        self.job.words(last.block, &last.to).map_or(0.0, |words| words[3 + word]) - program.program.end_offset[3 + word]
     }
 }
 

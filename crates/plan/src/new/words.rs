@@ -49,11 +49,10 @@ impl Said {
     /// Reads a comment; numbers without a unit are in that of the program.
     pub(super) fn of(comment: &str, unit: LengthUnit) -> Said {
         let mut tokens = tokens(comment);
-        let shapes: Vec<(usize, ShapeWord)> =
-            tokens.iter().enumerate().filter_map(|(at, token)| Some((at, token.shape()?))).collect();
         // A word that a value is given to is a name, not a shape.
-        let is_name = |at: usize| tokens.get(at + 1) == Some(&Token::Word(ASSIGNED.to_owned()));
-        let shapes: Vec<(usize, ShapeWord)> = shapes.into_iter().filter(|(at, _)| !is_name(*at)).collect();
+        let is_name = |at: usize| word_at(&tokens, Some(at + 1)) == Some(ASSIGNED);
+        let shapes = tokens.iter().enumerate().filter_map(|(at, token)| Some((at, token.shape()?)));
+        let shapes: Vec<(usize, ShapeWord)> = shapes.filter(|(at, _)| !is_name(*at)).collect();
         // A tapered ball is a taper.
         let taper = shapes.iter().find(|(_, shape)| *shape == ShapeWord::Taper);
         // Nobody has a cutter of so many inches: that is millimetres.
@@ -107,8 +106,7 @@ fn sized(tokens: &[Token], shape: usize) -> Sized {
     let lengths = || (0..tokens.len()).filter(|&at| !is_of_something_else(tokens, at));
     let lengths: Vec<(usize, f64)> = lengths().filter_map(|at| Some((at, tokens[at].length()?))).collect();
     let is_one = |lengths: &[(usize, f64)]| lengths.windows(2).all(|pair| (pair[0].1 - pair[1].1).abs() < 1e-9);
-    let skipped = |token: &Token| matches!(token, Token::Word(word) if BETWEEN.contains(&word.as_str()));
-    let is_beside = |at: usize| tokens[at.min(shape) + 1..at.max(shape)].iter().all(skipped);
+    let is_beside = |at: usize| (at.min(shape) + 1..at.max(shape)).all(|at| may_stand_between(tokens, at));
     let beside: Vec<(usize, f64)> = lengths.iter().copied().filter(|(at, _)| is_beside(*at)).collect();
     match (lengths.first(), beside.first()) {
         (None, _) => Sized::Never,
@@ -134,14 +132,21 @@ const OF_SOMETHING_ELSE: [&str; 24] = [
 
 /// Whether a number is of something that a word beside it names, or assigned to a letter.
 fn is_of_something_else(tokens: &[Token], at: usize) -> bool {
-    let word = |at: Option<usize>| match at.and_then(|at| tokens.get(at)) {
-        Some(Token::Word(word)) => Some(word.as_str()),
-        _ => None,
-    };
-    let [before, after] = [word(at.checked_sub(1)), word(Some(at + 1))];
-    let is_thickness = || word(at.checked_sub(2)).is_some_and(|word| ["dia", "diameter"].contains(&word));
+    let [before, after] = [at.checked_sub(1), Some(at + 1)].map(|at| word_at(tokens, at));
+    let is_thickness = || word_at(tokens, at.checked_sub(2)).is_some_and(|word| ["dia", "diameter"].contains(&word));
     let is_assigned = before == Some(ASSIGNED) && !is_thickness();
-    is_assigned || [before, after].into_iter().flatten().any(|word| OF_SOMETHING_ELSE.contains(&word))
+    is_assigned || [before, after].into_iter().flatten().any(is_another)
+}
+
+fn is_another(word: &str) -> bool {
+    OF_SOMETHING_ELSE.contains(&word)
+}
+
+fn word_at(tokens: &[Token], at: Option<usize>) -> Option<&str> {
+    match tokens.get(at?) {
+        Some(Token::Word(word)) => Some(word),
+        _ => None,
+    }
 }
 
 /// What stands for a sign that gives a number to a letter.
@@ -171,8 +176,8 @@ fn beside_word(tokens: &mut [Token], word: &str, in_unit: impl Fn(f64) -> f64) -
     let size = |token: &Token| token.length().or(token.number().map(&in_unit));
     // A size with its unit on either side comes before a plain number.
     let beside = [Some(at + 1), at.checked_sub(1)].into_iter().flatten().filter(|&it| it < tokens.len());
-    let is_next = |it: &usize| !matches!(tokens.get(it + 1), Some(Token::Word(next)) if *it > at && OF_SOMETHING_ELSE.contains(&next.as_str()));
-    let beside = beside.filter(is_next);
+    // One behind the word may have another word behind it: corner 2 mm, but 2 mm corner 30 mm long.
+    let beside = beside.filter(|&it| it < at || !word_at(tokens, Some(it + 1)).is_some_and(is_another));
     let place = beside.clone().find(|&it| tokens[it].length().is_some());
     let place = place.or_else(|| beside.clone().find(|&it| tokens[it].number().is_some()))?;
     tokens[at] = Token::Mark;
@@ -187,8 +192,11 @@ const BETWEEN: [&str; 10] = ["of", "cutter", "nose", "end", "mill", "bit", "diam
 
 /// What follows a word, those left aside that may stand between.
 fn beyond(tokens: &[Token], at: usize) -> Option<usize> {
-    let skipped = |place: &usize| matches!(&tokens[*place], Token::Word(word) if BETWEEN.contains(&word.as_str()));
-    (at + 1..tokens.len()).find(|place| !skipped(place))
+    (at + 1..tokens.len()).find(|&place| !may_stand_between(tokens, place))
+}
+
+fn may_stand_between(tokens: &[Token], at: usize) -> bool {
+    word_at(tokens, Some(at)).is_some_and(|word| BETWEEN.contains(&word))
 }
 
 /// A plain number that follows a shape.

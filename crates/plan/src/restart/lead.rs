@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use dryturn_program::listing::AXES;
 use dryturn_program::{Modal, PathControl, Plane, Spindle, ToolOffset};
-use dryturn_scene::Job;
+use dryturn_scene::{Job, SYSTEM_NAMES};
 
 use super::place::{Taken, commanded, safe_height};
 use crate::measure::trimmed;
@@ -33,8 +33,7 @@ pub(super) fn text(job: &Job, taken: &Taken) -> (String, u32) {
 
 /// The coordinate system in force.
 pub(super) fn system(modal: &Modal) -> &'static str {
-    const SYSTEMS: [&str; 9] = ["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"];
-    SYSTEMS[usize::from(modal.system.saturating_sub(1)).min(8)]
+    SYSTEM_NAMES[usize::from(modal.system.saturating_sub(1)).min(8)]
 }
 
 fn remarks(job: &Job, taken: &Taken) -> Vec<String> {

@@ -2,7 +2,7 @@
 
 use dryturn_check::{WindowLimit, ZeroWindow};
 use dryturn_geom::{Along, Axis, Pose, Side};
-use dryturn_scene::{BlankShape, FeedCounts, Grip, Scene, SpindleSwitch, ZeroHeight};
+use dryturn_scene::{BlankShape, FeedCounts, Grip, SYSTEM_NAMES, Scene, SpindleSwitch, ZeroHeight};
 
 use super::holding::mm;
 use super::steps::{Turning, degrees};
@@ -38,7 +38,7 @@ pub(super) fn places(run: &Run, scene: &Scene) -> Vec<[String; 2]> {
     let [along, across] = words(scene);
     let system = first_system(run);
     let zero = scene.zero(0, system);
-    let of = if system == 0 { String::new() } else { format!(" of {}", SYSTEMS[system]) };
+    let of = if system == 0 { String::new() } else { format!(" of {}", SYSTEM_NAMES[system]) };
     // A word that turns the blank does not bring the cutter across.
     let turning = Turning::of(scene);
     let crossing = if turning.is_rotary() { across.to_string() } else { "Cutter across".to_owned() };
@@ -55,13 +55,10 @@ pub(super) fn places(run: &Run, scene: &Scene) -> Vec<[String; 2]> {
     rows
 }
 
-/// The coordinate systems as programs name them.
-const SYSTEMS: [&str; 9] = ["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"];
-
 /// The coordinate system that the first motion is counted in.
 pub(super) fn first_system(run: &Run) -> usize {
     let used = run.programs.first().and_then(|program| program.systems.first());
-    used.copied().unwrap_or(0).min(SYSTEMS.len() - 1)
+    used.copied().unwrap_or(0).min(SYSTEM_NAMES.len() - 1)
 }
 
 /// Where a zero of the word that turns the blank lies.
@@ -131,11 +128,11 @@ pub(super) fn between(limits: &[WindowLimit; 2]) -> String {
 
 /// The zeros that are to be set before a program, where they are others than those before.
 pub(super) fn own_zero(run: &Run, scene: &Scene, program: usize) -> Option<String> {
-    let systems = run.programs.get(program)?.systems.iter().copied().filter(|system| *system < SYSTEMS.len());
+    let systems = run.programs.get(program)?.systems.iter().copied().filter(|system| *system < SYSTEM_NAMES.len());
     let told = systems.filter_map(|system| {
         let before = zero_before(run, scene, program, system);
         let words = words_of_zero(scene, &scene.zero(program, system), before.as_ref())?;
-        Some(format!("{}: {words}", SYSTEMS[system]))
+        Some(format!("{}: {words}", SYSTEM_NAMES[system]))
     });
     let told: Vec<String> = told.collect();
     (!told.is_empty()).then(|| format!("Set its zeros first. {}.", told.join(". ")))

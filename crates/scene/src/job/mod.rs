@@ -124,8 +124,7 @@ impl Job {
     fn assume_systems(&mut self) {
         let mut used = [false; 9];
         for (run, entry) in self.programs.iter().zip(&self.scene.programs) {
-            for shown in &run.program.shown {
-                let system = usize::from(shown.system.saturating_sub(1)).min(8);
+            for system in run.systems() {
                 let given = [&entry.zeros, &self.scene.zeros].map(|zeros| zeros.systems[system] != Default::default());
                 used[system] |= system > 0 && given == [false, false];
             }
@@ -310,6 +309,21 @@ impl Motions for Job {
 }
 
 impl ProgramRun {
+    /// Coordinate systems that blocks are counted in, 0 for G54 … 8 for G59.3, each once, the first that is used first.
+    pub fn systems(&self) -> Vec<usize> {
+        let Program { shown, blocks, .. } = &self.program;
+        let ends = shown.iter().skip(1).map(|next| next.first_block).chain([blocks.len() as u32]);
+        let used = shown.iter().zip(ends).filter(|(shown, end)| shown.first_block < *end);
+        let mut systems: Vec<usize> = Vec::new();
+        for (shown, _) in used {
+            let system = usize::from(shown.system.saturating_sub(1)).min(8);
+            if !systems.contains(&system) {
+                systems.push(system);
+            }
+        }
+        systems
+    }
+
     /// Index of the cutter in the spindle during a block; there are few.
     fn cutter(&self, block: &Block) -> Option<u16> {
         self.cutters.iter().find(|(number, _)| *number == block.cutter).map(|(_, index)| *index)

@@ -7,6 +7,9 @@ use dryturn_geom::units::LengthUnit;
 
 use super::Cylinder;
 
+/// The coordinate systems as programs name them.
+pub const SYSTEM_NAMES: [&str; 9] = ["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"];
+
 /// Where the nine program zeros sit: G54, G55 … G59, G59.1 … G59.3.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Zeros {

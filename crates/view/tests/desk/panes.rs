@@ -74,15 +74,20 @@ fn the_point_tells_who_made_it_and_what_was_there_before() {
     keep(&mut table, "point");
 }
 
+/// Picks a point at station 40; gives where to pick another at 55.
+fn one_of_two_points(table: &mut common::Table<'_>) -> egui::Pos2 {
+    let theta = table.state().eye.unwrap().facing;
+    let at = |table: &common::Table<'_>, station: f64| places(table, &Spot { station, theta, radius: 10.0 })[1];
+    let first = at(table, 40.0);
+    click(table, first, Modifiers::NONE);
+    at(table, 55.0)
+}
+
 #[test]
 fn two_points_are_measured() {
     let bench = Bench::new();
     let mut table = table(&bench, SIZE);
-    let theta = table.state().eye.unwrap().facing;
-    let at = |table: &common::Table<'_>, station: f64| places(table, &Spot { station, theta, radius: 10.0 })[1];
-    let first = at(&table, 40.0);
-    click(&mut table, first, Modifiers::NONE);
-    let second = at(&table, 55.0);
+    let second = one_of_two_points(&mut table);
     click(&mut table, second, Modifiers::SHIFT);
     settled(&mut table);
     let cursor = table.state().session.cursor;
@@ -396,11 +401,7 @@ fn findings_stand_and_are_stepped_through_in_the_order_of_the_report() {
 fn shift_is_that_of_the_click_however_slow_the_picture() {
     let bench = Bench::new();
     let mut table = table(&bench, SIZE);
-    let theta = table.state().eye.unwrap().facing;
-    let at = |table: &common::Table<'_>, station: f64| places(table, &Spot { station, theta, radius: 10.0 })[1];
-    let first = at(&table, 40.0);
-    click(&mut table, first, Modifiers::NONE);
-    let pos = at(&table, 55.0);
+    let pos = one_of_two_points(&mut table);
     table.hover_at(pos);
     table.step();
     // All of it between two pictures, and Shift is up again when the second is drawn.
