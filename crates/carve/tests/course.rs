@@ -156,19 +156,19 @@ fn short_blocks_are_joined_and_the_number_of_strokes_is_bounded() {
     let (stock, cutters) = (Stock::round(20.0, 60.0), [cutter(Shape::Ball, 1.0, 9.0)]);
     let mut program = Program::new(pose(10.0, 0.0, 30.0, 0.0));
     for k in 1..=20u8 {
-        program.feed(pose(10.0, 0.0, 30.0, 3.0 * f64::from(k)));
+        program.feed(pose(10.0, 0.0, 30.0, 5.0 * f64::from(k)));
     }
     program.feed(pose(10.0, 0.0, 30.0, 3.6e7));
     let (_, course) = recorded(&stock, &cutters, &program.motions, 1.0);
-    // A block goes 1.05 mm at the blank's radius, and a quarter of the least stroke is 0.75.
+    // A block goes 1.75 mm at the blank's radius, and half of the least stroke is 1.5.
     assert!((0..20).all(|block| course.strokes(block..block + 1).all(|it| it.block == block && it.last == block)));
     assert_eq!(course.strokes(0..20).count(), 20);
     let long = course.strokes(20..21).count();
     assert!((250_000..=1_000_001).contains(&long), "{long}");
 }
 
-/// Blocks of 0.31 mm under a cutter of 6, three rows to and fro: some make a stroke together, of at least a quarter of the cutter
-/// but at a turn and at a moment, and all is told of them that is told of each.
+/// Blocks of 0.31 mm under a cutter of 6, three rows to and fro: some make a stroke together, of at least half of the cutter but
+/// at a turn and at a moment, and all is told of them that is told of each.
 #[test]
 fn short_blocks_that_go_straight_on_are_one_stroke() {
     let (stock, cutters) = (Stock::round(20.0, 60.0), [cutter(Shape::Flat, 3.0, 20.0)]);
@@ -184,10 +184,10 @@ fn short_blocks_that_go_straight_on_are_one_stroke() {
     let job = Job { stock: &stock, dimple: None, cutters: &cutters, motions: &program.motions };
     let (carved, course) = carve_recorded(&job, &Grid::over(&stock, 0.25), &[152], &RunOptions::default()).unwrap();
     let all: Vec<Stroke> = course.strokes(0..303).collect();
-    assert_eq!((all[0].block, all[0].last, all[0].share), (0, 4, (0.0, 1.0)));
+    assert_eq!((all[0].block, all[0].last, all[0].share), (0, 9, (0.0, 1.0)));
     assert!(all.windows(2).all(|pair| pair[0].last + 1 == pair[1].block) && all[all.len() - 1].last == 302);
-    // Five blocks each, where neither a turn nor the moment comes first: 100 = 20 · 5, the turn by itself, 51 and 49.
-    assert_eq!(all.iter().filter(|it| it.last - it.block == 4).count(), 20 + 10 + 9 + 20);
+    // Ten blocks each, where neither a turn nor the moment comes first: 100 = 10 · 10, the turn by itself, 51 and 49.
+    assert_eq!(all.iter().filter(|it| it.last - it.block == 9).count(), 10 + 5 + 4 + 10);
     assert!([100, 201, 302].iter().all(|turn| all.iter().any(|it| it.block == *turn && it.last == *turn)));
     assert!(all.iter().any(|it| it.block == 152) && all.iter().any(|it| it.last == 151));
     for it in &all {

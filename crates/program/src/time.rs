@@ -32,9 +32,14 @@ impl Program {
     /// its slowest word. `None`: where it starts is unknown, or no feed is in force.
     pub fn seconds(&self, block: usize, reading: FeedReading, rates: &Rates) -> Option<f64> {
         let (way, block) = (self.way(block)?, self.blocks.get(block)?);
-        let least = way.least_minutes(rates);
         let is_rapid = block.flags.has(BlockFlags::RAPID);
-        Some(60.0 * if is_rapid { least } else { way.minutes_asked(block, reading)?.max(least) })
+        Some(
+            60.0 * if is_rapid {
+                way.least_minutes(rates)
+            } else {
+                way.slowed(way.minutes_asked(block, reading)?, rates)
+            },
+        )
     }
 
     /// Minutes that a feed block asks for, whatever the machine can do. `None` for a rapid, or where it cannot be told.
@@ -120,6 +125,13 @@ impl Way {
             FeedReading::All => angle::diagonal(self.linear / unit, self.rotary) / written,
             FeedReading::InverseTime => 1.0 / written,
         })
+    }
+
+    /// The minutes that are asked for, or more where a word would be faster than its rate. Few are, and for the others
+    /// nothing is divided.
+    fn slowed(&self, minutes: f64, rates: &Rates) -> f64 {
+        let is_slow = self.words.iter().zip(rates).all(|(way, rate)| *way <= rate * minutes);
+        if is_slow { minutes } else { minutes.max(self.least_minutes(rates)) }
     }
 
     fn least_minutes(&self, rates: &Rates) -> f64 {

@@ -3,7 +3,7 @@
 //! A stroke is about one cutter diameter of way over the wood, and at most an eighth of a turn, so that a block of a
 //! hundred turns tells where along it the wood was taken. How many a block has follows from its motion and the blank. Strokes
 //! are whole pieces of the motion, or equal shares of a long straight piece; there a row belongs to the share in which the
-//! cutter's axis passes it. Short blocks that go on straight are one stroke until it is a quarter as long: what one of them
+//! cutter's axis passes it. Short blocks that go on straight are one stroke until it is half as long: what one of them
 //! takes by itself is mostly a matter of which rays it happens to meet.
 
 use std::f64::consts::TAU;
@@ -22,7 +22,7 @@ const SHORTEST: f64 = 3.0;
 /// Most that the blank turns in a stroke, radians.
 const WIDEST_TURN: f64 = TAU / 8.0;
 /// Blocks are joined until they come to this share of a stroke's length.
-const JOINED: f64 = 0.25;
+const JOINED: f64 = 0.5;
 /// Square of the cosine of the angle up to which one block goes on as the other went: 10°.
 const STRAIGHT_ON: f64 = 0.97;
 /// Blocks that one task looks at.

@@ -43,6 +43,9 @@ pub(crate) struct Taken {
     pub(crate) lost: Lost,
 }
 
+/// Room for what is taken from a tile before it has to grow.
+const ROOM: usize = 1024;
+
 /// Notes of one tile.
 pub(crate) struct Recorder<'a> {
     strokes: &'a Strokes,
@@ -70,7 +73,7 @@ impl<'a> Recorder<'a> {
     pub(crate) fn new(strokes: &'a Strokes, rows: Range<usize>) -> Recorder<'a> {
         let changed = vec![true; rows.len()];
         let (shares, heading) = (Shares::default(), Heading::default());
-        let (here, has_entered, going_on, taken) = (Side::default(), false, None, Vec::new());
+        let (here, has_entered, going_on, taken) = (Side::default(), false, None, Vec::with_capacity(ROOM));
         Recorder { strokes, shares, heading, row: 0, station: 0.0, here, has_entered, going_on, taken, rows, changed }
     }
 

@@ -27,10 +27,11 @@ impl Way {
         let parts = (sweep / STRAIGHT).ceil().clamp(1.0, 63.0) as u32 | 1;
         let share = |k: u32| first + (last - first) * f64::from(k) / f64::from(parts);
         let step = |k: u32| over_wood(motion, share(k), share(k + 1), depth);
-        let length = (0..parts).map(|k| norm(step(k))).sum();
         let middle = motion.at(0.5 * (first + last));
         let ahead = step(parts / 2);
         let whole = norm(ahead);
+        // Nearly all ways are straight, and that one part need not be measured twice.
+        let length = if parts == 1 { whole } else { (0..parts).map(|k| norm(step(k))).sum() };
         let direction = if whole > 0.0 { ahead.map(|part| part / whole) } else { [0.0; 3] };
         Way { middle, height: middle.z + 0.5 * depth, length, direction }
     }

@@ -246,16 +246,15 @@ struct Springs<'w> {
     parted: &'w [bool],
     /// Where the wood ends that nothing holds, mm; beyond all stations where something does.
     end: f64,
-    /// How each section gives way, before and after: many blocks cut at one place.
-    gives: Vec<Option<[Give; 2]>>,
+    /// How sections give way, before and after: many blocks cut at one place, and only few places are cut.
+    gives: BTreeMap<usize, [Give; 2]>,
 }
 
 impl<'w> Springs<'w> {
     fn new(watch: &'w Watch<'w>, program: usize, wood: [&'w Wood; 2]) -> Springs<'w> {
-        let held = &watch.held;
         let end = watch.end(wood[0]);
         let parted = watch.parted.get(program).map_or(&[][..], Vec::as_slice);
-        Springs { watch, wood, parted, end, gives: vec![None; held.count()] }
+        Springs { watch, wood, parted, end, gives: BTreeMap::new() }
     }
 
     /// How far a load that stands at a station pushes wood and cutter apart, mm.
@@ -266,7 +265,7 @@ impl<'w> Springs<'w> {
             return None;
         }
         let give = |wood: &Wood| wood.bar.give(held.station(at));
-        let gives = *self.gives.get_mut(at)?.get_or_insert_with(|| wood.map(give));
+        let gives = *self.gives.entry(at).or_insert_with(|| wood.map(give));
         let stem = self.watch.stems.get(usize::from(load.cutter)).and_then(Option::as_ref);
         spring(load, gives, stem)
     }

@@ -37,8 +37,8 @@ pub(super) struct Way<'a> {
     reading: FeedReading,
     /// Radius at which turning counts as a length, mm.
     radius: f64,
-    /// Greatest acceleration of X, Y, Z and of a point at that radius, mm/s².
-    accelerations: [f64; 4],
+    /// One over the greatest acceleration of X, Y, Z and of a point at that radius, s²/mm; 0 where none is given.
+    sluggishness: [f64; 4],
     /// After so many blocks it stands still, rising.
     stops: Vec<u32>,
 }
@@ -46,14 +46,14 @@ pub(super) struct Way<'a> {
 impl<'a> Way<'a> {
     pub(super) fn new(job: &'a Job, run: &'a ProgramRun) -> Way<'a> {
         let (machine, radius) = (&job.scene.machine, job.scene.swept_radius());
-        let given = |acceleration: Option<f64>| acceleration.unwrap_or(f64::INFINITY);
         let turning = machine.accel.a.map(|degrees| angle::radians(degrees) * radius);
-        let accelerations = [given(machine.accel.x), given(machine.accel.y), given(machine.accel.z), given(turning)];
+        let accelerations = [machine.accel.x, machine.accel.y, machine.accel.z, turning];
+        let sluggishness = accelerations.map(|acceleration| acceleration.map_or(0.0, f64::recip));
         let stands = |kind: &EventKind| !matches!(kind, EventKind::SpindleSpeed(_));
         let events = run.program.events.iter().filter(|event| stands(&event.kind));
         let stops = events.map(|event| event.after_blocks).collect();
         let (rates, reading) = (rates(job, run), reading(job));
-        Way { job, run, rates, reading, radius, accelerations, stops }
+        Way { job, run, rates, reading, radius, sluggishness, stops }
     }
 
     /// Whether a block moves, and how fast cannot be told.
@@ -142,9 +142,9 @@ impl<'a> Way<'a> {
         Leg::new(length, (length / asked).min(round), acceleration, first, last)
     }
 
-    /// What the axes allow along a way of which they have these shares.
+    /// What the axes allow along a way of which they have these shares: as much as the one that allows least.
     fn bound(&self, share: &[f64; 4]) -> f64 {
-        (0..4).map(|axis| bound(self.accelerations[axis], share[axis])).fold(f64::INFINITY, f64::min)
+        share.iter().zip(self.sluggishness).map(|(share, sluggish)| share * sluggish).fold(0.0, f64::max).recip()
     }
 
     fn between(&self, from: &Pose, to: &Pose) -> [f64; 4] {
@@ -159,11 +159,6 @@ fn place(axis: Axis) -> usize {
         Axis::Z => 2,
         Axis::Turn => 3,
     }
-}
-
-/// What an axis that has this share of a direction allows along it.
-fn bound(acceleration: f64, share: f64) -> f64 {
-    if share > 0.0 { acceleration / share } else { f64::INFINITY }
 }
 
 fn norm(way: [f64; 4]) -> f64 {
