@@ -8,7 +8,7 @@ use std::ops::Range as Indices;
 use dryturn_geom::ConvexPart;
 
 use crate::job::{CarveError, Cutter, UpperBody};
-use crate::kernel::{Aim, AimChunk, Bars, Contact, LANES, Piece, Range, Underside, sweep};
+use crate::kernel::{Aim, AimChunk, Bars, Contact, Gathered, LANES, Piece, Range, Underside, sweep};
 use crate::plan::{Plan, State};
 use crate::reach::{Columns, Extent, Sector, radius_below, rows_between};
 use crate::tile::Tile;
@@ -61,7 +61,8 @@ impl Plan<'_> {
         mut look: impl FnMut(u32) -> Result<(), CarveError>,
     ) -> Result<(), CarveError> {
         let window = self.window(&state.tile.rows, &state.tile.columns);
-        let mut worker = Worker { plan: self, state, aims: Vec::new(), rows: Vec::new() };
+        let (rows, crowd, gathered) = (Vec::new(), Vec::new(), Gathered::default());
+        let mut worker = Worker { plan: self, state, aims: Vec::new(), rows, crowd, gathered };
         let mut pieces = 0;
         let mut from = blocks.start;
         while let Some(block) = self.tree.next(from, blocks.end, &window, worker.top()) {
@@ -118,6 +119,16 @@ struct Row {
     within: Indices<usize>,
 }
 
+/// Rays of a chunk of a row that a part of the flutes may meet.
+struct Met {
+    row: usize,
+    chunk: usize,
+    /// By bit.
+    rays: u32,
+    /// How many were gathered before them.
+    first: usize,
+}
+
 /// Rays that are changed by a piece, as they were before; kept only where a body above the flutes is near.
 type Before = Vec<(usize, Solid)>;
 
@@ -128,6 +139,9 @@ struct Worker<'a> {
     aims: Vec<AimChunk>,
     /// Room for the rows under a part.
     rows: Vec<Row>,
+    /// Room for the chunks of rays that a part may meet, and the same rays side by side.
+    crowd: Vec<Met>,
+    gathered: Gathered,
 }
 
 impl Worker<'_> {
@@ -220,82 +234,96 @@ impl Worker<'_> {
         mut before: Option<&mut Before>,
         record: &mut impl Record,
     ) {
-        let rows = self.rows_under(pass, part, columns);
-        let mut bars = Bars::new(part, pass.piece, self.top());
+        let crowd = self.gather(pass, part, columns);
         // Whether a ray is settled at once must not hang on what else the tile holds: that would show in its last bits.
-        let contact = (!pass.is_noted()).then(|| Contact::new(underside, pass.piece));
+        let is_settled = !pass.is_noted() && !crowd.is_empty();
+        if is_settled {
+            self.plan.instructions.settle(&Contact::new(underside, pass.piece), &mut self.gathered);
+        }
         let mut removed = Removed::default();
-        for Row { row, floor, within } in &rows {
-            bars.go_to(self.plan.grid.station(*row));
-            record.go_to(*row, self.plan.grid.station(*row));
-            for chunk in within.start / LANES..within.end.div_ceil(LANES) {
-                let tile = &self.state.tile;
-                if f64::from(tile.chunk_top(*row, chunk)) <= *floor {
-                    continue;
-                }
-                let (aims, outer) = (&self.aims[chunk], tile.wood(*row, chunk).outer);
-                let met = self.plan.instructions.meets(&bars, lanes_within(within, chunk), aims, outer);
-                if met == 0 {
-                    continue;
-                }
-                let taken = match before.as_deref_mut() {
-                    None => self.cut_chunk(pass, part, contact.as_ref(), (*row, chunk), met, record),
-                    Some(before) => {
-                        let solids = self.solids((*row, chunk), met);
-                        let taken = self.cut_chunk(pass, part, contact.as_ref(), (*row, chunk), met, record);
-                        keep_changed(before, solids, &self.state.tile);
-                        taken
-                    }
-                };
-                if taken.is_some() {
-                    self.state.tile.refresh_top(*row, chunk);
-                }
-                removed.add(taken);
+        let mut row = usize::MAX;
+        for met in &crowd {
+            if met.row != std::mem::replace(&mut row, met.row) {
+                record.go_to(row, self.plan.grid.station(row));
             }
+            let solids = before.is_some().then(|| self.solids(met));
+            let taken = self.cut_chunk(pass, part, is_settled, met, record);
+            if let (Some(before), Some(solids)) = (before.as_deref_mut(), solids) {
+                keep_changed(before, solids, &self.state.tile);
+            }
+            if taken.is_some() {
+                self.state.tile.refresh_top(met.row, met.chunk);
+            }
+            removed.add(taken);
         }
         if let Removed(Some(units)) = removed {
             self.state.tile.refresh_all();
             self.state.note_removed(pass.block, units);
         }
-        self.rows = rows;
+        self.crowd = crowd;
     }
 
-    /// Cuts the rays of a chunk whose bits are set; gives the units removed if any has changed.
+    /// Gathers the rays that a part of the flutes may meet, chunk by chunk.
+    fn gather(&mut self, pass: &Pass<'_>, part: &ConvexPart, columns: &Columns) -> Vec<Met> {
+        let rows = self.rows_under(pass, part, columns);
+        let mut crowd = std::mem::take(&mut self.crowd);
+        crowd.clear();
+        self.gathered.clear();
+        let mut bars = Bars::new(part, pass.piece, self.top());
+        let tile = &self.state.tile;
+        for Row { row, floor, within } in &rows {
+            let station = self.plan.grid.station(*row);
+            bars.go_to(station);
+            for chunk in within.start / LANES..within.end.div_ceil(LANES) {
+                if f64::from(tile.chunk_top(*row, chunk)) <= *floor {
+                    continue;
+                }
+                let (aims, wood) = (&self.aims[chunk], tile.wood(*row, chunk));
+                let rays = self.plan.instructions.meets(&bars, lanes_within(within, chunk), aims, wood.outer);
+                if rays != 0 {
+                    let first = self.gathered.add(rays, station - pass.piece.from.x, &aims.exact, wood);
+                    crowd.push(Met { row: *row, chunk, rays, first });
+                }
+            }
+        }
+        self.rows = rows;
+        crowd
+    }
+
+    /// Cuts the rays of a chunk that are met; gives the units removed if any has changed.
     fn cut_chunk(
         &mut self,
         pass: &Pass<'_>,
         part: &ConvexPart,
-        contact: Option<&Contact<'_>>,
-        (row, chunk): (usize, usize),
-        met: u32,
+        is_settled: bool,
+        met: &Met,
         record: &mut impl Record,
     ) -> Option<i64> {
         let mut removed = Removed::default();
-        let mut open = met;
-        let ray = self.state.tile.index(row, self.state.tile.columns.start) + chunk * LANES;
-        if let Some(contact) = contact {
-            let xi = self.plan.grid.station(row) - pass.piece.from.x;
+        let mut open = met.rays;
+        let ray = self.state.tile.index(met.row, self.state.tile.columns.start) + met.chunk * LANES;
+        if is_settled {
             let tile = &mut self.state.tile;
-            let settled = self.plan.instructions.settle(contact, met, xi, &self.aims[chunk], tile.wood(row, chunk));
+            let settled = self.gathered.fates(met.rays, met.first);
             if settled.lowered != 0 {
-                let (ends, outer) = ((&settled.lo, pass.block), tile.outer_ends_mut(row, chunk));
-                let (rays, aims) = (settled.lowered, &self.aims[chunk]);
+                let (ends, outer) = ((&settled.lo, pass.block), tile.outer_ends_mut(met.row, met.chunk));
+                let (rays, aims) = (settled.lowered, &self.aims[met.chunk]);
                 removed.add(Some(record.lower(self.plan.instructions, rays, ends, aims, outer)));
             }
             for lane in ones(settled.cut) {
                 let (lo, hi) = (settled.lo[lane], settled.hi[lane]);
                 let before = record.is_listening().then(|| tile.outermost(ray + lane));
                 let taken = tile.remove(ray + lane, lo, hi, pass.block);
-                record.cut(&self.aims[chunk], lane, before.zip(taken), tile.outermost(ray + lane));
+                record.cut(&self.aims[met.chunk], lane, before.zip(taken), tile.outermost(ray + lane));
                 removed.add(taken);
             }
             open = settled.open;
         }
         for lane in ones(open) {
-            let place = RayOfTile { row: row as u32, column: (chunk * LANES + lane) as u32 };
+            let place = RayOfTile { row: met.row as u32, column: (met.chunk * LANES + lane) as u32 };
             let before = record.is_listening().then(|| self.state.tile.outermost(ray + lane));
             let taken = self.search(pass, part, &place, ray + lane);
-            record.cut(&self.aims[chunk], lane, before.zip(taken), self.state.tile.outermost(ray + lane));
+            record.cut(&self.aims[met.chunk], lane, before.zip(taken), self.state.tile.outermost(ray + lane));
             removed.add(taken);
         }
         removed.0
@@ -327,11 +355,11 @@ impl Worker<'_> {
         self.aims[column / LANES].aim(column % LANES)
     }
 
-    /// The solid of the rays of a chunk whose bits are set.
-    fn solids(&self, (row, chunk): (usize, usize), met: u32) -> Before {
+    /// The solid of the rays of a chunk that are met.
+    fn solids(&self, met: &Met) -> Before {
         let tile = &self.state.tile;
-        let first = tile.index(row, tile.columns.start) + chunk * LANES;
-        ones(met).map(|lane| (first + lane, solid_of(tile, first + lane))).collect()
+        let first = tile.index(met.row, tile.columns.start) + met.chunk * LANES;
+        ones(met.rays).map(|lane| (first + lane, solid_of(tile, first + lane))).collect()
     }
 }
 

@@ -6,7 +6,7 @@ use super::filter::{Bars, meets};
 use super::instant::{Aim, Piece};
 use super::integrals::{Sums, Weights, integrate};
 use super::lost::{Lost, Side, fall};
-use super::settle::{Contact, Settled, settle};
+use super::settle::{Contact, Gathered, settle};
 use super::volume::units_of;
 
 /// Rays that are looked at together: neighbours in a row.
@@ -94,12 +94,12 @@ impl Instructions {
         }
     }
 
-    /// What the rays of a row lose whose bits are set, where it can be proved at once; ξ at the start of the piece.
+    /// Finds what the rays lose that were gathered, where it can be proved at once.
     #[inline]
-    pub(crate) fn settle(self, contact: &Contact<'_>, met: u32, xi: f64, aims: &AimChunk, wood: Wood<'_>) -> Settled {
+    pub(crate) fn settle(self, contact: &Contact<'_>, gathered: &mut Gathered) {
         match self {
-            Instructions::Common => settle(contact, met, xi, &aims.exact, wood),
-            Instructions::Wide => wide::settle(contact, met, xi, &aims.exact, wood),
+            Instructions::Common => settle(contact, gathered),
+            Instructions::Wide => wide::settle(contact, gathered),
         }
     }
 
@@ -272,7 +272,7 @@ mod wide {
 #[cfg(target_arch = "x86_64")]
 #[allow(unsafe_code, reason = "functions compiled for more instructions can be called in no other way")]
 mod wide {
-    use super::{AimChunk, Aims, Bars, Contact, LANES, Lost, Piece, Settled, Side, Sums, Weights, Wood};
+    use super::{AimChunk, Aims, Bars, Contact, Gathered, LANES, Lost, Piece, Side, Sums, Weights, Wood};
 
     /// The same functions once more, compiled for AVX2.
     macro_rules! widened {
@@ -293,7 +293,7 @@ mod wide {
     widened! {
         aim = aim_wide(piece: &Piece, sines: &[f64; LANES], cosines: &[f64; LANES], aims: &mut AimChunk);
         meets = meets_wide(bars: &Bars, asked: u32, aims: &Aims<f32>, outer: &[f32; LANES]) -> u32;
-        settle = settle_wide(contact: &Contact<'_>, met: u32, xi: f64, aims: &Aims<f64>, wood: Wood<'_>) -> Settled;
+        settle = settle_wide(contact: &Contact<'_>, gathered: &mut Gathered);
         lower = lower_wide(rays: u32, ends: &[f32; LANES], by: u32, outer: &mut [f32; LANES], outer_by: &mut [u32; LANES]) -> i64;
         lower_told = lower_told_wide(rays: u32, ends: (&[f32; LANES], u32), side: &Side, aims: &Aims<f32>, outer: (&mut [f32; LANES], &mut [u32; LANES])) -> Lost;
         integrate = integrate_wide(weights: &Weights<'_>, wood: Wood<'_>, sums: &mut Sums);
@@ -305,7 +305,7 @@ mod wide {
 mod tests {
     use dryturn_geom::{ConvexPart, Flutes, Pose, Shape, angle};
 
-    use super::super::settle::Underside;
+    use super::super::settle::{Settled, Underside};
     use super::super::{Passages, Range, SAME_END, sweep};
     use super::*;
 
@@ -366,11 +366,13 @@ mod tests {
             Instructions::best().meets(&bars, u32::MAX >> (32 - LANES), &self.aims, &self.outer)
         }
 
-        fn settled(&self, met: u32) -> Settled {
+        fn settled(&self, met: u32) -> Settled<LANES> {
             let underside = Underside::of(&self.part);
             let wood = Wood { inner: &[0.0; LANES], outer: &self.outer };
-            let xi = self.station - self.piece.from.x;
-            Instructions::best().settle(&Contact::new(&underside, &self.piece), met, xi, &self.aims, wood)
+            let mut gathered = Gathered::default();
+            let first = gathered.add(met, self.station - self.piece.from.x, &self.aims.exact, wood);
+            Instructions::best().settle(&Contact::new(&underside, &self.piece), &mut gathered);
+            gathered.fates(met, first)
         }
     }
 

@@ -144,13 +144,100 @@ impl<'a> Contact<'a> {
     }
 }
 
-/// What the rays of a chunk lose, as far as it is proved; sets of rays by bit.
+/// Rays of a batch, settled together; they may come from anywhere under the piece.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Settled {
+pub(crate) struct Batch {
+    /// ξ at the start of the piece.
+    xi: [f64; BATCH],
+    inner: [f32; BATCH],
+    outer: [f32; BATCH],
+    s0: [f64; BATCH],
+    c0: [f64; BATCH],
+    s1: [f64; BATCH],
+    c1: [f64; BATCH],
+}
+
+impl Batch {
+    /// Without wood, which nothing is lost of.
+    const EMPTY: Batch = {
+        let zero = [0.0; BATCH];
+        Batch { xi: zero, inner: [0.0; BATCH], outer: [0.0; BATCH], s0: zero, c0: zero, s1: zero, c1: zero }
+    };
+
+    #[inline(always)]
+    fn ray(&self, lane: usize) -> Ray {
+        Ray {
+            xi: self.xi[lane],
+            outer: f64::from(self.outer[lane]),
+            start: (self.s0[lane], self.c0[lane]),
+            end: (self.s1[lane], self.c1[lane]),
+        }
+    }
+}
+
+/// The rays that a piece may meet, gathered out of all rows it passes over, and what they lose as far as it is proved.
+///
+/// A row under a narrow tip holds a ray or two of them: batches of neighbours would be all but empty.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Gathered {
+    count: usize,
+    batches: Vec<Batch>,
+    settled: Vec<Settled<BATCH>>,
+}
+
+impl Gathered {
+    pub(crate) fn clear(&mut self) {
+        self.count = 0;
+    }
+
+    /// Adds the rays of a chunk whose bits are set; gives how many there were before. ξ is that of the row at the start of
+    /// the piece.
+    #[inline]
+    pub(crate) fn add(&mut self, mut rays: u32, xi: f64, aims: &Aims<f64>, wood: Wood<'_>) -> usize {
+        let before = self.count;
+        let room = (self.count + LANES).div_ceil(BATCH);
+        if self.batches.len() < room {
+            self.batches.resize(room, Batch::EMPTY);
+        }
+        while rays != 0 {
+            let lane = rays.trailing_zeros() as usize % LANES;
+            rays &= rays - 1;
+            let (batch, place) = (&mut self.batches[self.count / BATCH], self.count % BATCH);
+            batch.xi[place] = xi;
+            (batch.inner[place], batch.outer[place]) = (wood.inner[lane], wood.outer[lane]);
+            (batch.s0[place], batch.c0[place]) = (aims.s0[lane], aims.c0[lane]);
+            (batch.s1[place], batch.c1[place]) = (aims.s1[lane], aims.c1[lane]);
+            self.count += 1;
+        }
+        before
+    }
+
+    /// What the rays of a chunk lose that were added with these bits set, as the `first`-th and those after it.
+    #[inline]
+    pub(crate) fn fates(&self, mut rays: u32, first: usize) -> Settled<LANES> {
+        let mut fates = Settled { lo: [0.0; LANES], hi: [0.0; LANES], lowered: 0, cut: 0, open: 0 };
+        let mut index = first;
+        while rays != 0 {
+            let lane = rays.trailing_zeros() as usize % LANES;
+            rays &= rays - 1;
+            let (settled, place) = (&self.settled[index / BATCH], index % BATCH);
+            (fates.lo[lane], fates.hi[lane]) = (settled.lo[place], settled.hi[place]);
+            fates.lowered |= (settled.lowered >> place & 1) << lane;
+            fates.cut |= (settled.cut >> place & 1) << lane;
+            fates.open |= (settled.open >> place & 1) << lane;
+            index += 1;
+        }
+        fates
+    }
+}
+
+/// What rays lose, as far as it is proved; sets of rays by bit.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Settled<const COUNT: usize> {
     /// Radii that a ray loses, mm: from its lowest entry …
-    pub(crate) lo: [f32; LANES],
+    pub(crate) lo: [f32; COUNT],
     /// … to its highest exit, or the outer end where that is nearer.
-    pub(crate) hi: [f32; LANES],
+    pub(crate) hi: [f32; COUNT],
     /// Rays that lose the outer part of their outermost solid, and no more.
     pub(crate) lowered: u32,
     /// Rays that lose lo … hi, wherever there is wood.
@@ -159,74 +246,37 @@ pub(crate) struct Settled {
     pub(crate) open: u32,
 }
 
-/// Settles what can be settled of the rays whose bits are set. ξ is that of the row at the start of the piece.
+/// Settles what can be settled of the rays that were gathered.
 #[inline(always)]
-pub(crate) fn settle(contact: &Contact<'_>, met: u32, xi: f64, aims: &Aims<f64>, wood: Wood<'_>) -> Settled {
-    let (mut lo, mut hi, mut proved) = ([0.0; LANES], [0.0; LANES], 0);
-    for first in (0..LANES).step_by(BATCH) {
-        let asked = met >> first & FULL;
-        if asked != 0 {
-            let rays = Rays::of(xi, first, aims, wood);
-            proved |= settle_batch(contact, asked, &rays, (&mut lo[first..], &mut hi[first..])) << first;
-        }
+pub(crate) fn settle(contact: &Contact<'_>, gathered: &mut Gathered) {
+    gathered.settled.clear();
+    for (index, batch) in gathered.batches[..gathered.count.div_ceil(BATCH)].iter().enumerate() {
+        let asked = FULL >> (BATCH - (gathered.count - index * BATCH).min(BATCH));
+        gathered.settled.push(settle_batch(contact, asked, batch));
     }
-    // How the tile takes what is proved.
-    let (mut is_cut, mut is_lowered) = ([0u32; LANES], [0u32; LANES]);
-    for lane in 0..LANES {
-        let (inner, outer) = (wood.inner[lane], wood.outer[lane]);
-        is_cut[lane] = u32::from(lo[lane] <= outer - SAME_END);
-        is_lowered[lane] = u32::from((hi[lane] >= outer) & (lo[lane] > inner + SAME_END));
-    }
-    let cut = bits(&is_cut) & proved;
-    let lowered = bits(&is_lowered) & cut;
-    Settled { lo, hi, lowered, cut: cut & !lowered, open: met & !proved }
 }
 
 /// The bits of a batch.
 const FULL: u32 = (1 << BATCH) - 1;
 
-/// The rays of a batch.
-struct Rays {
-    xi: f64,
-    outer: [f64; BATCH],
-    s0: [f64; BATCH],
-    c0: [f64; BATCH],
-    s1: [f64; BATCH],
-    c1: [f64; BATCH],
-}
-
-/// The values of a batch out of those of a chunk.
+/// How the tile takes what is proved.
 #[inline(always)]
-fn batch_of<T>(values: &[T; LANES], first: usize) -> &[T; BATCH] {
-    values[first..].first_chunk().expect("chunks are whole batches")
+fn verdict(asked: u32, proved: u32, rays: &Batch, (lo, hi): ([f32; BATCH], [f32; BATCH])) -> Settled<BATCH> {
+    let (mut is_cut, mut is_lowered) = ([0u32; BATCH], [0u32; BATCH]);
+    for lane in 0..BATCH {
+        let (inner, outer) = (rays.inner[lane], rays.outer[lane]);
+        is_cut[lane] = u32::from(lo[lane] <= outer - SAME_END);
+        is_lowered[lane] = u32::from((hi[lane] >= outer) & (lo[lane] > inner + SAME_END));
+    }
+    let cut = bits(&is_cut) & proved;
+    let lowered = bits(&is_lowered) & cut;
+    Settled { lo, hi, lowered, cut: cut & !lowered, open: asked & !proved }
 }
 
-impl Rays {
-    #[inline(always)]
-    fn of(xi: f64, first: usize, aims: &Aims<f64>, wood: Wood<'_>) -> Rays {
-        let batch = |values| *batch_of(values, first);
-        let mut outer = [0.0; BATCH];
-        for (outer, end) in outer.iter_mut().zip(batch_of(wood.outer, first)) {
-            *outer = f64::from(*end);
-        }
-        Rays { xi, outer, s0: batch(&aims.s0), c0: batch(&aims.c0), s1: batch(&aims.s1), c1: batch(&aims.c1) }
-    }
-
-    #[inline(always)]
-    fn ray(&self, lane: usize) -> Ray {
-        Ray {
-            xi: self.xi,
-            outer: self.outer[lane],
-            start: (self.s0[lane], self.c0[lane]),
-            end: (self.s1[lane], self.c1[lane]),
-        }
-    }
-}
-
-/// Settles the rays of a batch that are asked for, surface by surface; returns those that are proved.
+/// Settles the rays of a batch that are asked for, surface by surface.
 #[inline(always)]
-fn settle_batch(contact: &Contact<'_>, asked: u32, rays: &Rays, (lo, hi): (&mut [f32], &mut [f32])) -> u32 {
-    let mut open = asked;
+fn settle_batch(contact: &Contact<'_>, asked: u32, rays: &Batch) -> Settled<BATCH> {
+    let (mut open, mut lo, mut hi) = (asked, [0.0; BATCH], [0.0; BATCH]);
     for surface in &contact.underside.surfaces {
         let entries = enter(contact, surface, rays, open);
         let (exits, proved) = leave(contact, rays, &entries, open);
@@ -240,7 +290,7 @@ fn settle_batch(contact: &Contact<'_>, asked: u32, rays: &Rays, (lo, hi): (&mut 
             break;
         }
     }
-    asked & !open
+    verdict(asked, asked & !open, rays, (lo, hi))
 }
 
 /// The lowest entries of a batch of rays.
@@ -290,7 +340,7 @@ impl Entries {
 
 /// The lowest entries of the rays that are open, as far as they lie on a surface.
 #[inline(always)]
-fn enter(contact: &Contact<'_>, surface: &Surface, rays: &Rays, open: u32) -> Entries {
+fn enter(contact: &Contact<'_>, surface: &Surface, rays: &Batch, open: u32) -> Entries {
     match *surface {
         Surface::Face { height, radius } => on_face(contact, (height, radius), rays, open),
         Surface::Ball { radius, center, up_to } => {
@@ -309,22 +359,26 @@ fn enter(contact: &Contact<'_>, surface: &Surface, rays: &Rays, open: u32) -> En
 
 /// Where the open rays leave again, mm, at most their outer ends; and which of them are proved at both ends.
 #[inline(always)]
-fn leave(contact: &Contact<'_>, rays: &Rays, entries: &Entries, open: u32) -> ([f64; BATCH], u32) {
+fn leave(contact: &Contact<'_>, rays: &Batch, entries: &Entries, open: u32) -> ([f64; BATCH], u32) {
     let entered = entries.proved & open;
     let mut through = entries.inside & entered;
     if through != entered {
         let mut is_through = [0u32; BATCH];
         for (lane, is_through) in is_through.iter_mut().enumerate() {
-            let outer = rays.outer[lane];
+            let outer = f64::from(rays.outer[lane]);
             let is_in_wall = contact.wall_holds(&entries.now(lane), outer);
             *is_through = u32::from(is_in_wall | (entries.lo[lane] >= outer));
         }
         through |= bits(&is_through) & entered;
     }
-    if through == entered {
-        return (rays.outer, entered);
+    let mut hi = [0.0; BATCH];
+    for (hi, outer) in hi.iter_mut().zip(rays.outer) {
+        *hi = f64::from(outer);
     }
-    let (mut hi, mut is_highest) = (rays.outer, [0u32; BATCH]);
+    if through == entered {
+        return (hi, entered);
+    }
+    let mut is_highest = [0u32; BATCH];
     for lane in 0..BATCH {
         let ray = rays.ray(lane);
         let (exit, is_proved) = contact.exit(&ray, &entries.now(lane), entries.lo[lane]);

@@ -1,7 +1,7 @@
 //! The lowest entries of rays, surface by surface.
 
 use super::ray::{Now, Ray, share};
-use super::{BATCH, CERTAIN, Contact, Entries, Rays, STEEP, bits};
+use super::{BATCH, Batch, CERTAIN, Contact, Entries, STEEP, bits};
 
 /// Whether a rate at an instant proves that nothing lies lower than [`CERTAIN`]: it leads outward at an end, or it is
 /// nothing to speak of. In the sense of a radius: positive grows.
@@ -19,7 +19,7 @@ fn on_plane(contact: &Contact<'_>, height: f64, now: &Now) -> (f64, f64) {
 }
 
 #[inline(always)]
-pub(super) fn on_face(contact: &Contact<'_>, (height, radius): (f64, f64), rays: &Rays, open: u32) -> Entries {
+pub(super) fn on_face(contact: &Contact<'_>, (height, radius): (f64, f64), rays: &Batch, open: u32) -> Entries {
     let mut between = [0u32; BATCH];
     let mut guesses = [0.0; BATCH];
     let mut steps = [0.0; BATCH];
