@@ -167,8 +167,8 @@ fn short_blocks_are_joined_and_the_number_of_strokes_is_bounded() {
     assert!((250_000..=1_000_001).contains(&long), "{long}");
 }
 
-/// Blocks of 0.31 mm under a cutter of 6, three rows to and fro: some make a stroke together, of at least half of the cutter but
-/// at a turn and at a moment, and all is told of them that is told of each.
+/// Blocks of 0.31 mm under a cutter of 6, three rows to and fro: some make a stroke together, of at least half of the
+/// cutter but at a turn and at a moment, and all is told of them that is told of each.
 #[test]
 fn short_blocks_that_go_straight_on_are_one_stroke() {
     let (stock, cutters) = (Stock::round(20.0, 60.0), [cutter(Shape::Flat, 3.0, 20.0)]);

@@ -7,7 +7,7 @@ use dryturn_geom::angle;
 
 use super::Section;
 use crate::grid::{Grid, chunk};
-use crate::kernel::{Cell, Instructions, Integrals, LANES, Scale, Sums, Weights};
+use crate::kernel::{Cell, Instructions, Integrals, LANES, Scale, Sums, SumsByLane, Weights, brought_together};
 use crate::tile::{CHUNK, Tile};
 
 /// What happened to a row: each list in the order of moments, by index.
@@ -113,11 +113,12 @@ impl Weigher {
 
     /// The sums over the wood of a tile in a row.
     fn sums(&self, instructions: Instructions, tile: &Tile, row: usize) -> Sums {
-        let mut sums = Sums::default();
+        let mut by_lane = SumsByLane::default();
         for chunk in 0..tile.columns.len().div_ceil(CHUNK) {
             let weights = self.weights(tile.columns.start + chunk * CHUNK);
-            instructions.integrate(&weights, tile.wood(row, chunk), &mut sums);
+            instructions.integrate(&weights, tile.wood(row, chunk), &mut by_lane);
         }
+        let mut sums = brought_together(&by_lane);
         tile.further_spans(row, |column, span| {
             let stretch = self.weights(tile.columns.start + column).stretch(0, span.inner, span.outer);
             sums.iter_mut().zip(stretch).for_each(|(sum, units)| *sum += units);

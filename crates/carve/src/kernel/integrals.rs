@@ -20,6 +20,9 @@ use super::lanes::{LANES, Wood};
 /// Sums over rays, in units of their [`Scale`]: g₂, g₃ sin θ, g₃ cos θ, g₄, g₄ cos 2θ, g₄ sin 2θ, w as g₄, m² as g₂, and m/t.
 pub(crate) type Sums = [i64; SUMS];
 
+/// The same, by lane: sums over several chunks of rays that are yet to be brought together.
+pub(crate) type SumsByLane = [[i64; LANES]; SUMS];
+
 const SUMS: usize = 9;
 /// Place of m² among them.
 const MIDDLE: usize = 7;
@@ -106,20 +109,21 @@ pub(crate) struct Weights<'a> {
     pub(crate) of: [&'a [f64; LANES]; 4],
 }
 
-/// Adds to `sums` what the outermost solid of rays comes to.
+/// Adds what the outermost solid of rays comes to, to the sums of their lanes.
 #[inline(always)]
-pub(super) fn integrate(weights: &Weights<'_>, wood: Wood<'_>, sums: &mut Sums) {
-    let mut parts = [[0; LANES]; SUMS];
+pub(super) fn integrate(weights: &Weights<'_>, wood: Wood<'_>, sums: &mut SumsByLane) {
     for lane in 0..LANES {
         let all = units(weights, lane, wood.inner[lane], wood.outer[lane]);
-        for (part, units) in parts.iter_mut().zip(all) {
-            part[lane] = units;
+        for (sum, units) in sums.iter_mut().zip(all) {
+            // The scale leaves room for all of a row. Sums that are not looked after are done many at a time.
+            sum[lane] = sum[lane].wrapping_add(units);
         }
     }
-    // The scale leaves room for all of a row. Sums that are not looked after are done many at a time.
-    for (sum, part) in sums.iter_mut().zip(parts) {
-        *sum = part.into_iter().fold(*sum, i64::wrapping_add);
-    }
+}
+
+/// What sums by lane come to.
+pub(crate) fn brought_together(sums: &SumsByLane) -> Sums {
+    sums.map(|lanes| lanes.into_iter().fold(0, i64::wrapping_add))
 }
 
 impl Weights<'_> {

@@ -4,7 +4,7 @@
 
 use super::filter::{Bars, meets};
 use super::instant::{Aim, Piece};
-use super::integrals::{Sums, Weights, integrate};
+use super::integrals::{SumsByLane, Weights, integrate};
 use super::lost::{Lost, Side, fall};
 use super::settle::{Contact, Gathered, settle};
 use super::volume::units_of;
@@ -134,9 +134,9 @@ impl Instructions {
         }
     }
 
-    /// Adds to `sums` what the wood of rays comes to in integrals over the section.
+    /// Adds what the wood of rays comes to in integrals over the section, to the sums of their lanes.
     #[inline]
-    pub(crate) fn integrate(self, weights: &Weights<'_>, wood: Wood<'_>, sums: &mut Sums) {
+    pub(crate) fn integrate(self, weights: &Weights<'_>, wood: Wood<'_>, sums: &mut SumsByLane) {
         match self {
             Instructions::Common => integrate(weights, wood, sums),
             Instructions::Wide => wide::integrate(weights, wood, sums),
@@ -272,7 +272,7 @@ mod wide {
 #[cfg(target_arch = "x86_64")]
 #[allow(unsafe_code, reason = "functions compiled for more instructions can be called in no other way")]
 mod wide {
-    use super::{AimChunk, Aims, Bars, Contact, Gathered, LANES, Lost, Piece, Side, Sums, Weights, Wood};
+    use super::{AimChunk, Aims, Bars, Contact, Gathered, LANES, Lost, Piece, Side, SumsByLane, Weights, Wood};
 
     /// The same functions once more, compiled for AVX2.
     macro_rules! widened {
@@ -296,7 +296,7 @@ mod wide {
         settle = settle_wide(contact: &Contact<'_>, gathered: &mut Gathered);
         lower = lower_wide(rays: u32, ends: &[f32; LANES], by: u32, outer: &mut [f32; LANES], outer_by: &mut [u32; LANES]) -> i64;
         lower_told = lower_told_wide(rays: u32, ends: (&[f32; LANES], u32), side: &Side, aims: &Aims<f32>, outer: (&mut [f32; LANES], &mut [u32; LANES])) -> Lost;
-        integrate = integrate_wide(weights: &Weights<'_>, wood: Wood<'_>, sums: &mut Sums);
+        integrate = integrate_wide(weights: &Weights<'_>, wood: Wood<'_>, sums: &mut SumsByLane);
         skim = skim_wide(radii: &mut [f32], floor: f32);
     }
 }

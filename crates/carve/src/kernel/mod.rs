@@ -55,7 +55,7 @@ mod volume;
 
 pub(crate) use filter::Bars;
 pub(crate) use instant::{Aim, Piece, RayAt};
-pub(crate) use integrals::{Cell, Integrals, Scale, Sums, Weights};
+pub(crate) use integrals::{Cell, Integrals, Scale, Sums, SumsByLane, Weights, brought_together};
 pub use lanes::Instructions;
 pub(crate) use lanes::{AimChunk, LANES, Wood, greatest};
 pub(crate) use lost::{Heading, Lost, Side};

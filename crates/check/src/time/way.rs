@@ -10,22 +10,37 @@ use super::profile::{Leg, corner_speed, reached, seconds};
 /// How far the chords that measure an arc may lie off it, mm.
 const CHORD: f64 = 1e-3;
 
-/// How one block is gone; of length 0 where it does not move or its time cannot be told.
+/// How one block is gone; of length 0 where it does not move or its time cannot be told. Two passes wait for memory
+/// rather than for sums, so it is small: seven digits are as many as there are of a block's time.
 #[derive(Clone, Copy, Default)]
 struct Pace {
-    length: f64,
-    cruise: f64,
-    acceleration: f64,
+    length: f32,
+    cruise: f32,
+    acceleration: f32,
     /// Greatest speed at which it may begin.
-    entry: f64,
+    entry: f32,
+}
+
+impl Pace {
+    fn of(leg: &Leg, entry: f64) -> Pace {
+        let [length, cruise, acceleration, entry] =
+            [leg.length, leg.cruise, leg.acceleration, entry].map(|it| it as f32);
+        Pace { length, cruise, acceleration, entry }
+    }
+
+    /// Length, cruising speed and acceleration.
+    fn stretch(&self) -> [f64; 3] {
+        [self.length, self.cruise, self.acceleration].map(f64::from)
+    }
 }
 
 /// Lets every block begin no faster than it can still be slowed down to where the next may begin.
 fn slow_down(paces: &mut [Pace]) {
     let mut next = 0.0;
     for pace in paces.iter_mut().rev().filter(|pace| pace.length > 0.0) {
-        next = reached(next, pace.length, pace.acceleration, pace.cruise.min(pace.entry));
-        pace.entry = next;
+        let [length, _, acceleration] = pace.stretch();
+        next = reached(next, length, acceleration, f64::from(pace.cruise.min(pace.entry)));
+        pace.entry = next as f32;
     }
 }
 
@@ -76,10 +91,10 @@ impl<'a> Way<'a> {
         let mut taken = vec![0.0; paces.len()];
         let (mut speed, mut moving) = (0.0, (0..paces.len()).filter(|&at| paces[at].length > 0.0).peekable());
         while let Some(at) = moving.next() {
-            let pace = &paces[at];
-            let next = moving.peek().map_or(0.0, |&next| paces[next].entry);
-            let exit = reached(speed, pace.length, pace.acceleration, next);
-            let seconds = seconds(pace.length, speed, pace.cruise, exit, pace.acceleration);
+            let [length, cruise, acceleration] = paces[at].stretch();
+            let next = moving.peek().map_or(0.0, |&next| f64::from(paces[next].entry));
+            let exit = reached(speed, length, acceleration, next);
+            let seconds = seconds(length, speed, cruise, exit, acceleration);
             taken[at] = seconds.min(f64::from(f32::MAX)) as f32;
             speed = exit;
         }
@@ -102,8 +117,9 @@ impl<'a> Way<'a> {
                 Some((before, place)) if !self.stands_between(*place, at) => corner_speed(before, &leg, CORNER),
                 _ => 0.0,
             };
+            let pace = Pace::of(&leg, entry);
             before = Some((leg, at));
-            Pace { length: leg.length, cruise: leg.cruise, acceleration: leg.acceleration, entry }
+            pace
         };
         blocks.iter().enumerate().map(pace).collect()
     }
