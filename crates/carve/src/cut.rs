@@ -8,7 +8,7 @@ use std::ops::Range as Indices;
 use dryturn_geom::ConvexPart;
 
 use crate::job::{CarveError, Cutter, UpperBody};
-use crate::kernel::{Aim, AimChunk, Bars, Contact, Gathered, LANES, Piece, Range, Underside, sweep};
+use crate::kernel::{Aim, AimChunk, Bars, Chunk, Contact, Gathered, LANES, Piece, Range, Underside, sweep};
 use crate::plan::{Plan, State};
 use crate::reach::{Columns, Extent, Sector, radius_below, rows_between};
 use crate::tile::Tile;
@@ -61,17 +61,18 @@ impl Plan<'_> {
         mut look: impl FnMut(u32) -> Result<(), CarveError>,
     ) -> Result<(), CarveError> {
         let window = self.window(&state.tile.rows, &state.tile.columns);
-        let (rows, crowd, gathered) = (Vec::new(), Vec::new(), Gathered::default());
-        let mut worker = Worker { plan: self, state, aims: Vec::new(), rows, crowd, gathered };
+        let (aims, rows, gathered) = (Vec::new(), Vec::new(), Gathered::default());
+        let mut worker = Worker { plan: self, state, aims, rows, gathered };
         let mut pieces = 0;
         let mut from = blocks.start;
         while let Some(block) = self.tree.next(from, blocks.end, &window, worker.top()) {
             from = block + 1;
-            let Some(motion) = self.job.motions.motion(block) else { continue };
+            let motion = self.job.motions.motion(block);
+            let Some(motion) = &motion else { continue };
             let top = worker.top();
             let cutter_index = usize::from(motion.cutter);
             let cutter = &self.job.cutters[cutter_index];
-            self.tree.pieces(&motion, &window, top, |piece, place| {
+            self.tree.pieces(motion, &window, top, |piece, place| {
                 let extent = Extent::of_piece(piece);
                 act(&mut worker, &Pass { block, rapid: motion.rapid, cutter, cutter_index, piece, place, extent });
                 pieces += 1;
@@ -119,16 +120,6 @@ struct Row {
     within: Indices<usize>,
 }
 
-/// Rays of a chunk of a row that a part of the flutes may meet.
-struct Met {
-    row: usize,
-    chunk: usize,
-    /// By bit.
-    rays: u32,
-    /// How many were gathered before them.
-    first: usize,
-}
-
 /// Rays that are changed by a piece, as they were before; kept only where a body above the flutes is near.
 type Before = Vec<(usize, Solid)>;
 
@@ -139,8 +130,7 @@ struct Worker<'a> {
     aims: Vec<AimChunk>,
     /// Room for the rows under a part.
     rows: Vec<Row>,
-    /// Room for the chunks of rays that a part may meet, and the same rays side by side.
-    crowd: Vec<Met>,
+    /// The rays that a part may meet.
     gathered: Gathered,
 }
 
@@ -234,25 +224,27 @@ impl Worker<'_> {
         mut before: Option<&mut Before>,
         record: &mut impl Record,
     ) {
-        let crowd = self.gather(pass, part, columns);
+        let contact = Contact::new(underside, pass.piece, self.plan.tree.top);
+        self.gather(pass, part, columns, &contact);
         // Whether a ray is settled at once must not hang on what else the tile holds: that would show in its last bits.
-        let is_settled = !pass.is_noted() && !crowd.is_empty();
+        let is_settled = !pass.is_noted() && !self.gathered.is_empty();
         if is_settled {
-            self.plan.instructions.settle(&Contact::new(underside, pass.piece), &mut self.gathered);
+            self.plan.instructions.settle(&contact, &mut self.gathered);
         }
         let mut removed = Removed::default();
         let mut row = usize::MAX;
-        for met in &crowd {
-            if met.row != std::mem::replace(&mut row, met.row) {
+        for index in 0..self.gathered.chunks() {
+            let chunk = self.gathered.chunk(index);
+            if chunk.row != std::mem::replace(&mut row, chunk.row) {
                 record.go_to(row, self.plan.grid.station(row));
             }
-            let solids = before.is_some().then(|| self.solids(met));
-            let taken = self.cut_chunk(pass, part, is_settled, met, record);
+            let solids = before.is_some().then(|| self.solids(&chunk));
+            let taken = self.cut_chunk(pass, part, (index, is_settled), record);
             if let (Some(before), Some(solids)) = (before.as_deref_mut(), solids) {
                 keep_changed(before, solids, &self.state.tile);
             }
             if taken.is_some() {
-                self.state.tile.refresh_top(met.row, met.chunk);
+                self.state.tile.refresh_top(row, chunk.chunk);
             }
             removed.add(taken);
         }
@@ -260,15 +252,12 @@ impl Worker<'_> {
             self.state.tile.refresh_all();
             self.state.note_removed(pass.block, units);
         }
-        self.crowd = crowd;
     }
 
-    /// Gathers the rays that a part of the flutes may meet, chunk by chunk.
-    fn gather(&mut self, pass: &Pass<'_>, part: &ConvexPart, columns: &Columns) -> Vec<Met> {
+    /// Gathers the rays that a part of the flutes may meet.
+    fn gather(&mut self, pass: &Pass<'_>, part: &ConvexPart, columns: &Columns, contact: &Contact<'_>) {
         let rows = self.rows_under(pass, part, columns);
-        let mut crowd = std::mem::take(&mut self.crowd);
-        crowd.clear();
-        self.gathered.clear();
+        self.gathered.begin(contact);
         let mut bars = Bars::new(part, pass.piece, self.top());
         let tile = &self.state.tile;
         for Row { row, floor, within } in &rows {
@@ -281,13 +270,11 @@ impl Worker<'_> {
                 let (aims, wood) = (&self.aims[chunk], tile.wood(*row, chunk));
                 let rays = self.plan.instructions.meets(&bars, lanes_within(within, chunk), aims, wood.outer);
                 if rays != 0 {
-                    let first = self.gathered.add(rays, station - pass.piece.from.x, &aims.exact, wood);
-                    crowd.push(Met { row: *row, chunk, rays, first });
+                    self.gathered.add(Chunk { row: *row, chunk, rays }, station - pass.piece.from.x, aims, wood);
                 }
             }
         }
         self.rows = rows;
-        crowd
     }
 
     /// Cuts the rays of a chunk that are met; gives the units removed if any has changed.
@@ -295,35 +282,34 @@ impl Worker<'_> {
         &mut self,
         pass: &Pass<'_>,
         part: &ConvexPart,
-        is_settled: bool,
-        met: &Met,
+        (index, is_settled): (usize, bool),
         record: &mut impl Record,
     ) -> Option<i64> {
         let mut removed = Removed::default();
-        let mut open = met.rays;
-        let ray = self.state.tile.index(met.row, self.state.tile.columns.start) + met.chunk * LANES;
+        let Chunk { row, chunk, rays: mut open } = self.gathered.chunk(index);
+        let ray = self.state.tile.index(row, self.state.tile.columns.start) + chunk * LANES;
         if is_settled {
             let tile = &mut self.state.tile;
-            let settled = self.gathered.fates(met.rays, met.first);
+            let settled = self.gathered.fates(index);
             if settled.lowered != 0 {
-                let (ends, outer) = ((&settled.lo, pass.block), tile.outer_ends_mut(met.row, met.chunk));
-                let (rays, aims) = (settled.lowered, &self.aims[met.chunk]);
+                let (ends, outer) = ((&settled.lo, pass.block), tile.outer_ends_mut(row, chunk));
+                let (rays, aims) = (settled.lowered, &self.aims[chunk]);
                 removed.add(Some(record.lower(self.plan.instructions, rays, ends, aims, outer)));
             }
             for lane in ones(settled.cut) {
                 let (lo, hi) = (settled.lo[lane], settled.hi[lane]);
                 let before = record.is_listening().then(|| tile.outermost(ray + lane));
                 let taken = tile.remove(ray + lane, lo, hi, pass.block);
-                record.cut(&self.aims[met.chunk], lane, before.zip(taken), tile.outermost(ray + lane));
+                record.cut(&self.aims[chunk], lane, before.zip(taken), tile.outermost(ray + lane));
                 removed.add(taken);
             }
             open = settled.open;
         }
         for lane in ones(open) {
-            let place = RayOfTile { row: met.row as u32, column: (met.chunk * LANES + lane) as u32 };
+            let place = RayOfTile { row: row as u32, column: (chunk * LANES + lane) as u32 };
             let before = record.is_listening().then(|| self.state.tile.outermost(ray + lane));
             let taken = self.search(pass, part, &place, ray + lane);
-            record.cut(&self.aims[met.chunk], lane, before.zip(taken), self.state.tile.outermost(ray + lane));
+            record.cut(&self.aims[chunk], lane, before.zip(taken), self.state.tile.outermost(ray + lane));
             removed.add(taken);
         }
         removed.0
@@ -356,10 +342,10 @@ impl Worker<'_> {
     }
 
     /// The solid of the rays of a chunk that are met.
-    fn solids(&self, met: &Met) -> Before {
+    fn solids(&self, chunk: &Chunk) -> Before {
         let tile = &self.state.tile;
-        let first = tile.index(met.row, tile.columns.start) + met.chunk * LANES;
-        ones(met.rays).map(|lane| (first + lane, solid_of(tile, first + lane))).collect()
+        let first = tile.index(chunk.row, tile.columns.start) + chunk.chunk * LANES;
+        ones(chunk.rays).map(|lane| (first + lane, solid_of(tile, first + lane))).collect()
     }
 }
 

@@ -101,7 +101,8 @@ const BATCH: u32 = 4096;
 
 pub(crate) struct Tree<'a> {
     job: Job<'a>,
-    top: f64,
+    /// A bound on the greatest radius of the blank, mm.
+    pub(crate) top: f64,
     count: u32,
     levels: Arc<[Vec<Bounds>]>,
 }

@@ -25,6 +25,8 @@ pub(crate) struct Aims<T> {
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct AimChunk {
     pub(crate) rough: Aims<f32>,
+    /// 1 − cos φ at the two ends, which near the top is known much more closely than the cosine.
+    pub(crate) versines: ([f32; LANES], [f32; LANES]),
     pub(crate) exact: Aims<f64>,
 }
 
@@ -35,7 +37,8 @@ impl<T: Copy> Aims<T> {
 }
 
 impl AimChunk {
-    pub(crate) const ZERO: AimChunk = AimChunk { rough: Aims::of(0.0), exact: Aims::of(0.0) };
+    pub(crate) const ZERO: AimChunk =
+        AimChunk { rough: Aims::of(0.0), versines: ([0.0; LANES], [0.0; LANES]), exact: Aims::of(0.0) };
 
     /// How one column stands.
     #[inline]
@@ -165,7 +168,7 @@ pub(super) fn bits<const COUNT: usize>(values: &[u32; COUNT]) -> u32 {
 
 #[inline(always)]
 fn aim(piece: &Piece, sines: &[f64; LANES], cosines: &[f64; LANES], aims: &mut AimChunk) {
-    let AimChunk { rough, exact } = aims;
+    let AimChunk { rough, versines, exact } = aims;
     for lane in 0..LANES {
         let aim = piece.aim((sines[lane], cosines[lane]));
         (exact.s0[lane], exact.c0[lane]) = aim.start;
@@ -176,6 +179,8 @@ fn aim(piece: &Piece, sines: &[f64; LANES], cosines: &[f64; LANES], aims: &mut A
         rough.c0[lane] = exact.c0[lane] as f32;
         rough.s1[lane] = exact.s1[lane] as f32;
         rough.c1[lane] = exact.c1[lane] as f32;
+        versines.0[lane] = (1.0 - exact.c0[lane]) as f32;
+        versines.1[lane] = (1.0 - exact.c1[lane]) as f32;
     }
 }
 
@@ -305,7 +310,7 @@ mod wide {
 mod tests {
     use dryturn_geom::{ConvexPart, Flutes, Pose, Shape, angle};
 
-    use super::super::settle::{Settled, Underside};
+    use super::super::settle::{Chunk, Settled, Underside};
     use super::super::{Passages, Range, SAME_END, sweep};
     use super::*;
 
@@ -369,10 +374,13 @@ mod tests {
         fn settled(&self, met: u32) -> Settled<LANES> {
             let underside = Underside::of(&self.part);
             let wood = Wood { inner: &[0.0; LANES], outer: &self.outer };
+            let contact = Contact::new(&underside, &self.piece, 36.0);
             let mut gathered = Gathered::default();
-            let first = gathered.add(met, self.station - self.piece.from.x, &self.aims.exact, wood);
-            Instructions::best().settle(&Contact::new(&underside, &self.piece), &mut gathered);
-            gathered.fates(met, first)
+            gathered.begin(&contact);
+            let chunk = Chunk { row: 0, chunk: 0, rays: met };
+            gathered.add(chunk, self.station - self.piece.from.x, &self.aims, wood);
+            Instructions::best().settle(&contact, &mut gathered);
+            *gathered.fates(0)
         }
     }
 

@@ -61,7 +61,7 @@ pub(crate) use lanes::{AimChunk, LANES, Wood, greatest};
 pub(crate) use lost::{Heading, Lost, Side};
 pub(crate) use nearest::{Nearest, nearest};
 pub(crate) use separate::depth_inside;
-pub(crate) use settle::{Contact, Gathered, Underside};
+pub(crate) use settle::{Chunk, Contact, Gathered, Underside};
 pub use sweep::Passages;
 pub(crate) use sweep::{Range, join, sweep};
 pub(crate) use volume::{UNITS, units};

@@ -22,17 +22,22 @@
 //!
 //! Everything else is left to the search of [`sweep`](fn@super::sweep).
 
+mod gathered;
 mod lowest;
 mod ray;
+mod real;
 
 use dryturn_geom::{ConvexPart, Primitive};
 use smallvec::SmallVec;
 
 use super::SAME_END;
 use super::instant::Piece;
-use super::lanes::{Aims, LANES, Wood, bits};
+use super::lanes::bits;
+use gathered::Batch;
+pub(crate) use gathered::{Chunk, Gathered, Settled};
 use lowest::{at_cone, at_rounding, on_ball, on_face, on_slope};
-use ray::{Now, Ray};
+use ray::{Now, Way};
+use real::Real;
 
 /// Most an end may be off, mm.
 const CERTAIN: f64 = 5e-6;
@@ -42,12 +47,13 @@ const CERTAIN: f64 = 5e-6;
 const STEEP: f64 = 0.1;
 
 /// Rays that are settled together.
-const BATCH: usize = 4;
+const BATCH: usize = 8;
 
 /// Where a part of a cutter can touch wood that it stands over.
 #[derive(Clone, Debug)]
 pub(crate) struct Underside {
     surfaces: SmallVec<[Surface; 3]>,
+    radius: f64,
     /// Height over the tip at which the part ends.
     top: f64,
     /// Radius of its wall and the height at which it begins.
@@ -82,7 +88,7 @@ impl Underside {
             Some(Primitive::Cylinder { radius, from }) if *radius >= part.radius => (*radius, *from),
             _ => (0.0, part.top),
         };
-        Underside { surfaces: surfaces.collect(), top: part.top, wall, wall_from }
+        Underside { surfaces: surfaces.collect(), radius: part.radius, top: part.top, wall, wall_from }
     }
 }
 
@@ -125,134 +131,67 @@ fn undersides(primitive: &Primitive, is_tip: bool, next: f64) -> SmallVec<[Surfa
     surfaces
 }
 
-/// A part of a cutter on its way: the tip at the start and what it moves by.
+/// A part of a cutter on its way.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Contact<'a> {
-    underside: &'a Underside,
-    y: f64,
-    y_by: f64,
-    z: f64,
-    z_by: f64,
-    x_by: f64,
-    turn_by: f64,
+    way: Way<'a, f64>,
+    /// Height of the tip at the start.
+    base: f64,
+    /// Whether all is so small that single precision will do.
+    is_small: bool,
 }
+
+/// Up to this size of cutter and wood over its tip single precision will do, mm, …
+const SMALL: f64 = 32.0;
+/// … and up to this size times the way, mm²: rates are told apart from nothing by [`CERTAIN`].
+const SMALL_WAY: f64 = 24.0;
 
 impl<'a> Contact<'a> {
-    pub(crate) fn new(underside: &'a Underside, piece: &Piece) -> Contact<'a> {
+    /// For a blank up to the radius `top`.
+    pub(crate) fn new(underside: &'a Underside, piece: &Piece, top: f64) -> Contact<'a> {
         let (from, by) = (&piece.from, &piece.by);
-        Contact { underside, y: from.y, y_by: by.y, z: from.z, z_by: by.z, x_by: by.x, turn_by: by.turn }
+        let way = Way { underside, z: from.z, y: from.y, y_by: by.y, z_by: by.z, x_by: by.x, turn_by: by.turn };
+        let lowest = from.z.min(from.z + by.z);
+        let size = (top - lowest).max(underside.radius) + from.y.abs() + by.y.abs();
+        let is_small = size <= SMALL && size * (piece.way + top * by.turn.abs()) <= SMALL_WAY;
+        Contact { way, base: from.z, is_small }
     }
 }
 
-/// Rays of a batch, settled together; they may come from anywhere under the piece.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Batch {
-    /// ξ at the start of the piece.
-    xi: [f64; BATCH],
-    inner: [f32; BATCH],
-    outer: [f32; BATCH],
-    s0: [f64; BATCH],
-    c0: [f64; BATCH],
-    s1: [f64; BATCH],
-    c1: [f64; BATCH],
-}
-
-impl Batch {
-    /// Without wood, which nothing is lost of.
-    const EMPTY: Batch = {
-        let zero = [0.0; BATCH];
-        Batch { xi: zero, inner: [0.0; BATCH], outer: [0.0; BATCH], s0: zero, c0: zero, s1: zero, c1: zero }
-    };
-
+impl<'a> Way<'a, f64> {
     #[inline(always)]
-    fn ray(&self, lane: usize) -> Ray {
-        Ray {
-            xi: self.xi[lane],
-            outer: f64::from(self.outer[lane]),
-            start: (self.s0[lane], self.c0[lane]),
-            end: (self.s1[lane], self.c1[lane]),
+    fn of<R: Real>(&self) -> Way<'a, R> {
+        Way {
+            underside: self.underside,
+            z: R::of(self.z),
+            y: R::of(self.y),
+            y_by: R::of(self.y_by),
+            z_by: R::of(self.z_by),
+            x_by: R::of(self.x_by),
+            turn_by: R::of(self.turn_by),
         }
     }
-}
-
-/// The rays that a piece may meet, gathered out of all rows it passes over, and what they lose as far as it is proved.
-///
-/// A row under a narrow tip holds a ray or two of them: batches of neighbours would be all but empty.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct Gathered {
-    count: usize,
-    batches: Vec<Batch>,
-    settled: Vec<Settled<BATCH>>,
-}
-
-impl Gathered {
-    pub(crate) fn clear(&mut self) {
-        self.count = 0;
-    }
-
-    /// Adds the rays of a chunk whose bits are set; gives how many there were before. ξ is that of the row at the start of
-    /// the piece.
-    #[inline]
-    pub(crate) fn add(&mut self, mut rays: u32, xi: f64, aims: &Aims<f64>, wood: Wood<'_>) -> usize {
-        let before = self.count;
-        let room = (self.count + LANES).div_ceil(BATCH);
-        if self.batches.len() < room {
-            self.batches.resize(room, Batch::EMPTY);
-        }
-        while rays != 0 {
-            let lane = rays.trailing_zeros() as usize % LANES;
-            rays &= rays - 1;
-            let (batch, place) = (&mut self.batches[self.count / BATCH], self.count % BATCH);
-            batch.xi[place] = xi;
-            (batch.inner[place], batch.outer[place]) = (wood.inner[lane], wood.outer[lane]);
-            (batch.s0[place], batch.c0[place]) = (aims.s0[lane], aims.c0[lane]);
-            (batch.s1[place], batch.c1[place]) = (aims.s1[lane], aims.c1[lane]);
-            self.count += 1;
-        }
-        before
-    }
-
-    /// What the rays of a chunk lose that were added with these bits set, as the `first`-th and those after it.
-    #[inline]
-    pub(crate) fn fates(&self, mut rays: u32, first: usize) -> Settled<LANES> {
-        let mut fates = Settled { lo: [0.0; LANES], hi: [0.0; LANES], lowered: 0, cut: 0, open: 0 };
-        let mut index = first;
-        while rays != 0 {
-            let lane = rays.trailing_zeros() as usize % LANES;
-            rays &= rays - 1;
-            let (settled, place) = (&self.settled[index / BATCH], index % BATCH);
-            (fates.lo[lane], fates.hi[lane]) = (settled.lo[place], settled.hi[place]);
-            fates.lowered |= (settled.lowered >> place & 1) << lane;
-            fates.cut |= (settled.cut >> place & 1) << lane;
-            fates.open |= (settled.open >> place & 1) << lane;
-            index += 1;
-        }
-        fates
-    }
-}
-
-/// What rays lose, as far as it is proved; sets of rays by bit.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Settled<const COUNT: usize> {
-    /// Radii that a ray loses, mm: from its lowest entry …
-    pub(crate) lo: [f32; COUNT],
-    /// … to its highest exit, or the outer end where that is nearer.
-    pub(crate) hi: [f32; COUNT],
-    /// Rays that lose the outer part of their outermost solid, and no more.
-    pub(crate) lowered: u32,
-    /// Rays that lose lo … hi, wherever there is wood.
-    pub(crate) cut: u32,
-    /// Rays of which nothing is proved.
-    pub(crate) open: u32,
 }
 
 /// Settles what can be settled of the rays that were gathered.
 #[inline(always)]
 pub(crate) fn settle(contact: &Contact<'_>, gathered: &mut Gathered) {
-    gathered.settled.clear();
-    for (index, batch) in gathered.batches[..gathered.count.div_ceil(BATCH)].iter().enumerate() {
-        let asked = FULL >> (BATCH - (gathered.count - index * BATCH).min(BATCH));
-        gathered.settled.push(settle_batch(contact, asked, batch));
+    let Gathered { count, small, large, settled, .. } = gathered;
+    settled.clear();
+    if contact.is_small {
+        settle_all(contact, *count, small, settled);
+    } else {
+        settle_all(contact, *count, large, settled);
+    }
+    gathered.hand_back();
+}
+
+#[inline(always)]
+fn settle_all<R: Real>(contact: &Contact<'_>, count: usize, batches: &[Batch<R>], settled: &mut Vec<Settled<BATCH>>) {
+    let way = contact.way.of::<R>();
+    for (index, batch) in batches.iter().take(count.div_ceil(BATCH)).enumerate() {
+        let asked = FULL >> (BATCH - (count - index * BATCH).min(BATCH));
+        settled.push(settle_batch(contact, &way, asked, batch));
     }
 }
 
@@ -261,7 +200,7 @@ const FULL: u32 = (1 << BATCH) - 1;
 
 /// How the tile takes what is proved.
 #[inline(always)]
-fn verdict(asked: u32, proved: u32, rays: &Batch, (lo, hi): ([f32; BATCH], [f32; BATCH])) -> Settled<BATCH> {
+fn verdict<R>(asked: u32, proved: u32, rays: &Batch<R>, (lo, hi): ([f32; BATCH], [f32; BATCH])) -> Settled<BATCH> {
     let (mut is_cut, mut is_lowered) = ([0u32; BATCH], [0u32; BATCH]);
     for lane in 0..BATCH {
         let (inner, outer) = (rays.inner[lane], rays.outer[lane]);
@@ -275,15 +214,16 @@ fn verdict(asked: u32, proved: u32, rays: &Batch, (lo, hi): ([f32; BATCH], [f32;
 
 /// Settles the rays of a batch that are asked for, surface by surface.
 #[inline(always)]
-fn settle_batch(contact: &Contact<'_>, asked: u32, rays: &Batch) -> Settled<BATCH> {
+fn settle_batch<R: Real>(contact: &Contact<'_>, way: &Way<'_, R>, asked: u32, rays: &Batch<R>) -> Settled<BATCH> {
     let (mut open, mut lo, mut hi) = (asked, [0.0; BATCH], [0.0; BATCH]);
-    for surface in &contact.underside.surfaces {
-        let entries = enter(contact, surface, rays, open);
-        let (exits, proved) = leave(contact, rays, &entries, open);
+    for surface in &contact.way.underside.surfaces {
+        let entries = enter(contact, way, surface, rays, open);
+        let (exits, proved) = leave(contact, way, rays, &entries, open);
         for lane in 0..BATCH {
             let is_proved = proved >> lane & 1 != 0;
-            lo[lane] = if is_proved { entries.lo[lane] as f32 } else { lo[lane] };
-            hi[lane] = if is_proved { exits[lane] as f32 } else { hi[lane] };
+            let entry = (contact.base + entries.lo[lane].wide()) as f32;
+            lo[lane] = if is_proved { entry } else { lo[lane] };
+            hi[lane] = if is_proved { exits[lane] } else { hi[lane] };
         }
         open &= !proved;
         if open == 0 {
@@ -294,95 +234,90 @@ fn settle_batch(contact: &Contact<'_>, asked: u32, rays: &Batch) -> Settled<BATC
 }
 
 /// The lowest entries of a batch of rays.
-struct Entries {
-    /// Radius, mm.
-    lo: [f64; BATCH],
+struct Entries<R> {
+    /// Radius over the base, mm.
+    lo: [R; BATCH],
     /// The instant.
-    xi: [f64; BATCH],
-    y: [f64; BATCH],
-    z: [f64; BATCH],
-    s: [f64; BATCH],
-    c: [f64; BATCH],
+    t: [R; BATCH],
     /// Rays, by bit, of which it is proved that they enter here and nowhere lower.
     proved: u32,
     /// Rays whose outer end is known to lie inside the cutter at that instant.
     inside: u32,
 }
 
-impl Entries {
+impl<R: Real> Entries<R> {
     /// Of each ray (entry, its instant, whether it is proved, whether the outer end is inside).
     #[inline(always)]
-    fn of(mut enter: impl FnMut(usize) -> (f64, Now, bool, bool)) -> Entries {
-        let zero = [0.0; BATCH];
-        let mut entries = Entries { lo: zero, xi: zero, y: zero, z: zero, s: zero, c: zero, proved: 0, inside: 0 };
+    fn of(mut enter: impl FnMut(usize) -> (R, R, bool, bool)) -> Entries<R> {
+        let (mut lo, mut t) = ([R::default(); BATCH], [R::default(); BATCH]);
         let (mut is_proved, mut is_inside) = ([0u32; BATCH], [0u32; BATCH]);
         for lane in 0..BATCH {
-            let (lo, now, proved, inside) = enter(lane);
-            entries.lo[lane] = lo;
-            entries.xi[lane] = now.xi;
-            entries.y[lane] = now.y;
-            entries.z[lane] = now.z;
-            entries.s[lane] = now.s;
-            entries.c[lane] = now.c;
+            let (entry, instant, proved, inside) = enter(lane);
+            (lo[lane], t[lane]) = (entry, instant);
             is_proved[lane] = u32::from(proved);
             is_inside[lane] = u32::from(inside);
         }
-        entries.proved = bits(&is_proved);
-        entries.inside = bits(&is_inside);
-        entries
-    }
-
-    #[inline(always)]
-    fn now(&self, lane: usize) -> Now {
-        Now { xi: self.xi[lane], y: self.y[lane], z: self.z[lane], s: self.s[lane], c: self.c[lane] }
+        Entries { lo, t, proved: bits(&is_proved), inside: bits(&is_inside) }
     }
 }
 
 /// The lowest entries of the rays that are open, as far as they lie on a surface.
 #[inline(always)]
-fn enter(contact: &Contact<'_>, surface: &Surface, rays: &Batch, open: u32) -> Entries {
+fn enter<R: Real>(
+    contact: &Contact<'_>,
+    way: &Way<'_, R>,
+    surface: &Surface,
+    rays: &Batch<R>,
+    open: u32,
+) -> Entries<R> {
+    let ray = |lane| rays.ray(lane, contact.base);
+    let n = R::of;
     match *surface {
-        Surface::Face { height, radius } => on_face(contact, (height, radius), rays, open),
+        Surface::Face { height, radius } => on_face(way, (n(height), n(radius)), ray, open),
         Surface::Ball { radius, center, up_to } => {
-            Entries::of(|lane| on_ball(contact, (radius, center, up_to), &rays.ray(lane)))
+            Entries::of(|lane| on_ball(way, (n(radius), n(center), n(up_to)), &ray(lane)))
         }
         Surface::Cone { outward, down, offset, from, to } => {
-            let cone = |now: &Now, r: f64| at_cone(now, r, (outward, down, offset), (from, to));
-            Entries::of(|lane| on_slope::<false>(contact, from, &cone, &rays.ray(lane)))
+            let side = (n(outward), n(down), n(offset));
+            let cone = |now: &Now<R>, r: R| at_cone(way, now, r, side, (n(from), n(to)));
+            Entries::of(|lane| on_slope::<false, R>(way, n(from), &cone, &ray(lane)))
         }
         Surface::Rounding { disc, tube, center } => {
-            let rounding = |now: &Now, r: f64| at_rounding(now, r, (disc, tube, center));
-            Entries::of(|lane| on_slope::<true>(contact, center - tube, &rounding, &rays.ray(lane)))
+            let rounding = |now: &Now<R>, r: R| at_rounding(way, now, r, (n(disc), n(tube), n(center)));
+            Entries::of(|lane| on_slope::<true, R>(way, n(center - tube), &rounding, &ray(lane)))
         }
     }
 }
 
 /// Where the open rays leave again, mm, at most their outer ends; and which of them are proved at both ends.
 #[inline(always)]
-fn leave(contact: &Contact<'_>, rays: &Batch, entries: &Entries, open: u32) -> ([f64; BATCH], u32) {
+fn leave<R: Real>(
+    contact: &Contact<'_>,
+    way: &Way<'_, R>,
+    rays: &Batch<R>,
+    entries: &Entries<R>,
+    open: u32,
+) -> ([f32; BATCH], u32) {
     let entered = entries.proved & open;
     let mut through = entries.inside & entered;
     if through != entered {
         let mut is_through = [0u32; BATCH];
         for (lane, is_through) in is_through.iter_mut().enumerate() {
-            let outer = f64::from(rays.outer[lane]);
-            let is_in_wall = contact.wall_holds(&entries.now(lane), outer);
-            *is_through = u32::from(is_in_wall | (entries.lo[lane] >= outer));
+            let ray = rays.ray(lane, contact.base);
+            let is_in_wall = way.wall_holds(&ray.at(way, entries.t[lane]), ray.outer);
+            *is_through = u32::from(is_in_wall | (entries.lo[lane] >= ray.outer));
         }
         through |= bits(&is_through) & entered;
     }
-    let mut hi = [0.0; BATCH];
-    for (hi, outer) in hi.iter_mut().zip(rays.outer) {
-        *hi = f64::from(outer);
-    }
     if through == entered {
-        return (hi, entered);
+        return (rays.outer, entered);
     }
-    let mut is_highest = [0u32; BATCH];
+    let (mut hi, mut is_highest) = (rays.outer, [0u32; BATCH]);
     for lane in 0..BATCH {
-        let ray = rays.ray(lane);
-        let (exit, is_proved) = contact.exit(&ray, &entries.now(lane), entries.lo[lane]);
-        let is_shorter = (through >> lane & 1 == 0) & (exit < ray.outer);
+        let ray = rays.ray(lane, contact.base);
+        let (exit, is_proved) = contact.way.exit(&ray, entries.t[lane], entries.lo[lane]);
+        let exit = (contact.base + exit) as f32;
+        let is_shorter = (through >> lane & 1 == 0) & (exit < hi[lane]);
         hi[lane] = if is_shorter { exit } else { hi[lane] };
         is_highest[lane] = u32::from(is_proved);
     }
