@@ -22,6 +22,8 @@ const AGAIN: Duration = Duration::from_secs(5);
 struct Screen {
     server: Child,
     display: String,
+    /// Where the server keeps what is on it.
+    memory: tempfile::TempDir,
 }
 
 impl Screen {
@@ -35,16 +37,18 @@ impl Screen {
             skipped(&format!("{name} is not installed"));
             return None;
         }
+        let memory = tempfile::tempdir().unwrap();
         let mut server = Command::new("Xvfb")
             // Without the reset that follows the last window closed: whoever comes then is turned away.
-            .args(["-displayfd", "1", "-screen", "0", "1300x820x24", "-nolisten", "tcp", "-noreset"])
+            .args(["-displayfd", "1", "-screen", "0", "1300x820x24", "-nolisten", "tcp", "-noreset", "-fbdir"])
+            .arg(memory.path())
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
             .spawn()
             .unwrap();
         let mut number = String::new();
         BufReader::new(server.stdout.take().unwrap()).read_line(&mut number).unwrap();
-        Some(Screen { server, display: format!(":{}", number.trim()) })
+        Some(Screen { server, display: format!(":{}", number.trim()), memory })
     }
 
     fn hand(&self, words: &str) -> String {
@@ -53,13 +57,33 @@ impl Screen {
         String::from_utf8(output.stdout).unwrap()
     }
 
-    /// What is on the screen, as a picture; nothing where no program takes one.
+    /// Keeps what is on the screen as a picture, for people to look at. The server itself writes its screen into a file, so that
+    /// no other program is needed; something must be on it.
     fn keep(&self, name: &str) {
         let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("view");
         fs::create_dir_all(&folder).unwrap();
-        let file = folder.join(format!("{name}.png"));
-        let _ = Command::new("import").args(["-window", "root"]).arg(file).env("DISPLAY", &self.display).status();
+        let picture = dump(&fs::read(self.memory.path().join("Xvfb_screen0")).unwrap());
+        assert!(picture.pixels().iter().any(|pixel| *pixel != picture.pixels()[0]), "{name}: the screen is empty");
+        fs::write(folder.join(format!("{name}.png")), picture.encode_png().unwrap()).unwrap();
     }
+}
+
+/// A screen as the server writes it: the format of `xwd`, version 7 (XWDFile.h of the X.Org Foundation), 32 bits a pixel.
+fn dump(bytes: &[u8]) -> Pixmap {
+    let word = |place: usize| u32::from_be_bytes(bytes[4 * place..4 * place + 4].try_into().unwrap());
+    let [head, version, depth, width, height] = [0, 1, 3, 4, 5].map(word);
+    let [order, bits, row, colors] = [7, 11, 12, 19].map(word);
+    assert_eq!((version, depth, bits), (7, 24, 32));
+    let pixels = &bytes[(head + 12 * colors) as usize..];
+    let pixel = |place: u32| {
+        let at = (place / width * row + place % width * 4) as usize;
+        let bytes: [u8; 4] = pixels[at..at + 4].try_into().unwrap();
+        let color = if order == 0 { u32::from_le_bytes(bytes) } else { u32::from_be_bytes(bytes) };
+        let [_, red, green, blue] = color.to_be_bytes();
+        [red, green, blue, 255]
+    };
+    let rgba = (0..width * height).flat_map(pixel).collect();
+    Pixmap::from_vec(rgba, tiny_skia::IntSize::from_wh(width, height).unwrap()).unwrap()
 }
 
 impl Drop for Screen {

@@ -25,7 +25,7 @@ const SELDOM: Duration = Duration::from_millis(100);
 fn main() {
     println!("200 000 blocks on ⌀60 × 200; ms, median / worst of {VISITS} where two stand");
     println!(
-        "pitch  first piece  all coarse  all fine  first picture  any block  the same, fine  a frame laid out  a picture, moving  at rest  MB, most / at the end"
+        "pitch  the blank  all coarse  all fine  picture of all  any block  the same, fine  a frame laid out  a picture, moving  at rest  MB, most / at the end"
     );
     for pitch in [0.5, 0.25, 0.1] {
         println!("{pitch:>5}  {}", row(pitch));
@@ -42,10 +42,17 @@ fn row(pitch: f64) -> String {
     let mut table = builder.build_ui_state(|ui, desk: &mut Desk| desk.ui(ui), common::desk_on(&bench.file(), 0));
     let mut row = String::new();
     let all = |desk: &Desk| desk.session.opened.as_ref().map(|opened| opened.blocks());
-    let piece = waited(&mut table, started, |desk| desk.session.shown.is_some());
-    let picture = waited(&mut table, started, |desk| desk.session.painter.is_some() && desk.session.picture.is_some());
-    let coarse = waited(&mut table, started, |desk| desk.session.shown.as_ref().map(|it| it.blocks) == all(desk));
-    let fine = waited(&mut table, started, |desk| desk.session.shown.as_ref().is_some_and(|it| !it.is_coarse));
+    let is_all = |desk: &Desk, blocks: Option<u32>| blocks.is_some() && blocks == all(desk);
+    let [piece, coarse, picture, fine] = all_waited(
+        &mut table,
+        started,
+        [
+            &|desk: &Desk| desk.session.shown.is_some(),
+            &|desk: &Desk| is_all(desk, desk.session.shown.as_ref().map(|it| it.blocks)),
+            &|desk: &Desk| is_all(desk, desk.session.picture.as_ref().or(desk.drawn()).and_then(|it| it.blocks)),
+            &|desk: &Desk| desk.session.shown.as_ref().is_some_and(|it| !it.is_coarse),
+        ],
+    );
     waited(&mut table, started, |desk| desk.session.is_proved && !desk.session.is_busy());
     let visits = (1..=VISITS).map(|visit| {
         let block = (u64::from(visit) * 7_919_993 % u64::from(BLOCKS)) as u32;
@@ -62,7 +69,7 @@ fn row(pitch: f64) -> String {
         .collect();
     let moving: Vec<f64> = (0..VISITS / 2).map(|_| painted(&mut table, true)).collect();
     let resting: Vec<f64> = (0..VISITS / 4).map(|_| painted(&mut table, false)).collect();
-    let _ = write!(row, "{piece:>11.0}  {coarse:>10.0}  {fine:>8.0}  {picture:>13.0}");
+    let _ = write!(row, "{piece:>9.0}  {coarse:>10.0}  {fine:>8.0}  {picture:>14.0}");
     for times in [visits, settled, frames, moving, resting] {
         let (median, worst) = spread(times);
         let _ = write!(row, "  {median:>6.1} / {worst:.1}");
@@ -101,14 +108,29 @@ fn painted(table: &mut Table<'_>, is_moving: bool) -> f64 {
     from.elapsed().as_secs_f64() * 1e3
 }
 
-/// Milliseconds until something holds; the window is drawn when there is something new, as it is on a screen.
+/// Milliseconds until something holds.
 fn waited(table: &mut Table<'_>, from: Instant, holds: impl Fn(&Desk) -> bool) -> f64 {
+    let [time] = all_waited(table, from, [&holds]);
+    time
+}
+
+/// Milliseconds until each of some things first held; the window is drawn when there is something new, as it is on a screen.
+fn all_waited<const COUNT: usize>(
+    table: &mut Table<'_>,
+    from: Instant,
+    things: [&dyn Fn(&Desk) -> bool; COUNT],
+) -> [f64; COUNT] {
     let mut drawn = Instant::now();
+    let mut times = [None; COUNT];
     loop {
         let is_new = table.state_mut().session.poll();
         assert_eq!(table.state().session.unpainted, None, "nothing draws");
-        if holds(table.state()) {
-            return from.elapsed().as_secs_f64() * 1e3;
+        let now = from.elapsed().as_secs_f64() * 1e3;
+        for (time, holds) in times.iter_mut().zip(&things) {
+            *time = time.or_else(|| holds(table.state()).then_some(now));
+        }
+        if times.iter().all(Option::is_some) {
+            return times.map(Option::unwrap_or_default);
         }
         if is_new || drawn.elapsed() > SELDOM {
             table.step();

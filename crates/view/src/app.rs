@@ -18,7 +18,10 @@ use crate::settings::Settings;
 /// once it is closed.
 pub fn open(host: Arc<dyn Host>, going: Going, adapter: Option<String>) -> Result<(), ViewError> {
     let place = Settings::place();
-    let settings = place.as_deref().map(Settings::load).unwrap_or_default();
+    let (settings, damage) = place.as_deref().map(Settings::load).unwrap_or_default();
+    let told = place.as_deref().zip(damage.as_ref()).map(|(file, damage)| damage.told(file));
+    let is_damaged = damage.is_some();
+    let place = place.filter(|_| damage.is_none_or(|damage| damage.may_be_replaced()));
     let title = host.file().display().to_string();
     let viewport = egui::ViewportBuilder::default()
         .with_title(format!("{title} — dryturn"))
@@ -30,7 +33,8 @@ pub fn open(host: Arc<dyn Host>, going: Going, adapter: Option<String>) -> Resul
     let options = eframe::NativeOptions { viewport, ..Default::default() };
     // Nothing that is read or carved need wait for the window, which takes its time where the processor draws.
     let screen = Screen::default();
-    let session = Session::new(host, going, adapter, waking(&screen));
+    let mut session = Session::new(host, going, adapter, waking(&screen));
+    session.notes.extend(told);
     let start = move |context: &eframe::CreationContext<'_>| {
         let ctx = context.egui_ctx.clone();
         ctx.options_mut(|options| options.zoom_with_keyboard = false);
@@ -38,7 +42,8 @@ pub fn open(host: Arc<dyn Host>, going: Going, adapter: Option<String>) -> Resul
             watch(&drawing.device, &ctx, &losing);
         }
         screen.get_or_init(|| ctx);
-        let (saved, saved_at) = (settings.clone(), 0.0);
+        // What takes the place of a damaged file is written even if nothing else changes, so that it is told but once.
+        let (saved, saved_at) = ((!is_damaged).then(|| settings.clone()), 0.0);
         Ok(Box::new(App { desk: Desk::new(session, settings), place, saved, saved_at, unkept: keeping })
             as Box<dyn eframe::App>)
     };
@@ -91,21 +96,21 @@ const KEEPS: f64 = 2.0;
 struct App {
     desk: Desk,
     place: Option<PathBuf>,
-    saved: Settings,
+    saved: Option<Settings>,
     saved_at: f64,
     unkept: Told,
 }
 
 impl App {
     fn keep(&mut self) {
-        if self.saved == self.desk.settings {
+        if self.saved.as_ref() == Some(&self.desk.settings) {
             return;
         }
         if let Some(place) = &self.place {
             let why = self.desk.settings.save(place).err();
             *self.unkept.lock().unwrap_or_else(PoisonError::into_inner) = why;
         }
-        self.saved = self.desk.settings.clone();
+        self.saved = Some(self.desk.settings.clone());
     }
 }
 

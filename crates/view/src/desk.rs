@@ -46,9 +46,9 @@ pub struct Desk {
     moved_at: f64,
     /// Which job eye and span were set for.
     set_for: Option<[f64; 4]>,
-    /// The line that the listing was scrolled to.
-    pub(crate) listed: Option<(usize, u32)>,
-    /// What is to be put on the clipboard or written once the picture is there.
+    /// How far the listing is scrolled.
+    pub(crate) listed: panes::Listed,
+    /// Whether the picture of the piece is to be written once it is there.
     pub(crate) wants_still: bool,
 }
 
@@ -69,7 +69,7 @@ impl Desk {
             width: 0.0,
             moved_at: f64::NEG_INFINITY,
             set_for: None,
-            listed: None,
+            listed: panes::Listed::default(),
             wants_still: false,
         };
         let map = desk.settings.map.clone();
@@ -154,7 +154,7 @@ impl Desk {
         if !is_same || self.eye.is_none() {
             let mut eye = self.facing(&opened, layout);
             // The cutter stands on top, as at the machine.
-            eye.facing += self.session.tip().map_or(0.0, |tip| tip.turn);
+            eye.facing += self.session.tip(self.session.cursor.blocks).map_or(0.0, |tip| tip.turn);
             self.eye = Some(eye);
         }
         if before.is_none_or(|before| before[3] != about[3]) {

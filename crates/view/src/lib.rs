@@ -34,6 +34,6 @@ pub use error::ViewError;
 pub use eye::{Cut, Eye};
 pub use field::{Field, Solid};
 pub use host::{Going, Held, Host, MapName, MapOf, Read};
-pub use session::{Cursor, Edits, Known, Opened, Session, Shown, Stride};
-pub use settings::Settings;
+pub use session::{Aim, Cursor, Drawn, Edits, Known, Opened, Question, Session, Shown, Stride};
+pub use settings::{Damage, Settings};
 pub use spot::{Measure, Spot};

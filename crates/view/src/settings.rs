@@ -72,20 +72,42 @@ impl Settings {
         Some(folder?.join("dryturn").join("view.json"))
     }
 
-    /// Reads them key by key; what cannot be read is as at first.
-    pub fn load(file: &Path) -> Settings {
-        let text = std::fs::read_to_string(file).unwrap_or_default();
-        let given: serde_json::Value = serde_json::from_str(&text).unwrap_or_default();
-        let mut whole = serde_json::to_value(Settings::default()).unwrap_or_default();
-        let keys: Vec<String> = whole.as_object().map(|it| it.keys().cloned().collect()).unwrap_or_default();
-        for key in keys {
+    /// Reads them key by key; what cannot be used is as at first, and told.
+    pub fn load(file: &Path) -> (Settings, Option<Damage>) {
+        let bytes = match std::fs::read(file) {
+            Ok(bytes) => bytes,
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound => return (Settings::default(), None),
+            Err(error) => return (Settings::default(), Some(Damage { what: error.to_string(), kept: None })),
+        };
+        let (settings, what) = Settings::of(&bytes);
+        (settings, what.map(|what| Damage { what, kept: keep_beside(file) }))
+    }
+
+    /// The settings in the bytes of a file, and what of them could not be used.
+    fn of(bytes: &[u8]) -> (Settings, Option<String>) {
+        let given: serde_json::Value = match serde_json::from_slice(bytes) {
+            Ok(given @ serde_json::Value::Object(_)) => given,
+            Ok(_) => return (Settings::default(), Some("there are no settings in it".to_owned())),
+            Err(error) => return (Settings::default(), Some(error.to_string())),
+        };
+        let mut settings = Settings::default();
+        let mut wrong = Vec::new();
+        let whole = serde_json::to_value(&settings).unwrap_or_default();
+        for key in whole.as_object().map(|it| it.keys().cloned().collect::<Vec<_>>()).unwrap_or_default() {
             let Some(value) = given.get(&key) else { continue };
-            let before = std::mem::replace(&mut whole[&key], value.clone());
-            if serde_json::from_value::<Settings>(whole.clone()).is_err() {
-                whole[&key] = before;
+            match settings.with(&key, value) {
+                Some(with) => settings = with,
+                None => wrong.push(key),
             }
         }
-        serde_json::from_value::<Settings>(whole).unwrap_or_default().within_reason()
+        (settings, (!wrong.is_empty()).then(|| format!("of no use is what it says of {}", wrong.join(", "))))
+    }
+
+    /// These settings with one of them as it is given; `None` if that is none, or would leave nothing to be seen.
+    fn with(&self, key: &str, value: &serde_json::Value) -> Option<Settings> {
+        let mut whole = serde_json::to_value(self).ok()?;
+        whole[key] = value.clone();
+        serde_json::from_value::<Settings>(whole).ok().filter(Settings::is_within_reason)
     }
 
     /// Keeps them; the file is whole at every moment.
@@ -102,21 +124,48 @@ impl Settings {
         staging.put_in_place().map(drop).map_err(|error| error.to_string())
     }
 
-    /// Numbers that would leave nothing to be seen become usual ones.
-    fn within_reason(mut self) -> Settings {
-        let usual = Settings::default();
-        self.zoom = self.zoom.filter(|zoom| (0.5..=3.0).contains(zoom));
-        if !(0.3..=0.9).contains(&self.pictures) {
-            self.pictures = usual.pictures;
-        }
-        if !self.rows.iter().all(|row| (0.05..=1.0).contains(row)) {
-            self.rows = usual.rows;
-        }
-        if !self.window.iter().all(|side| (300.0..=20_000.0).contains(side)) {
-            self.window = usual.window;
-        }
-        self
+    /// Whether something can be seen with them.
+    fn is_within_reason(&self) -> bool {
+        self.zoom.is_none_or(|zoom| (0.5..=3.0).contains(&zoom))
+            && (0.3..=0.9).contains(&self.pictures)
+            && self.rows.iter().all(|row| (0.05..=1.0).contains(row))
+            && self.window.iter().all(|side| (300.0..=20_000.0).contains(side))
     }
+}
+
+/// What is wrong with a file of settings.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Damage {
+    /// What, in words.
+    what: String,
+    /// Where the file is kept as it was; `None` where it could not be.
+    kept: Option<PathBuf>,
+}
+
+impl Damage {
+    /// Whether new settings may take the place of the file: not before it is safe.
+    pub(crate) fn may_be_replaced(&self) -> bool {
+        self.kept.is_some()
+    }
+
+    /// All of it in a sentence.
+    pub(crate) fn told(&self, file: &Path) -> String {
+        let kept = match &self.kept {
+            Some(kept) => format!("it is kept as {}", kept.display()),
+            None => "nothing will be written over it".to_owned(),
+        };
+        format!("the settings in {} are not all in force ({}); {kept}", file.display(), self.what)
+    }
+}
+
+/// Most damaged files that are kept.
+const KEPT: u32 = 99;
+
+/// Copies a file to a name beside it that is free; gives that name.
+fn keep_beside(file: &Path) -> Option<PathBuf> {
+    let name = |number: u32| file.with_extension(format!("damaged-{number}.json"));
+    let free = (1..=KEPT).map(name).find(|it| !it.exists())?;
+    std::fs::copy(file, &free).ok().map(|_| free)
 }
 
 #[cfg(test)]
@@ -129,19 +178,44 @@ mod tests {
         let file = folder.path().join("deep/view.json");
         let settings = Settings { dark: true, rows: [0.2, 0.3, 0.5], cut: Cut::Across, ..Settings::default() };
         settings.save(&file).unwrap();
-        assert_eq!(Settings::load(&file), settings);
+        assert_eq!(Settings::load(&file), (settings, None));
+        assert_eq!(Settings::load(&folder.path().join("none")), (Settings::default(), None));
     }
 
     #[test]
-    fn one_wrong_key_costs_only_itself() {
+    fn one_wrong_key_costs_only_itself_and_is_told() {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("view.json");
-        std::fs::write(&file, r#"{"dark": true, "rows": "tall", "zoom": 90, "cut": "lengthwise", "unheard": 1}"#)
-            .unwrap();
-        let expected = Settings { dark: true, cut: Cut::Lengthwise, ..Settings::default() };
-        assert_eq!(Settings::load(&file), expected);
-        std::fs::write(&file, "not json").unwrap();
-        assert_eq!(Settings::load(&file), Settings::default());
-        assert_eq!(Settings::load(&folder.path().join("none")), Settings::default());
+        let text = r#"{"dark": true, "rows": "tall", "zoom": 90, "cut": "lengthwise", "unheard": 1}"#;
+        std::fs::write(&file, text).unwrap();
+        let (settings, damage) = Settings::load(&file);
+        assert_eq!(settings, Settings { dark: true, cut: Cut::Lengthwise, ..Settings::default() });
+        let told = damage.unwrap().told(&file);
+        assert!(told.contains("rows, zoom") && !told.contains("dark"), "{told}");
+        assert_eq!(std::fs::read_to_string(folder.path().join("view.damaged-1.json")).unwrap(), text);
+    }
+
+    #[test]
+    fn a_file_that_cannot_be_read_is_kept_beside_each_time() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("view.json");
+        for (number, text) in ["not json", "[1]", "{\"dark\": tr"].into_iter().enumerate() {
+            std::fs::write(&file, text).unwrap();
+            let (settings, damage) = Settings::load(&file);
+            assert_eq!(settings, Settings::default());
+            assert!(damage.unwrap().may_be_replaced());
+            let kept = folder.path().join(format!("view.damaged-{}.json", number + 1));
+            assert_eq!(std::fs::read_to_string(kept).unwrap(), text);
+        }
+    }
+
+    #[test]
+    fn what_cannot_even_be_opened_is_not_written_over() {
+        let folder = tempfile::tempdir().unwrap();
+        // A folder where the file should be.
+        let (settings, damage) = Settings::load(folder.path());
+        let damage = damage.unwrap();
+        assert_eq!((settings, damage.may_be_replaced()), (Settings::default(), false));
+        assert!(damage.told(folder.path()).contains("nothing will be written over it"));
     }
 }

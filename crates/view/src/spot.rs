@@ -54,6 +54,11 @@ impl Spot {
         motion.at(0.5 * (from + to))
     }
 
+    /// Whether this point lies on the same ray as another, to the last digit.
+    pub(crate) fn is_over(&self, other: &Spot) -> bool {
+        (self.station, self.theta) == (other.station, other.theta)
+    }
+
     /// From this point to another.
     pub fn to(&self, other: &Spot) -> Measure {
         let turn = angle::signed(other.theta - self.theta);

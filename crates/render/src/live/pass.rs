@@ -1,18 +1,24 @@
 //! The one pass of live pictures, as the adapter runs it.
 
+use std::sync::OnceLock;
+
 use wgpu::{BlendState, CompareFunction, RenderPipeline, TextureFormat, VertexAttribute, VertexFormat};
 
 use super::Corner;
 use crate::passes::{layout, uniform};
-use crate::targets::{DEPTH, SAMPLES};
+use crate::targets::DEPTH;
 
 /// The picture: sRGB as bytes.
 pub(super) const COLOR: TextureFormat = TextureFormat::Rgba8Unorm;
 
-/// The pass for bodies whole and cut, opaque and not, with one sample a pixel and with several.
+/// The pass for bodies whole and cut, opaque and not, with one sample a pixel and with several; each is made when it is first
+/// asked for, since a software driver takes its time for every one and the first picture needs only some.
 pub(super) struct Passes {
     pub(super) group: wgpu::BindGroupLayout,
-    pipelines: Vec<RenderPipeline>,
+    device: wgpu::Device,
+    module: wgpu::ShaderModule,
+    bound: wgpu::PipelineLayout,
+    pipelines: [OnceLock<RenderPipeline>; 8],
 }
 
 impl Passes {
@@ -25,17 +31,14 @@ impl Passes {
             bind_group_layouts: &[Some(&group)],
             immediate_size: 0,
         });
-        let all = (0..8).map(|place| {
-            let samples = if place & 1 == 0 { 1 } else { SAMPLES };
-            pipeline(device, &module, &bound, (samples, place & 2 != 0, place & 4 != 0))
-        });
-        let pipelines = all.collect();
-        Passes { group, pipelines }
+        Passes { group, device: device.clone(), module, bound, pipelines: Default::default() }
     }
 
     /// The pass of so many samples, for a body that is cut or not and that lets the ground through or not.
     pub(super) fn of(&self, samples: u32, is_cut: bool, is_clear: bool) -> &RenderPipeline {
-        &self.pipelines[usize::from(samples > 1) + 2 * usize::from(is_cut) + 4 * usize::from(is_clear)]
+        let place = usize::from(samples > 1) + 2 * usize::from(is_cut) + 4 * usize::from(is_clear);
+        let make = || pipeline(&self.device, &self.module, &self.bound, (samples, is_cut, is_clear));
+        self.pipelines[place].get_or_init(make)
     }
 }
 

@@ -3,7 +3,7 @@
 use egui::{Key, Modifiers};
 
 use super::Desk;
-use crate::session::Stride;
+use crate::session::{Aim, Stride};
 use crate::spot::Spot;
 use dryturn_geom::angle;
 
@@ -80,7 +80,7 @@ pub(crate) const STROKES: &[Stroke] = &[
     plain(Key::End, "End", "after the last block", Does::End),
     plain(Key::N, "N", "next finding", Does::Finding(true)),
     shifted(Key::N, "Shift N", "finding before", Does::Finding(false)),
-    plain(Key::G, "G", "go to when this line has just run", Does::Owner),
+    plain(Key::G, "G", "go to when this point was made", Does::Owner),
     command(Key::ArrowRight, "Ctrl ← → ↑ ↓", "the point over the surface", Does::Point([1, 0])),
     command(Key::ArrowLeft, "Ctrl ← → ↑ ↓", "the point over the surface", Does::Point([-1, 0])),
     command(Key::ArrowDown, "Ctrl ← → ↑ ↓", "the point over the surface", Does::Point([0, 1])),
@@ -179,11 +179,11 @@ impl Desk {
 
     pub(crate) fn does(&mut self, ctx: &egui::Context, does: Does) {
         match does {
-            Does::Step(stride, forward) => self.step(ctx, stride, forward),
-            Does::Start => self.session.go(0, false),
-            Does::End => self.session.go(u32::MAX, false),
+            Does::Step(stride, forward) => self.session.step(stride, forward, true),
+            Does::Start => self.session.go(0, true),
+            Does::End => self.session.go(u32::MAX, true),
             Does::Finding(forward) => self.session.choose_next(forward),
-            Does::Owner => self.session.go_to_focus(),
+            Does::Owner => self.session.go_to_maker(),
             Does::Point(by) => self.point(by),
             Does::From => self.session.cursor.from = self.session.cursor.spot,
             Does::Map => self.next_map(),
@@ -201,7 +201,7 @@ impl Desk {
             Does::Suited => self.settings.zoom = None,
             Does::Read => self.session.read(),
             Does::PutBack => self.session.put_back(),
-            Does::Still => self.wants_still = true,
+            Does::Still => self.want_still(),
             Does::Mesh => self.session.save_mesh(),
             Does::Leave => self.leave(),
             Does::Help => self.is_helping ^= true,
@@ -210,14 +210,10 @@ impl Desk {
             Does::Turn(_) | Does::Swing(_) | Does::Zoom(_) | Does::Slide(_) => self.look(ctx, does),
         }
         if matches!(does, Does::Step(..) | Does::Finding(_) | Does::Owner | Does::Point(_) | Does::Start | Does::End) {
+            // Quickly first: another such key may follow, and a fine piece takes its time.
+            self.moves(ctx);
             self.look_at_cursor();
         }
-    }
-
-    fn step(&mut self, ctx: &egui::Context, stride: Stride, forward: bool) {
-        self.moves(ctx);
-        self.session.step(stride, forward, true);
-        self.session.cursor.finding = None;
     }
 
     /// Looks at the point beside the one that is looked at, as one would pick it: so many steps to the right and downward.
@@ -232,7 +228,7 @@ impl Desk {
         let station = (now.station + along * f64::from(right)).clamp(field.ends[0], field.ends[1]);
         let theta = angle::wrapped(now.theta + around * eye.down() * f64::from(down));
         let spot = Spot { station, theta, radius: field.radius(station, theta) };
-        self.session.pick(spot, self.session.cursor.from.is_some());
+        self.session.pick(spot, Aim::Skin, self.session.cursor.from.is_some());
     }
 
     fn look(&mut self, ctx: &egui::Context, does: Does) {

@@ -3,13 +3,13 @@
 use std::sync::Arc;
 
 use dryturn_geom::{Pose, Side};
+use dryturn_render::Finish;
 use dryturn_render::live::{Look, Shape, Sight};
-use dryturn_render::{Finish, Picture};
 use egui::{ColorImage, Context, Rect, TextureHandle, TextureOptions};
 
 use super::Desk;
 use crate::eye::Cut;
-use crate::session::{Opened, Scenery};
+use crate::session::{Drawn, Opened, Scenery};
 
 /// Flutes, and what is above them.
 const FLUTES: Finish = Finish::Plain { color: [196, 190, 178], roughness: 0.3, metallic: 1.0 };
@@ -22,8 +22,8 @@ const DULL: Finish = Finish::Plain { color: [226, 220, 208], roughness: 0.7, met
 pub(crate) struct Painted {
     /// What egui draws.
     pub(crate) texture: Option<TextureHandle>,
-    /// The picture itself, and its number.
-    pub(crate) picture: Option<(Picture, u64)>,
+    /// The picture itself, and what it is of.
+    pub(crate) drawn: Option<Drawn>,
     /// The number of what was asked for last.
     number: u64,
     /// What was asked for last: from where, and the bodies by where they lie, with their looks.
@@ -35,15 +35,15 @@ pub(crate) struct Painted {
 impl Desk {
     /// Has the piece drawn if anything about it is new, and takes in what has been.
     pub(super) fn paint(&mut self, ctx: &Context, pane: Rect, opened: &Opened) {
-        if let Some((picture, number)) = self.session.picture.take() {
+        if let Some(drawn) = self.session.picture.take() {
+            let picture = &drawn.picture;
             let size = [picture.width as usize, picture.height as usize];
             let image = ColorImage::from_rgba_premultiplied(size, &picture.rgba);
             match &mut self.painted.texture {
                 Some(texture) => texture.set(image, TextureOptions::LINEAR),
                 None => self.painted.texture = Some(ctx.load_texture("piece", image, TextureOptions::LINEAR)),
             }
-            self.painted.picture = Some((picture, number));
-            self.write_still();
+            self.painted.drawn = Some(drawn);
         }
         let Some(sight) = self.sight(ctx, pane, opened) else { return };
         let bodies = self.bodies(ctx, opened);
@@ -52,8 +52,10 @@ impl Desk {
         if asked != self.painted.asked {
             self.painted.asked = asked;
             self.painted.number += 1;
-            self.session.paint(Scenery { number: self.painted.number, sight, bodies });
-        } else if self.wants_still {
+            let blocks = self.session.shown.as_ref().map(|shown| shown.blocks);
+            self.session.paint(Scenery { number: self.painted.number, blocks, sight, bodies });
+        }
+        if self.wants_still && self.is_drawn() && !self.is_moving(ctx) && !self.session.is_quick() {
             self.write_still();
         }
         let is_now = self.session.shown.as_ref().is_some_and(|it| it.blocks == self.session.cursor.blocks);
@@ -62,9 +64,14 @@ impl Desk {
         }
     }
 
+    /// The piece as it was drawn last.
+    pub fn drawn(&self) -> Option<&Drawn> {
+        self.painted.drawn.as_ref()
+    }
+
     /// Whether the piece is drawn as it was asked for last.
     pub fn is_drawn(&self) -> bool {
-        self.painted.picture.as_ref().is_some_and(|(_, number)| *number == self.painted.number)
+        self.painted.drawn.as_ref().is_some_and(|drawn| drawn.number == self.painted.number)
     }
 
     fn sight(&self, ctx: &Context, pane: Rect, opened: &Opened) -> Option<Sight> {
@@ -106,7 +113,9 @@ impl Desk {
             turn,
             is_cut: false,
         };
-        let tip = self.session.tip();
+        // Piece and cutter are of one moment.
+        let blocks = self.session.shown.as_ref().map_or(self.session.cursor.blocks, |shown| shown.blocks);
+        let tip = self.session.tip(blocks);
         let side = if opened.job.scene.machine.chuck_on == Side::Plus { -1.0 } else { 1.0 };
         let turn = side * tip.map_or(0.0, |tip| tip.turn);
         let mut bodies = Vec::new();
@@ -125,17 +134,16 @@ impl Desk {
             bodies.extend(held);
         }
         if let Some(tip) = tip.filter(|_| self.settings.cutter) {
-            let [flutes, above] = self.tool_at(opened, tip);
+            let [flutes, above] = self.tool_at(opened, tip, blocks);
             bodies.push((flutes, look(FLUTES, turn)));
             bodies.push((above, Look { opacity: 0.45, ..look(ABOVE, turn) }));
         }
         bodies
     }
 
-    /// The shapes of the cutter in the spindle where it stands, θ on top being 0.
-    fn tool_at(&mut self, opened: &Opened, tip: Pose) -> [Arc<Shape>; 2] {
-        let last = self.session.cursor.blocks.saturating_sub(1);
-        let cutter = opened.job.cutter_index(last).unwrap_or(u16::MAX);
+    /// The shapes of the cutter that is in the spindle when so many blocks have run, where it stands, θ on top being 0.
+    fn tool_at(&mut self, opened: &Opened, tip: Pose, blocks: u32) -> [Arc<Shape>; 2] {
+        let cutter = opened.job.cutter_index(blocks.saturating_sub(1)).unwrap_or(u16::MAX);
         if let Some((at, of, shapes)) = &self.painted.tool
             && (*at, *of) == (tip, cutter)
         {
@@ -156,12 +164,23 @@ impl Desk {
         shapes
     }
 
-    /// Writes the picture that is seen, if that is wanted.
+    /// Has what is seen written as a picture once it is drawn as it stands; tells where that never is.
+    pub(crate) fn want_still(&mut self) {
+        let why = match &self.session.unpainted {
+            Some(why) => Some(format!("no picture is written, for the piece is not drawn: {why}")),
+            None if !self.settings.shown[0] => {
+                Some("no picture is written, for the piece is hidden; 1 shows it".to_owned())
+            }
+            None => None,
+        };
+        self.wants_still = why.is_none();
+        self.session.notes.extend(why);
+    }
+
+    /// Writes the picture that is seen.
     fn write_still(&mut self) {
-        if !std::mem::take(&mut self.wants_still) {
-            return;
-        }
-        let Some((picture, _)) = &self.painted.picture else { return };
+        self.wants_still = false;
+        let Some(Drawn { picture, .. }) = &self.painted.drawn else { return };
         let apart = |pixel: &[u8]| {
             let alpha = pixel[3];
             let part = |it: u8| if alpha == 0 { 0 } else { (u32::from(it) * 255 / u32::from(alpha)).min(255) as u8 };

@@ -3,9 +3,9 @@
 use dryturn_check::{Finding, Remedy, Severity};
 use egui::{Rect, RichText, Sense, Ui, UiBuilder, vec2};
 
-use super::{focus_ring, sign};
+use super::{focus_ring, option, sign};
 use crate::desk::Desk;
-use crate::session::{Edits, Opened};
+use crate::session::{Edits, Opened, line_of};
 use crate::theme;
 
 /// The words beside the piece.
@@ -72,8 +72,7 @@ fn one(desk: &mut Desk, ui: &mut Ui, opened: &Opened, index: usize, finding: &Fi
     let color = if finding.accepted.is_some() { theme.soft } else { theme.ink };
     let galley = ui.painter().layout(finding.text.clone(), theme::text(), color, width);
     let (rect, response) = ui.allocate_exact_size(vec2(width + 26.0, galley.size().y + 8.0), Sense::click());
-    let label = format!("{}: {}", finding.severity.word(), finding.text);
-    response.widget_info(|| egui::WidgetInfo::selected(egui::Role::ListBoxOption, true, is_chosen, label.clone()));
+    option(ui, &response, &format!("{}: {}", finding.severity.word(), finding.text), is_chosen);
     if is_chosen || response.hovered() || response.has_focus() {
         ui.painter().rect_filled(rect, 2.0, theme.wash);
     }
@@ -82,6 +81,7 @@ fn one(desk: &mut Desk, ui: &mut Ui, opened: &Opened, index: usize, finding: &Fi
     ui.painter().galley(rect.left_top() + vec2(24.0, 4.0), galley, color);
     if response.clicked() {
         desk.session.choose(index);
+        desk.moves(ui.ctx());
         desk.look_at_cursor();
     }
     if is_chosen {
@@ -93,7 +93,7 @@ fn one(desk: &mut Desk, ui: &mut Ui, opened: &Opened, index: usize, finding: &Fi
 fn details(desk: &mut Desk, ui: &mut Ui, opened: &Opened, finding: &Finding) {
     let place = finding.program.and_then(|program| {
         let file = dryturn_report::plain(&opened.job.programs.get(program)?.file);
-        let line = finding.worst_line.or(finding.lines.map(|(first, _)| first))?;
+        let line = line_of(finding)?;
         Some(format!("{file}:{line}"))
     });
     let grave = finding.severity.word();

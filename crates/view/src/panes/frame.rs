@@ -187,8 +187,8 @@ fn all_keys(ui: &mut Ui) {
     ui.add_space(6.0);
     for words in [
         "Piece and skin: drag to roll and slide, wheel to grow, click to look at a point, Shift-click to measure,",
-        "double click to go to when it was cut; right drag swings the piece. Run: drag to any moment; the wheel over",
-        "its edges stretches the time. Tab goes from one thing to the next, space presses it.",
+        "double click to go to when it was cut; right drag swings the piece, middle drag lifts it. Run: drag to any",
+        "moment; the wheel over its edges stretches the time. Tab goes from one thing to the next, space presses it.",
     ] {
         ui.label(words);
     }

@@ -2,7 +2,7 @@
 
 use egui::{Rect, RichText, Sense, Ui, UiBuilder, vec2};
 
-use super::focus_ring;
+use super::{focus_ring, option};
 use crate::desk::Desk;
 use crate::session::Opened;
 use crate::theme;
@@ -12,6 +12,27 @@ pub(super) fn named_line(opened: &Opened, block: u32) -> String {
     let (program, line) = opened.line_of(block);
     let file = opened.job.programs.get(program).map_or("", |run| run.file.as_str());
     format!("{}:{line}", dryturn_report::plain(file))
+}
+
+/// How far the listing is scrolled, and for which line.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Listed {
+    /// Program and line.
+    line: Option<(usize, u32)>,
+    /// How far, points.
+    offset: f32,
+    /// Whether somebody scrolled it by hand since that line is looked at; then it stays as they left it.
+    is_by_hand: bool,
+}
+
+impl Listed {
+    /// How far to scroll so that a line (from 1) is seen whole in a listing of this height, its rows so far apart: as far as
+    /// before where it is seen so already, else with the line in the middle.
+    fn wanted(&self, line: (usize, u32), height: f32, pitch: f32) -> f32 {
+        let top = (line.1.max(1) - 1) as f32 * pitch;
+        let is_seen = self.offset <= top && top + pitch <= self.offset + height;
+        if self.line == Some(line) && is_seen { self.offset } else { (top - 0.5 * (height - pitch)).max(0.0) }
+    }
 }
 
 /// The words beside the run.
@@ -33,35 +54,43 @@ pub(crate) fn listing(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened)
 
 fn lines(desk: &mut Desk, ui: &mut Ui, opened: &Opened, program: usize, line: u32) {
     let height = ui.text_style_height(&egui::TextStyle::Monospace) + 3.0;
+    let pitch = height + ui.spacing().item_spacing.y;
     let count = opened.line_count(program) as usize;
+    let wanted = desk.listed.wanted((program, line), ui.available_height(), pitch);
+    if desk.listed.line != Some((program, line)) {
+        desk.listed = Listed { line: Some((program, line)), ..Listed::default() };
+    }
+    let room = ui.available_rect_before_wrap();
+    let is_held = ui.input(|input| input.smooth_scroll_delta() != egui::Vec2::ZERO || input.pointer.any_down())
+        && ui.rect_contains_pointer(room);
     let mut area = egui::ScrollArea::vertical().auto_shrink(false);
-    let is_new = desk.listed != Some((program, line));
-    // The line that is looked at stands in the middle.
-    let above = (ui.available_height() / height / 2.0).floor() - 1.0;
-    let wanted = ((line as f32 - 1.0 - above) * (height + ui.spacing().item_spacing.y)).max(0.0);
-    if is_new {
+    if !desk.listed.is_by_hand {
         area = area.vertical_scroll_offset(wanted);
     }
+    // Until it is known which line made the point that was picked, none is marked.
+    let marked = if desk.session.is_asking() { 0 } else { line };
     let mut chosen = None;
     let scrolled = area.show_rows(ui, height, count, |ui, rows| {
         for row in rows {
             let number = row as u32 + 1;
-            if one(desk, ui, opened, program, number, number == line, height) {
+            if one(desk, ui, opened, program, number, number == marked, height) {
                 chosen = Some(number);
             }
         }
     });
-    if is_new {
-        // A program that is longer than the one before lets itself be scrolled so far only in the next picture.
-        let most = (scrolled.content_size.y - scrolled.inner_rect.height()).max(0.0);
-        let is_there = (scrolled.state.clamped_offset().y - wanted.min(most)).abs() < 1.0;
-        desk.listed = is_there.then_some((program, line));
+    let most = (scrolled.content_size.y - scrolled.inner_rect.height()).max(0.0);
+    let off = scrolled.state.clamped_offset().y - wanted.min(most);
+    desk.listed.is_by_hand |= is_held && off.abs() > 0.5;
+    desk.listed.offset = if desk.listed.is_by_hand { scrolled.state.clamped_offset().y } else { wanted.min(most) };
+    if !desk.listed.is_by_hand && off.abs() > 0.5 {
+        // A listing that is longer than the one before lets itself be scrolled so far only in the next picture.
         ui.ctx().request_repaint();
     }
     if let Some(number) = chosen {
-        desk.listed = Some((program, number));
-        desk.session.go(opened.blocks_of(program, number).end, false);
-        desk.session.cursor.finding = None;
+        desk.session.go(opened.blocks_of(program, number).end, true);
+        // What was clicked stays under the pointer.
+        desk.listed.line = desk.session.cursor.focus.map(|block| opened.line_of(block));
+        desk.moves(ui.ctx());
         desk.look_at_cursor();
     }
 }
@@ -71,8 +100,7 @@ fn one(desk: &Desk, ui: &mut Ui, opened: &Opened, program: usize, number: u32, i
     let theme = &desk.theme;
     let text = dryturn_report::plain(&opened.line(program, number));
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::click());
-    let label = format!("line {number}: {text}");
-    response.widget_info(|| egui::WidgetInfo::selected(egui::Role::ListBoxOption, true, is_focus, label.clone()));
+    option(ui, &response, &format!("line {number}: {text}"), is_focus);
     let painter = ui.painter_at(rect);
     if response.has_focus() || response.hovered() {
         painter.rect_filled(rect, 0.0, theme.wash);
@@ -95,4 +123,22 @@ fn one(desk: &Desk, ui: &mut Ui, opened: &Opened, program: usize, number: u32, i
         painter.line_segment([rect.left_bottom(), rect.right_bottom()], line);
     }
     response.clicked()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_is_seen_whole_however_high_the_listing_is_and_stays_where_it_is_seen() {
+        let mut listed = Listed::default();
+        for (line, height) in [(1, 100.0), (50, 100.0), (52, 100.0), (52, 30.0), (52, 400.0), (400, 64.0), (2, 19.0)] {
+            let line = (0, line);
+            let offset = listed.wanted(line, height, 18.0);
+            let top = (line.1 - 1) as f32 * 18.0;
+            assert!(offset <= top && top + 18.0 <= offset + height, "{line:?} at {height}: {offset}");
+            listed = Listed { line: Some(line), offset, is_by_hand: false };
+            assert_eq!(listed.wanted(line, height + 10.0, 18.0), offset);
+        }
+    }
 }

@@ -13,7 +13,7 @@ mod skin;
 
 pub(crate) use findings::findings;
 pub(crate) use frame::{footer, header, help, refusal, waiting};
-pub(crate) use listing::listing;
+pub(crate) use listing::{Listed, listing};
 pub(crate) use piece::piece;
 pub(crate) use point::point;
 pub(crate) use ruler::ruler;
@@ -32,6 +32,12 @@ fn named(response: &Response, name: &str, value: String) {
         info.current_text_value = Some(value.clone());
         info
     });
+}
+
+/// One of a list, for whoever does not see which is chosen.
+fn option(ui: &Ui, response: &Response, label: &str, is_chosen: bool) {
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ListBoxOption, true, label));
+    ui.ctx().accesskit_node_builder(response.id, |node| node.set_selected(is_chosen));
 }
 
 /// Words that are painted, for whoever does not see them.

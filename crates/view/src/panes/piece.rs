@@ -2,11 +2,16 @@
 
 use egui::{Align2, Color32, PointerButton, Rect, Sense, Ui, pos2, vec2};
 
+use super::listing::named_line;
 use super::{focus_ring, haloed, named, overlay, with_shift};
 use crate::desk::{Desk, TITLE};
-use crate::eye::Plane;
-use crate::session::Opened;
+use crate::eye::{Eye, Plane, dot};
+use crate::session::{Aim, Opened};
+use crate::spot::Spot;
 use crate::theme::{self, number};
+
+/// What lies no farther from the plane of a section is met in it, mm.
+const ON_PLANE: f64 = 1e-3;
 
 /// The pane of the piece.
 pub(crate) fn piece(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened) {
@@ -35,24 +40,32 @@ fn words(desk: &Desk, ui: &Ui, rect: Rect, opened: &Opened) {
     let theme = &desk.theme;
     let at = rect.left_top() + vec2(0.0, 1.0 - TITLE);
     let name = haloed(ui, at, Align2::LEFT_TOP, "Piece", theme::heading(), theme.ink, theme.paper);
-    let (cursor, all) = (desk.session.cursor.blocks, opened.blocks());
-    let when = match cursor {
-        0 => "before the first block".to_owned(),
-        blocks if blocks >= all => "after the last block".to_owned(),
-        blocks => {
-            let (program, line) = opened.line_of(blocks - 1);
-            format!("after {}:{line}", opened.job.programs[program].file)
-        }
-    };
-    let mut told = when;
+    let wanted = desk.session.cursor.blocks;
+    // What is drawn is told, not what is wanted.
+    let picture = desk.painted.drawn.as_ref().filter(|_| desk.session.unpainted.is_none());
+    let drawn = picture.and_then(|drawn| drawn.blocks).unwrap_or(wanted);
+    let mut told = moment(opened, drawn);
+    if drawn != wanted {
+        told += &format!(" · {} is on its way", moment(opened, wanted));
+    }
     if let Some(shown) = desk.session.shown.as_ref().filter(|shown| shown.is_coarse && desk.session.is_busy()) {
         told += &format!(" · coarse, every {} mm", number(shown.field.step, 2));
     }
     if let Some(eye) = desk.eye.filter(|eye| eye.swing != 0.0) {
         told += &format!(" · swung by {}°, F looks square on", number(eye.swing.to_degrees(), 0));
     }
+    super::told(ui, Rect::from_min_max(at, rect.right_top()), egui::Role::Caption, &format!("Piece {told}"));
     let at = pos2(name.right() + 10.0, name.bottom() - 2.0);
     haloed(ui, at, Align2::LEFT_BOTTOM, &told, theme::text(), theme.soft, theme.paper);
+}
+
+/// A moment of the run, in words.
+fn moment(opened: &Opened, blocks: u32) -> String {
+    match blocks.checked_sub(1) {
+        None => "before the first block".to_owned(),
+        Some(_) if blocks >= opened.blocks() => "after the last block".to_owned(),
+        Some(last) => format!("after {}", named_line(opened, last)),
+    }
 }
 
 fn spoken(desk: &Desk) -> String {
@@ -103,7 +116,7 @@ fn handle(desk: &mut Desk, ui: &Ui, rect: Rect, response: &egui::Response) {
         pick(desk, rect, pointer, with_shift(ui));
     }
     if response.double_clicked() {
-        desk.session.go_to_focus();
+        desk.session.go_to_maker();
     }
 }
 
@@ -124,6 +137,15 @@ fn pick(desk: &mut Desk, rect: Rect, pointer: egui::Pos2, is_measured: bool) {
     let station = desk.session.cursor.spot.map_or(eye.station, |spot| spot.station);
     let plane: Option<Plane> = eye.plane(desk.settings.cut, station);
     if let Some(spot) = eye.met(&shown.field, [f64::from(off.x), f64::from(off.y)], plane) {
-        desk.session.pick(spot, is_measured);
+        desk.session.pick(spot, aim(&eye, &spot, plane), is_measured);
     }
+}
+
+/// Which side of the wood is meant where the eye meets a point.
+fn aim(eye: &Eye, spot: &Spot, plane: Option<Plane>) -> Aim {
+    let point = eye.point(spot.station, spot.theta, spot.radius);
+    let is_section = plane.is_some_and(|(normal, limit)| dot(point, normal) > limit - ON_PLANE);
+    let [_, _, back] = eye.axes();
+    let outward = eye.point(0.0, spot.theta, 1.0);
+    if is_section || dot(outward, back) <= 0.0 { Aim::Inside } else { Aim::Piece }
 }

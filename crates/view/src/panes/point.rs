@@ -1,12 +1,13 @@
 //! What is known of the point under the cursor.
 
 use dryturn_carve::{EARLIER, PREPARED, Ray, UNTOUCHED};
-use dryturn_geom::angle;
+use dryturn_geom::{Pose, angle};
 use egui::{Rect, RichText, Ui, UiBuilder};
 
 use super::listing::named_line;
 use crate::desk::Desk;
-use crate::session::{Known, Opened};
+use crate::session::{Aim, Known, Opened};
+use crate::spot::Spot;
 use crate::theme::{self, number};
 
 /// The words beside the skin.
@@ -24,27 +25,30 @@ pub(crate) fn point(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened) {
             };
             // Whoever measures looks for this first, and there is not always room for all.
             measure(desk, ui);
-            let known = desk
-                .session
-                .known
-                .clone()
-                .filter(|known| (known.spot.station, known.spot.theta) == (spot.station, spot.theta));
-            let radius = known.as_ref().map_or(spot.radius, |known| known.spot.radius);
+            let known = desk.session.answer().cloned();
             egui::Grid::new("where").num_columns(2).spacing([14.0, 2.0]).show(ui, |ui| {
                 row(ui, "station", format!("{} mm", number(spot.station, 3)));
                 row(ui, "angle θ", format!("{}°", number(angle::degrees(spot.theta), 2)));
-                row(ui, "radius", format!("{} mm", number(radius, 3)));
+                row(ui, "radius", format!("{} mm", number(spot.radius, 3)));
                 if let Some(known) = &known {
-                    row(ui, "diameter", format!("{} mm through the axis", number(radius + known.opposite, 3)));
+                    if (known.spot.radius - spot.radius).abs() > OFF {
+                        row(ui, "the wood", format!("{} mm from the axis", number(known.spot.radius, 3)));
+                    }
+                    let across = number(known.spot.radius + known.opposite, 3);
+                    row(ui, "diameter", format!("{across} mm through the axis"));
                 }
-                shown(desk, ui, opened, known.as_deref());
+                controller(desk, ui, opened, known.as_ref());
             });
-            if let Some(known) = known {
-                history(desk, ui, opened, &known);
+            match known {
+                Some(known) => history(desk, ui, opened, &known),
+                None => drop(ui.label(RichText::new("Looking who made it.").color(desk.theme.soft))),
             }
         });
     });
 }
+
+/// A finding that lies farther from the wood than this is not on it, mm.
+const OFF: f64 = 0.0005;
 
 fn row(ui: &mut Ui, name: &str, value: String) {
     ui.label(RichText::new(name).weak());
@@ -52,20 +56,68 @@ fn row(ui: &mut Ui, name: &str, value: String) {
     ui.end_row();
 }
 
-/// What the controller would show as the tip came by here; else while the line that is looked at ends.
-fn shown(desk: &Desk, ui: &mut Ui, opened: &Opened, known: Option<&Known>) {
-    use dryturn_geom::Motions;
-    let Some(focus) = desk.session.cursor.focus else { return };
-    let here = known.filter(|known| known.owner == focus).and_then(|known| known.passed);
-    let Some(pose) = here.or_else(|| Some(opened.job.motion(focus)?.to)) else { return };
-    let words = opened.job.shown(focus, &pose);
-    let text: Vec<String> = ["X", "Y", "Z", "A"]
+/// What the controller would show at this point: as the tip came by here; at the worst of a finding; where the tip stands now;
+/// or, where nothing has cut, with the tip brought to touch it.
+fn controller(desk: &Desk, ui: &mut Ui, opened: &Opened, known: Option<&Known>) {
+    let session = &desk.session;
+    let Some((name, words)) = told_by_finding(desk).or_else(|| {
+        let (name, block, pose) = match known.filter(|known| known.asked.aim.is_picked()) {
+            Some(known) => match known.maker().zip(known.passed) {
+                Some((maker, passed)) => ("shown as cut", maker, passed),
+                None => ("tip on it", last_block(desk), touching(desk, &known.spot)?),
+            },
+            None if session.is_asking() => return None,
+            None if session.cursor.blocks == 0 => ("shown before", 0, session.tip(0)?),
+            None => ("shown after", last_block(desk), session.tip(session.cursor.blocks)?),
+        };
+        Some((name, opened.job.shown(block, &pose)))
+    }) else {
+        return;
+    };
+    let words: Vec<String> = ["X", "Y", "Z", "A"]
         .iter()
         .zip(words)
         .filter_map(|(letter, value)| value.map(|value| format!("{letter}{}", number(value, 3))))
         .collect();
-    let name = if here.is_some() { "shown as cut" } else { "shown after" };
-    row(ui, name, text.join("  "));
+    ui.label(RichText::new(name).weak());
+    let width = |text: &str| ui.painter().layout_no_wrap(text.to_owned(), theme::text(), desk.theme.ink).size().x;
+    let line = words.join("  ");
+    // What one line has no room for takes two.
+    let is_wide = width(&line) > ui.clip_rect().right() - ui.cursor().left() - 4.0;
+    ui.label(if is_wide { words.chunks(2).map(|pair| pair.join("  ")).collect::<Vec<_>>().join("\n") } else { line });
+    ui.end_row();
+}
+
+/// What the controller shows at the worst of the finding that is looked at.
+fn told_by_finding(desk: &Desk) -> Option<(&'static str, [Option<f64>; 4])> {
+    let session = &desk.session;
+    let index = session.cursor.finding.filter(|_| session.cursor.aim == Aim::Finding)?;
+    let shown = session.proof.as_ref()?.findings.get(index)?.place?.shown?;
+    Some(("shown there", [Some(shown.x), Some(shown.y), Some(shown.z), shown.a]))
+}
+
+/// The block that ran last, or the first of all.
+fn last_block(desk: &Desk) -> u32 {
+    desk.session.cursor.blocks.saturating_sub(1)
+}
+
+/// Where the tip touches a point, the blank turned no farther than it must.
+fn touching(desk: &Desk, spot: &Spot) -> Option<Pose> {
+    let now = desk.session.tip(desk.session.cursor.blocks)?.turn;
+    let turn = now + angle::signed(spot.theta - now);
+    Some(Pose { x: spot.station, y: 0.0, z: spot.radius, turn })
+}
+
+/// Which system "tip on it" is told in.
+fn told_in(desk: &Desk, opened: &Opened) -> String {
+    let block = last_block(desk);
+    let (program, _) = opened.line_of(block);
+    let file = opened.job.programs.get(program).map_or("", |run| run.file.as_str());
+    format!(
+        "With the tip on it the controller would show that, in {} of {}.",
+        opened.system(block),
+        dryturn_report::plain(file)
+    )
 }
 
 /// Who made the surface, and what was there before.
@@ -85,9 +137,13 @@ fn history(desk: &mut Desk, ui: &mut Ui, opened: &Opened, known: &Known) {
             }
             let is_now = desk.session.cursor.blocks == owner + 1;
             if !is_now && ui.button("Go to that moment").on_hover_text("G").clicked() {
-                desk.session.go_to_focus();
+                desk.session.go_to_maker();
+                desk.moves(ui.ctx());
             }
         }
+    }
+    if known.asked.aim.is_picked() && known.maker().is_none() {
+        ui.label(RichText::new(told_in(desk, opened)).color(desk.theme.soft));
     }
     let hollows = known.ray.solid.len().saturating_sub(1);
     if hollows > 0 {

@@ -203,7 +203,6 @@ fn handle(desk: &mut Desk, ui: &Ui, [chart, lanes]: [Rect; 2], response: &egui::
         if blocks != desk.session.cursor.blocks || response.clicked() {
             desk.moves(ui.ctx());
             desk.session.go(blocks, is_drag);
-            desk.session.cursor.finding = None;
         }
         response.request_focus();
     }

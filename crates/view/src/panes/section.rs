@@ -14,7 +14,10 @@ pub(crate) fn section(desk: &Desk, ui: &Ui, rect: Rect) {
     let painter = ui.painter_at(rect);
     let station = desk.session.cursor.spot.map_or(eye.station, |spot| spot.station);
     let title = format!("across at {} mm", number(station, 1));
-    let caliper = desk.session.cursor.spot.map(|spot| caliper(&shown.field, spot.station, spot.theta));
+    let exact = desk.session.answer().map(|known| known.spot.radius + known.opposite);
+    let caliper =
+        desk.session.cursor.spot.map(|spot| exact.unwrap_or_else(|| caliper(&shown.field, spot.station, spot.theta)));
+    let caliper = caliper.map(|across| format!("Ø {} mm", number(across, 2)));
     let spoken = [Some(title.clone()), caliper.clone()].into_iter().flatten().collect::<Vec<_>>().join(", ");
     super::told(ui, rect, egui::Role::Image, &format!("Section {spoken}"));
     painter.text(rect.left_top() + vec2(14.0, 8.0), Align2::LEFT_TOP, title, theme::text(), theme.soft);
@@ -43,10 +46,10 @@ pub(crate) fn section(desk: &Desk, ui: &Ui, rect: Rect) {
     }
 }
 
-/// What a caliper reads through the axis. The place of a finding may lie off the surface; a caliper's jaws do not.
-fn caliper(field: &Field, station: f64, theta: f64) -> String {
-    let [near, far] = [0.0, std::f64::consts::PI].map(|half| field.radius(station, theta + half));
-    format!("Ø {} mm", number(near + far, 2))
+/// What a caliper reads through the axis, mm, until it is known to the last digit. The place of a finding may lie off the
+/// surface; a caliper's jaws do not.
+fn caliper(field: &Field, station: f64, theta: f64) -> f64 {
+    [0.0, std::f64::consts::PI].map(|half| field.radius(station, theta + half)).iter().sum()
 }
 
 /// The solid, ray by ray, and its edge.

@@ -6,7 +6,7 @@ use super::piece::grow;
 use super::{focus_ring, haloed, named, sign, with_shift};
 use crate::desk::Desk;
 use crate::eye::Eye;
-use crate::session::{Opened, Shown};
+use crate::session::{Aim, Opened, Shown};
 use crate::spot::Spot;
 use crate::theme::{self, number, round_step};
 use dryturn_report::{Key, KeyScale};
@@ -73,11 +73,11 @@ fn handle(desk: &mut Desk, ui: &Ui, rect: Rect, response: &egui::Response) {
         let field = desk.session.shown.as_ref().map(|shown| &shown.field);
         if let Some(field) = field.filter(|field| field.nearest(station, theta).is_some()) {
             let spot = Spot { station, theta, radius: field.radius(station, theta) };
-            desk.session.pick(spot, with_shift(ui));
+            desk.session.pick(spot, Aim::Skin, with_shift(ui));
         }
     }
     if response.double_clicked() {
-        desk.session.go_to_focus();
+        desk.session.go_to_maker();
     }
 }
 

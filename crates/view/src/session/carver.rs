@@ -6,18 +6,17 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use dryturn_carve::{CarveError, Carved, Grid, History, Replay, RunOptions, is_block, uncut};
+use dryturn_carve::{CarveError, Carved, Grid, History, Replay, RunOptions, uncut};
 use dryturn_check::Proof;
-use dryturn_geom::Motions;
 use rayon::prelude::*;
 
-use super::news::{Known, News, Seldom, Shown, Told};
+use super::answer::{Known, Question};
+use super::news::{News, Seldom, Shown, Told};
 use super::opened::Opened;
 use super::{CARVING, REFINING};
 use crate::field::Field;
 use crate::host::{Host, MapOf};
 use crate::shape;
-use crate::spot::Spot;
 
 /// Most rays that are made triangles of while the piece changes quickly, and at rest.
 const QUICK: usize = 60_000;
@@ -38,8 +37,8 @@ const LOOK: Duration = Duration::from_millis(15);
 pub(crate) enum Ask {
     /// The piece after so many blocks.
     Show(Wanted),
-    /// What is known of a point, after so many blocks.
-    Know(Spot, u32),
+    /// What is known of a point.
+    Know(Question),
     /// What the proof found, for the maps that need it.
     Proved(Arc<Proof>),
     /// Nothing: the piece is before the eyes, and finer ones may take their time.
@@ -84,7 +83,8 @@ type Refined<'a> = (Option<History<'a>>, &'static str);
 #[derive(Default)]
 struct Asked {
     show: Option<Wanted>,
-    know: Option<(Spot, u32)>,
+    /// The last two: whoever measures at once needs both.
+    know: Vec<Question>,
     proof: Option<Arc<Proof>>,
     /// Whether the proof is new.
     is_news: bool,
@@ -97,7 +97,7 @@ impl Asked {
     fn take(&mut self, ask: Ask) {
         match ask {
             Ask::Show(wanted) => self.show = Some(wanted),
-            Ask::Know(spot, blocks) => self.know = Some((spot, blocks)),
+            Ask::Know(question) => self.know = self.know.pop().into_iter().chain([question]).collect(),
             Ask::Proved(proof) => (self.proof, self.is_news) = (Some(proof), true),
             Ask::Seen => self.is_seen = true,
         }
@@ -167,12 +167,12 @@ impl Carver {
                     // Not before it is shown: some wait for that.
                     self.news.tell(Told::Done(what));
                 }
-                if let Some((spot, blocks)) = asked.know.take() {
+                for question in std::mem::take(&mut asked.know) {
                     let replay = match &replay {
                         Some(replay) => replay,
                         None => replay.insert(Replay::new(job, &self.options(&self.cancel, None))?),
                     };
-                    self.know(replay, spot, blocks);
+                    self.news.tell(Told::Known(Box::new(Known::of(&question, replay, &opened.job))));
                 }
                 // Before that it would take the time of what draws the first picture.
                 let is_time = asked.is_seen || since.elapsed() > UNSEEN;
@@ -288,18 +288,5 @@ impl Carver {
         };
         let colors = (0..rows * columns).into_par_iter().map(color).collect();
         (colors, Some(key))
-    }
-
-    fn know(&self, replay: &Replay<'_>, spot: Spot, blocks: u32) {
-        let ray = replay.ray_before(blocks, spot.station, spot.theta);
-        let end = ray.ends().min_by(|a, b| (a.radius - spot.radius).abs().total_cmp(&(b.radius - spot.radius).abs()));
-        let (radius, owner) = end.map_or((0.0, ray.emptied_by), |end| (end.radius, end.by));
-        let before = is_block(owner).then(|| replay.ray_before(owner, spot.station, spot.theta));
-        let half_turn = spot.theta + std::f64::consts::PI;
-        let opposite = replay.ray_before(blocks, spot.station, half_turn).solid.first().map_or(0.0, |it| it.outer);
-        let spot = Spot { radius, ..spot };
-        let motion = is_block(owner).then(|| self.opened.job.motion(owner)).flatten();
-        let passed = motion.map(|motion| spot.passed_by(&motion));
-        self.news.tell(Told::Known(Box::new(Known { spot, blocks, owner, ray, before, passed, opposite })));
     }
 }

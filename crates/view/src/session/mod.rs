@@ -1,8 +1,10 @@
 //! What the window knows, without anything of a window: the job, the piece at a moment, the findings, and one cursor.
 
+mod answer;
 mod carver;
 mod cursor;
 mod edits;
+mod found;
 mod news;
 mod opened;
 mod painter;
@@ -14,8 +16,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread;
 
-use dryturn_check::Proof;
-use dryturn_render::Picture;
+use dryturn_check::{Finding, Proof};
 
 use crate::host::{Going, Host};
 use carver::{Ask, Carver, Wanted};
@@ -23,9 +24,11 @@ use news::{News, Told};
 use reader::Reader;
 use watch::Watched;
 
+pub use answer::{Aim, Known, Question};
 pub use cursor::{Cursor, Stride};
 pub use edits::Edits;
-pub use news::{Known, Shown};
+pub(crate) use found::line_of;
+pub use news::{Drawn, Shown};
 pub use opened::Opened;
 pub(crate) use painter::Scenery;
 
@@ -74,20 +77,24 @@ pub struct Session {
     pub proof: Option<Arc<Proof>>,
     /// The places of its findings, in the order of the report.
     pub(crate) in_order: Vec<usize>,
+    /// The finding that was chosen last, to be found again once the job is proved anew.
+    chosen: Option<Finding>,
     /// Whether the proof is yet to be begun.
     awaits_proof: bool,
     /// Whether the proof is of the job as it is now.
     pub is_proved: bool,
     /// Why the job as it is now cannot be proved.
     pub unproved: Option<String>,
-    /// What is known of the point under the cursor.
-    pub known: Option<Box<Known>>,
+    /// What was answered last; what holds of the point under the cursor is [`Session::answer`].
+    known: Option<Box<Known>>,
+    /// Whether to go to where the point was made, once that is known.
+    awaits_maker: bool,
     /// What is under way, with the share that is done.
     pub stages: Vec<(&'static str, f64)>,
     /// What could not be done, or was.
     pub notes: Vec<String>,
-    /// The piece drawn, and the number of its scenery; taken by whoever shows it.
-    pub picture: Option<(Picture, u64)>,
+    /// The piece drawn; taken by whoever shows it.
+    pub picture: Option<Drawn>,
     /// Why it is not drawn.
     pub unpainted: Option<String>,
     /// What draws it.
@@ -132,10 +139,12 @@ impl Session {
             shown: None,
             proof: None,
             in_order: Vec::new(),
+            chosen: None,
             awaits_proof: false,
             is_proved: false,
             unproved: None,
             known: None,
+            awaits_maker: false,
             stages: Vec::new(),
             notes: Vec::new(),
             picture: None,
@@ -251,7 +260,7 @@ impl Session {
             Told::Shown(shown) => self.take_shown(shown),
             Told::Proved(proof) => self.prove(proof),
             Told::Unproved(why) => self.unproved = Some(why),
-            Told::Known(known) => self.known = Some(known),
+            Told::Known(known) => self.take_known(known),
             Told::Painted(painted) => (self.picture, self.unpainted) = (Some(*painted), None),
             Told::Unpainted(why) => self.unpainted = Some(why),
             Told::Painter(about) => self.painter = Some(about),
@@ -268,9 +277,8 @@ impl Session {
     }
 
     fn take_shown(&mut self, shown: Box<Shown>) {
-        let cursor = &mut self.cursor;
-        let is_of_tip = cursor.focus == cursor.blocks.checked_sub(1) && cursor.finding.is_none();
-        if let Some(spot) = cursor.spot.as_mut().filter(|_| is_of_tip && shown.blocks == cursor.blocks) {
+        let is_guessed = self.cursor.aim == Aim::Tip && self.answer().is_none();
+        if let Some(spot) = self.cursor.spot.as_mut().filter(|_| is_guessed && shown.blocks == self.cursor.blocks) {
             // It was set while the piece of the moment before was shown.
             spot.radius = shown.field.radius(spot.station, spot.theta);
         }
@@ -288,7 +296,6 @@ impl Session {
         self.stages.push((PROVING, 0.0));
         self.awaits_proof = true;
         self.refused = None;
-        let is_first = self.opened.is_none();
         let was_at_end = self.opened.as_ref().is_none_or(|before| self.cursor.blocks >= before.blocks());
         let (asks, asked) = channel();
         let carver = Carver {
@@ -305,21 +312,14 @@ impl Session {
         let blocks = opened.blocks();
         self.cursor.blocks = if was_at_end { blocks } else { self.cursor.blocks.min(blocks) };
         self.opened = Some(opened);
-        if is_first {
-            self.cursor.focus = None;
+        self.known = None;
+        if self.cursor.aim == Aim::Tip && self.cursor.spot.is_some() {
+            self.look_at_tip();
+            self.cursor.focus = self.cursor.blocks.checked_sub(1);
         }
-        self.show(false);
+        self.cursor.focus = self.cursor.focus.filter(|focus| *focus < blocks);
+        self.settle();
         self.watch();
-    }
-
-    fn prove(&mut self, proof: Arc<Proof>) {
-        self.is_proved = true;
-        if let Some(asks) = &self.asks {
-            let _ = asks.send(Ask::Proved(Arc::clone(&proof)));
-        }
-        self.cursor.finding = self.cursor.finding.filter(|index| *index < proof.findings.len());
-        self.in_order = dryturn_report::cost_order(&proof.findings);
-        self.proof = Some(proof);
     }
 
     fn watch(&self) {
@@ -363,12 +363,6 @@ impl Session {
     /// Whether the processor draws, which takes its time for every triangle.
     pub fn is_slow(&self) -> bool {
         self.painter.as_ref().is_some_and(|about| about.contains("processor"))
-    }
-
-    fn ask_about_spot(&self) {
-        if let (Some(asks), Some(spot)) = (&self.asks, self.cursor.spot) {
-            let _ = asks.send(Ask::Know(spot, self.cursor.blocks));
-        }
     }
 
     /// Tells the carver that the piece is before the eyes.

@@ -5,17 +5,15 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::Sender;
 use std::time::{Duration, Instant};
 
-use dryturn_carve::Ray;
 use dryturn_check::Proof;
-use dryturn_geom::Pose;
 use dryturn_render::Picture;
 use dryturn_render::live::Shape;
 use dryturn_report::Key;
 
+use super::answer::Known;
 use super::opened::Opened;
 use super::watch::Watched;
 use crate::field::Field;
-use crate::spot::Spot;
 
 /// The piece at a moment, ready to be looked at.
 pub struct Shown {
@@ -35,23 +33,14 @@ pub struct Shown {
     pub is_coarse: bool,
 }
 
-/// What is known of a point.
-#[derive(Clone, Debug)]
-pub struct Known {
-    /// The point that was asked about; its radius is that of the surface, to the last digit.
-    pub spot: Spot,
-    /// How many blocks had run.
-    pub blocks: u32,
-    /// The block that made the surface.
-    pub owner: u32,
-    /// The ray.
-    pub ray: Ray,
-    /// The ray before that block.
-    pub before: Option<Ray>,
-    /// Where the tip stood as it came nearest to the point, if a block made the surface.
-    pub passed: Option<Pose>,
-    /// Radius of what stands on the other side of the axis, mm.
-    pub opposite: f64,
+/// The piece as it was drawn.
+pub struct Drawn {
+    /// What is seen.
+    pub picture: Picture,
+    /// The number of the scenery it was made from.
+    pub number: u64,
+    /// How many blocks have run of the piece that is in it; `None` where there was none yet.
+    pub blocks: Option<u32>,
 }
 
 /// What a worker tells.
@@ -76,8 +65,8 @@ pub(crate) enum Told {
     Unproved(String),
     /// What is known of a point.
     Known(Box<Known>),
-    /// A picture of the piece, and the number of the scenery.
-    Painted(Box<(Picture, u64)>),
+    /// A picture of the piece.
+    Painted(Box<Drawn>),
     /// The piece cannot be drawn, and why.
     Unpainted(String),
     /// What draws the piece.

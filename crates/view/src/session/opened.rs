@@ -8,7 +8,7 @@ use dryturn_carve::Grid;
 use dryturn_check::target::Surface;
 use dryturn_check::{Times, Work};
 use dryturn_geom::Motions;
-use dryturn_program::{Listing, Setup, Spindle};
+use dryturn_program::{Listing, Modal, Setup, Spindle};
 use dryturn_render::Finish;
 use dryturn_render::live::Shape;
 use dryturn_scene::Job;
@@ -147,16 +147,21 @@ impl Opened {
         first..first + last
     }
 
-    /// The modes in force during a block, as the words that set them.
-    pub fn modes(&self, block: u32) -> String {
-        let program = self.job.program_of(block);
-        let Some(run) = self.job.programs.get(program) else { return String::new() };
+    fn modal(&self, block: u32) -> Option<Modal> {
+        let run = self.job.programs.get(self.job.program_of(block))?;
         let own = block.saturating_sub(run.first_block);
         let after = run.program.modals.partition_point(|from| from.first_block <= own);
-        let Some(from) = after.checked_sub(1).and_then(|last| run.program.modals.get(last)) else {
-            return String::new();
-        };
-        let modal = from.modal;
+        Some(run.program.modals.get(after.checked_sub(1)?)?.modal)
+    }
+
+    /// The coordinate system in force during a block, as the word that chooses it.
+    pub fn system(&self, block: u32) -> String {
+        self.modal(block).map_or_else(String::new, |modal| system(modal.system))
+    }
+
+    /// The modes in force during a block, as the words that set them.
+    pub fn modes(&self, block: u32) -> String {
+        let Some(modal) = self.modal(block) else { return String::new() };
         let mut words = vec![
             ["G17", "G18", "G19"][plane(modal.plane)].to_owned(),
             if modal.inch { "G20" } else { "G21" }.to_owned(),

@@ -8,12 +8,14 @@ use std::sync::mpsc::Receiver;
 use dryturn_render::live::{Live, Look, Ready, Shape, Sight};
 use dryturn_render::{Gpu, RenderError, Wish};
 
-use super::news::{News, Told};
+use super::news::{Drawn, News, Told};
 
 /// A picture that is wanted.
 pub struct Scenery {
     /// Its number, by which its picture is known.
     pub number: u64,
+    /// How many blocks have run of the piece in it; `None` where there is none.
+    pub blocks: Option<u32>,
     /// From where.
     pub sight: Sight,
     /// What of; bodies that let the ground through come last.
@@ -39,7 +41,10 @@ pub(crate) fn run(wish: Option<String>, wanted: &Receiver<Scenery>, news: &News)
             });
         }
         match painted {
-            Ok(picture) => news.tell(Told::Painted(Box::new((picture, scenery.number)))),
+            Ok(picture) => {
+                let Scenery { number, blocks, .. } = scenery;
+                news.tell(Told::Painted(Box::new(Drawn { picture, number, blocks })));
+            }
             Err(error) => news.tell(Told::Unpainted(error.to_string())),
         }
     }

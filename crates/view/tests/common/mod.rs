@@ -205,7 +205,7 @@ pub(crate) fn until(table: &mut Table<'_>, what: &str, holds: impl Fn(&Desk) -> 
 pub(crate) fn settled(table: &mut Table<'_>) {
     until(table, "the piece at the cursor", |desk| {
         let shown = desk.session.shown.as_ref().is_some_and(|shown| shown.blocks == desk.session.cursor.blocks);
-        let known = desk.session.cursor.spot.is_none() || desk.session.known.is_some();
+        let known = desk.session.cursor.spot.is_none() || desk.session.answer().is_some();
         shown && known && !desk.session.is_quick()
     });
 }

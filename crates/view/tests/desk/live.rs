@@ -97,3 +97,51 @@ fn escape_leaves_the_measure_and_nothing_else() {
     strike(&mut table, Key::Escape);
     assert_eq!((table.state().session.cursor.from, table.state().settings.cut), (None, cut));
 }
+
+#[test]
+fn the_finding_that_is_chosen_stays_so_through_a_cure_and_a_file_that_is_saved() {
+    let bench = Bench::new();
+    let mut table = table(&bench, [1024.0, 700.0]);
+    let chosen = |table: &crate::common::Table<'_>| {
+        let session = &table.state().session;
+        let finding = session.cursor.finding?;
+        session.proof.as_ref()?.findings.get(finding).map(|it| (it.rule, it.worst_line))
+    };
+    let index =
+        table.state().session.proof.as_ref().unwrap().findings.iter().position(|it| !it.cures.is_empty()).unwrap();
+    table.state_mut().session.choose(index);
+    done(&mut table);
+    let (rule, line) = chosen(&table).unwrap();
+    table.get_all_by_label_contains("Try ").next().unwrap().click();
+    until(&mut table, "the cure proved", |desk| desk.session.is_proved && !desk.session.edits.is_empty());
+    assert_ne!(chosen(&table), Some((rule, line)));
+    strike(&mut table, Key::B);
+    until(&mut table, "the job as it was", |desk| desk.session.is_proved && desk.session.edits.is_empty());
+    assert_eq!(chosen(&table), Some((rule, line)));
+    bench.write("peg.nc", &PEG.replace("M3 S12000", "(one)\n(two)\n(three)\n(four)\n(five)\nM3 S12000"));
+    until(&mut table, "the other lines", |desk| !desk.session.is_proved);
+    until(&mut table, "their proof", |desk| desk.session.is_proved);
+    assert_eq!(chosen(&table), Some((rule, line.map(|line| line + 5))));
+    // What is left on purpose does not come back.
+    strike(&mut table, Key::Home);
+    strike(&mut table, Key::R);
+    until(&mut table, "the reading", |desk| !desk.session.is_proved);
+    until(&mut table, "the proof again", |desk| desk.session.is_proved);
+    assert_eq!(table.state().session.cursor.finding, None);
+}
+
+#[test]
+fn the_piece_and_what_is_written_over_it_are_of_one_moment() {
+    let bench = Bench::new();
+    let mut table = table(&bench, [1024.0, 700.0]);
+    until(&mut table, "the picture", dryturn_view::Desk::is_drawn);
+    table.get_by_label("Piece after the last block");
+    table.key_press(Key::Home);
+    table.step();
+    // The picture is still that of the end, and says so, however long the new one takes.
+    table.get_by_label("Piece after the last block · before the first block is on its way");
+    until(&mut table, "the picture of the blank", |desk| {
+        desk.is_drawn() && desk.session.shown.as_ref().is_some_and(|shown| shown.blocks == 0)
+    });
+    table.get_by_label("Piece before the first block");
+}

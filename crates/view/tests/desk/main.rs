@@ -7,6 +7,8 @@
 mod common;
 #[path = "../../../../tests/compare.rs"]
 mod compare;
+mod cursor;
+mod listing;
 mod live;
 mod panes;
 mod pictures;

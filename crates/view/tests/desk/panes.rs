@@ -2,8 +2,7 @@
 
 use std::path::Path;
 
-use crate::common::{self, Bench, click, keep, laid, pane, places, settled, strike, table, until};
-use dryturn_view::Spot;
+use crate::common::{self, Bench, click, keep, laid, pane, settled, strike, table, until};
 use egui::{Key, Modifiers, vec2};
 use egui_kittest::kittest::Queryable as _;
 
@@ -31,71 +30,6 @@ fn all_panes_share_one_scale_of_stations() {
     assert_eq!(piece.x_range(), skin.x_range());
     // Beside the way of the cutter the run has its lanes.
     assert!(run.left() == piece.left() && run.right() > piece.right() + 100.0, "{run:?}");
-}
-
-#[test]
-fn a_point_is_the_same_on_the_skin_and_on_the_piece() {
-    let bench = Bench::new();
-    let mut table = table(&bench, SIZE);
-    // So that the floor of the slot is seen.
-    table.state_mut().eye.as_mut().unwrap().facing = 0.2;
-    let facing = 0.2;
-    // In the groove, on its rim, in the slot, on raw wood.
-    for (station, theta) in [(40.0, facing), (40.0, facing - 0.6), (25.0, 0.02), (60.3, facing + 0.8), (11.0, facing)] {
-        let radius = table.state().session.shown.as_ref().unwrap().field.radius(station, theta);
-        let [on_piece, on_skin] = places(&table, &Spot { station, theta, radius });
-        let picked = [on_piece, on_skin].map(|at| {
-            click(&mut table, at, Modifiers::NONE);
-            settled(&mut table);
-            (table.state().session.cursor.spot.unwrap(), table.state().session.cursor.focus)
-        });
-        let [(piece, of_piece), (skin, of_skin)] = picked;
-        assert!((piece.station - skin.station).abs() < 0.3, "{piece:?} {skin:?}");
-        assert!(dryturn_geom::angle::signed(piece.theta - skin.theta).abs() * 15.0 < 0.8, "{piece:?} {skin:?}");
-        assert_eq!(of_piece, of_skin, "{station} {theta}");
-    }
-}
-
-#[test]
-fn the_point_tells_who_made_it_and_what_was_there_before() {
-    let bench = Bench::new();
-    let mut table = table(&bench, SIZE);
-    let theta = table.state().eye.unwrap().facing;
-    let [_, on_skin] = places(&table, &Spot { station: 40.0, theta, radius: 10.0 });
-    click(&mut table, on_skin, Modifiers::NONE);
-    until(&mut table, "what is known", |desk| desk.session.known.is_some());
-    let known = table.state().session.known.clone().unwrap();
-    assert!((known.spot.radius - 10.0).abs() < 1e-6 && (known.opposite - 10.0).abs() < 1e-6, "{known:?}");
-    assert!((known.before.unwrap().solid[0].outer - 15.0).abs() < 1e-9);
-    let opened = table.state().session.opened.clone().unwrap();
-    assert_eq!(opened.line_of(known.owner), (0, 5));
-    table.get_by_label_contains("Made by cutter 1 in peg.nc:5");
-    table.get_by_label_contains("Before it stood at 15.000 mm; it took 5.000 mm.");
-    keep(&mut table, "point");
-}
-
-/// Picks a point at station 40; gives where to pick another at 55.
-fn one_of_two_points(table: &mut common::Table<'_>) -> egui::Pos2 {
-    let theta = table.state().eye.unwrap().facing;
-    let at = |table: &common::Table<'_>, station: f64| places(table, &Spot { station, theta, radius: 10.0 })[1];
-    let first = at(table, 40.0);
-    click(table, first, Modifiers::NONE);
-    at(table, 55.0)
-}
-
-#[test]
-fn two_points_are_measured() {
-    let bench = Bench::new();
-    let mut table = table(&bench, SIZE);
-    let second = one_of_two_points(&mut table);
-    click(&mut table, second, Modifiers::SHIFT);
-    settled(&mut table);
-    let cursor = table.state().session.cursor;
-    let measure = cursor.from.unwrap().to(&cursor.spot.unwrap());
-    assert!((measure.along - 15.0).abs() < 0.2 && (measure.depth + 5.0).abs() < 0.05, "{measure:?}");
-    let measured = table.get_by_label("From the first point").rect();
-    assert!(measured.bottom() < table.get_by_label("station").rect().top(), "{measured:?}");
-    keep(&mut table, "measured");
 }
 
 #[test]
@@ -285,33 +219,6 @@ fn it_is_laid_out_from_small_to_large_in_the_light_and_in_the_dark() {
 }
 
 #[test]
-fn a_point_is_looked_for_and_measured_by_keys_alone() {
-    let bench = Bench::new();
-    let mut table = table(&bench, SIZE);
-    let point = |table: &mut common::Table<'_>, key: Key| {
-        table.key_press_modifiers(Modifiers::COMMAND, key);
-        table.step();
-        table.step();
-        table.state().session.cursor.spot.unwrap()
-    };
-    let first = point(&mut table, Key::ArrowRight);
-    let down = point(&mut table, Key::ArrowDown);
-    let sense = table.state().eye.unwrap().down();
-    assert!(sense * dryturn_geom::angle::signed(down.theta - first.theta) > 0.0 && down.station == first.station);
-    strike(&mut table, Key::K);
-    for _ in 0..10 {
-        point(&mut table, Key::ArrowLeft);
-    }
-    let cursor = table.state().session.cursor;
-    let measure = cursor.from.unwrap().to(&cursor.spot.unwrap());
-    assert!(measure.along < -4.9 && measure.turn_deg == 0.0, "{measure:?}");
-    assert_eq!(cursor.focus, table.state().session.owner(&cursor.spot.unwrap()));
-    until(&mut table, "what is known", |desk| desk.session.known.is_some());
-    table.get_by_label("From the first point");
-    assert_eq!(cursor.blocks, table.state().session.opened.as_ref().unwrap().blocks());
-}
-
-#[test]
 fn the_skin_goes_round_and_round() {
     let bench = Bench::new();
     let mut table = table(&bench, SIZE);
@@ -395,38 +302,6 @@ fn findings_stand_and_are_stepped_through_in_the_order_of_the_report() {
         let chosen = table.state().session.cursor.finding.unwrap();
         assert_eq!(findings[chosen].text, text);
     }
-}
-
-#[test]
-fn shift_is_that_of_the_click_however_slow_the_picture() {
-    let bench = Bench::new();
-    let mut table = table(&bench, SIZE);
-    let pos = one_of_two_points(&mut table);
-    table.hover_at(pos);
-    table.step();
-    // All of it between two pictures, and Shift is up again when the second is drawn.
-    for pressed in [true, false] {
-        let button = egui::PointerButton::Primary;
-        table.event_modifiers(
-            egui::Event::PointerButton { pos, button, pressed, modifiers: Modifiers::SHIFT },
-            Modifiers::NONE,
-        );
-    }
-    table.step();
-    table.step();
-    let cursor = table.state().session.cursor;
-    let measure = cursor.from.unwrap().to(&cursor.spot.unwrap());
-    assert!((measure.along - 15.0).abs() < 0.2, "{measure:?}");
-}
-
-#[test]
-fn a_finding_off_the_surface_leaves_the_caliper_on_it() {
-    let bench = Bench::new();
-    let mut table = table(&bench, SIZE);
-    let spot = Spot { station: 40.0, theta: 1.0, radius: 33.0 };
-    table.state_mut().session.cursor.spot = Some(spot);
-    table.step();
-    table.get_by_label("Section across at 40.0 mm, Ø 20.00 mm");
 }
 
 #[test]

@@ -92,7 +92,7 @@ fn the_skin_by_cutter_with_a_point_and_a_measure() {
         let [_, at] = places(&table, &dryturn_view::Spot { station, theta, radius: 10.0 });
         click(&mut table, at, modifiers);
     }
-    until(&mut table, "what is known", |desk| desk.session.known.is_some());
+    until(&mut table, "what is known", |desk| desk.session.answer().is_some());
     let area = beside(&table, "Skin");
     compared(&mut table, "skin", area);
     let words = Rect::from_x_y_ranges(area.right() + 8.0..=SIZE[0], area.top() - 80.0..=area.bottom() + 60.0);

@@ -1,0 +1,184 @@
+//! What is known of the point that is looked at: asked of the exact ray through it, and of nothing else.
+//!
+//! A grid's ray stands for all that is nearer to it than to the next, so at an edge it may belong to another line than the
+//! point itself. Whatever the window says of a point (its line, its cutter, its radius, what the controller would show)
+//! therefore waits for this one answer.
+
+use dryturn_carve::{End, Ray, Replay, is_block};
+use dryturn_geom::{Motions, Pose};
+use dryturn_scene::Job;
+
+use super::Session;
+use super::carver::Ask;
+use crate::spot::Spot;
+
+/// How the point that is looked at came about, and so which end of the ray through it is meant.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Aim {
+    /// It lies under the tip of the cutter: the outermost end.
+    #[default]
+    Tip,
+    /// It was picked on the skin: the outermost end.
+    Skin,
+    /// It was picked on the piece, on a side that looks outward: the outer end nearest to it.
+    Piece,
+    /// It was picked on the piece where one sees into it: whatever end is nearest.
+    Inside,
+    /// It is the place of a finding, which may lie off the wood: the end nearest to it is told of.
+    Finding,
+}
+
+impl Aim {
+    /// Whether the point was picked, so that the line looked at is the one that made it.
+    pub fn is_picked(self) -> bool {
+        matches!(self, Aim::Skin | Aim::Piece | Aim::Inside)
+    }
+
+    /// The end of a ray that is meant by a point at a radius (mm); `None` where nothing is left.
+    fn end(self, ray: &Ray, radius: f64) -> Option<End> {
+        let is_meant = |end: &End| end.is_outer || matches!(self, Aim::Inside | Aim::Finding);
+        let off =
+            |end: &End| if matches!(self, Aim::Tip | Aim::Skin) { -end.radius } else { (end.radius - radius).abs() };
+        ray.ends().filter(is_meant).min_by(|a, b| off(a).total_cmp(&off(b)))
+    }
+}
+
+/// What is asked of a point.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Question {
+    /// The point; of its radius only so much is believed as tells one end of its ray from another.
+    pub spot: Spot,
+    /// How it came about.
+    pub aim: Aim,
+    /// How many blocks have run.
+    pub blocks: u32,
+}
+
+/// What is known of a point.
+#[derive(Clone, Debug)]
+pub struct Known {
+    /// What was asked.
+    pub asked: Question,
+    /// The point that was asked about; its radius is that of the surface, to the last digit.
+    pub spot: Spot,
+    /// The block that made the surface.
+    pub owner: u32,
+    /// The ray.
+    pub ray: Ray,
+    /// The ray before that block.
+    pub before: Option<Ray>,
+    /// Where the tip stood as it came nearest to the point, if a block made the surface.
+    pub passed: Option<Pose>,
+    /// Radius of what stands on the other side of the axis, mm: its outermost end, or the bore where the point lies in one.
+    pub opposite: f64,
+}
+
+impl Known {
+    /// Answers a question.
+    pub(super) fn of(asked: &Question, replay: &Replay<'_>, job: &Job) -> Known {
+        let Question { spot, aim, blocks } = *asked;
+        let ray = replay.ray_before(blocks, spot.station, spot.theta);
+        let end = aim.end(&ray, spot.radius);
+        let (radius, owner) = end.map_or((0.0, ray.emptied_by), |end| (end.radius, end.by));
+        let before = is_block(owner).then(|| replay.ray_before(owner, spot.station, spot.theta));
+        let half_turn = spot.theta + std::f64::consts::PI;
+        let across = replay.ray_before(blocks, spot.station, half_turn);
+        let opposite = match end {
+            Some(End { is_outer: false, .. }) => across.solid.last().map_or(0.0, |it| it.inner),
+            _ => across.solid.first().map_or(0.0, |it| it.outer),
+        };
+        let spot = Spot { radius, ..spot };
+        let motion = is_block(owner).then(|| job.motion(owner)).flatten();
+        let passed = motion.map(|motion| spot.passed_by(&motion));
+        Known { asked: *asked, spot, owner, ray, before, passed, opposite }
+    }
+
+    /// The block that made the surface, if it was one of this job's.
+    pub fn maker(&self) -> Option<u32> {
+        is_block(self.owner).then_some(self.owner)
+    }
+}
+
+impl Session {
+    /// Asks what is known of the point that is looked at.
+    pub(super) fn ask_about_spot(&self) {
+        if let (Some(asks), Some(question)) = (&self.asks, self.question()) {
+            let _ = asks.send(Ask::Know(question));
+        }
+    }
+
+    fn question(&self) -> Option<Question> {
+        let spot = self.cursor.spot?;
+        Some(Question { spot, aim: self.cursor.aim, blocks: self.cursor.blocks })
+    }
+
+    /// What is known of the point that is looked at; `None` until the answer is there.
+    pub fn answer(&self) -> Option<&Known> {
+        let now = self.question()?;
+        let is_it =
+            |asked: &Question| asked.spot.is_over(&now.spot) && (asked.aim, asked.blocks) == (now.aim, now.blocks);
+        self.known.as_deref().filter(|known| is_it(&known.asked))
+    }
+
+    /// Whether it is not known yet which line made the point that was picked.
+    pub fn is_asking(&self) -> bool {
+        self.cursor.aim.is_picked() && self.cursor.spot.is_some() && self.answer().is_none()
+    }
+
+    /// Takes an answer in: from now on everything about the point is as the ray has it.
+    pub(super) fn take_known(&mut self, known: Box<Known>) {
+        let (spot, aim, maker) = (known.spot, known.asked.aim, known.maker());
+        if let Some(from) = self.cursor.from.as_mut().filter(|from| from.is_over(&spot) && aim != Aim::Finding) {
+            from.radius = spot.radius;
+        }
+        self.known = Some(known);
+        if self.answer().is_none() {
+            return;
+        }
+        if aim != Aim::Finding {
+            self.cursor.spot = Some(spot);
+        }
+        if aim.is_picked() {
+            self.cursor.focus = maker;
+        }
+        if std::mem::take(&mut self.awaits_maker) {
+            self.go_to_maker();
+        }
+    }
+
+    /// Goes to the moment at which the point that is looked at has just been made, as soon as it is known which that is.
+    pub fn go_to_maker(&mut self) {
+        let Some(known) = self.answer() else {
+            self.awaits_maker = self.cursor.spot.is_some();
+            return;
+        };
+        let (Some(maker), spot, aim) = (known.maker(), self.cursor.spot, self.cursor.aim) else { return };
+        self.go(maker + 1, true);
+        (self.cursor.spot, self.cursor.aim) = (spot, aim);
+        self.ask_about_spot();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Solid from 12 to 15, made outside by block 3 and inside by 4, and from 5 to 8, by 5 and 6.
+    fn ray() -> Ray {
+        use dryturn_carve::Stretch;
+        let stretch = |inner, outer, inner_by, outer_by| Stretch { inner, outer, inner_by, outer_by };
+        let solid = [stretch(12.0, 15.0, 4, 3), stretch(5.0, 8.0, 6, 5)].into_iter().collect();
+        Ray { station: 0.0, theta: 0.0, solid, emptied_by: 0 }
+    }
+
+    #[test]
+    fn the_end_that_is_meant_hangs_on_where_one_looks() {
+        let by = |aim: Aim, radius: f64| aim.end(&ray(), radius).unwrap().by;
+        // In the wood of the outer stretch, nearer to its inner end.
+        assert_eq!([Aim::Tip, Aim::Skin, Aim::Piece, Aim::Inside].map(|aim| by(aim, 12.4)), [3, 3, 3, 4]);
+        // In the wood of the inner one.
+        assert_eq!([Aim::Tip, Aim::Skin, Aim::Piece, Aim::Inside].map(|aim| by(aim, 5.4)), [3, 3, 5, 6]);
+        assert_eq!([by(Aim::Finding, 33.0), by(Aim::Finding, 0.0)], [3, 6]);
+        assert!(Aim::Skin.end(&Ray { solid: Default::default(), ..ray() }, 3.0).is_none());
+    }
+}
