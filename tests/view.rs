@@ -17,6 +17,8 @@ const REQUIRED: &str = "DRYTURN_REQUIRE_WINDOW";
 const PATIENCE: Duration = Duration::from_secs(240);
 /// After so long a key is struck once more.
 const AGAIN: Duration = Duration::from_secs(5);
+/// A screen that stays the same for so long is kept as a picture.
+const RESTS: Duration = Duration::from_millis(400);
 
 /// A screen without a display.
 struct Screen {
@@ -62,7 +64,17 @@ impl Screen {
     fn keep(&self, name: &str) {
         let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("view");
         fs::create_dir_all(&folder).unwrap();
-        let picture = dump(&fs::read(self.memory.path().join("Xvfb_screen0")).unwrap());
+        let seen = || fs::read(self.memory.path().join("Xvfb_screen0")).unwrap();
+        let (mut last, started) = (seen(), Instant::now());
+        // What was asked for last is on the screen a moment later.
+        loop {
+            sleep(RESTS);
+            let now = seen();
+            if std::mem::replace(&mut last, now.clone()) == now || started.elapsed() > AGAIN {
+                break;
+            }
+        }
+        let picture = dump(&last);
         assert!(picture.pixels().iter().any(|pixel| *pixel != picture.pixels()[0]), "{name}: the screen is empty");
         fs::write(folder.join(format!("{name}.png")), picture.encode_png().unwrap()).unwrap();
     }

@@ -194,3 +194,24 @@ impl Live {
         self.gpu.queue.submit([encoder.finish()]);
     }
 }
+
+#[cfg(test)]
+#[expect(clippy::print_stdout, reason = "a test that is skipped says why")]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_device_that_is_gone_is_told_and_ends_nothing() {
+        let mut live = match Gpu::open(&crate::Wish::default()) {
+            Ok(gpu) => Live::new(gpu),
+            Err(why) => return println!("skipped: {why}"),
+        };
+        let axes = [[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, -1.0, 0.0]];
+        let (middle, half_width, reach, ground) = ([0.0; 3], 1.0, 10.0, [255; 3]);
+        let sight =
+            Sight { width: 16, height: 16, axes, middle, half_width, reach, is_smooth: true, plane: None, ground };
+        assert!(live.picture(&sight, &[]).is_ok());
+        live.gpu.device.destroy();
+        assert!(live.picture(&sight, &[]).is_err());
+    }
+}

@@ -140,11 +140,13 @@ impl Eye {
         self.station + across / self.scale
     }
 
-    /// Grows everything about a place in the panes, points to the right of the middle.
-    pub fn zoom(&mut self, by: f64, across: f64) {
-        let station = self.station_at(across);
+    /// Grows everything about a place in the piece pane, points to the right of the middle and below it; in the other panes
+    /// nothing grows but along the axis, so that below is 0.
+    pub fn zoom(&mut self, by: f64, [across, below]: [f64; 2]) {
+        let (station, height) = (self.station_at(across), self.rise - below / self.scale);
         self.scale = (self.scale * by).clamp(0.02, 2000.0);
         self.station = station - across / self.scale;
+        self.rise = height + below / self.scale;
     }
 
     /// Which way down is on the skin: 1 where θ grows downward, −1 where it grows upward.
@@ -234,8 +236,12 @@ mod tests {
     #[test]
     fn growing_keeps_what_is_under_the_pointer() {
         let mut eye = Eye::over([0.0, 40.0], 800.0, Side::Minus);
-        let station = eye.station_at(120.0);
-        eye.zoom(3.0, 120.0);
-        assert!((eye.station_at(120.0) - station).abs() < 1e-9);
+        let field = bar(Side::Minus);
+        let before = eye.met(&field, [120.0, -40.0], None).unwrap();
+        for by in [3.0, 0.7, 1.9] {
+            eye.zoom(by, [120.0, -40.0]);
+        }
+        let after = eye.met(&field, [120.0, -40.0], None).unwrap();
+        assert!(before.to(&after).across < 1e-3, "{before:?} {after:?}");
     }
 }

@@ -204,4 +204,44 @@ mod tests {
             }
         }
     }
+
+    /// Colours as they are seen without one kind of cone: from linear sRGB to linear sRGB, severity 1.0 of Machado, Oliveira and
+    /// Fernandes, *A physiologically-based model for simulation of color vision deficiency*, IEEE TVCG 15 (2009), table 1.
+    const WITHOUT: [[[f64; 3]; 3]; 3] = [
+        [[0.152286, 1.052583, -0.204868], [0.114503, 0.786281, 0.099216], [-0.003882, -0.048116, 1.051998]],
+        [[0.367322, 0.860646, -0.227968], [0.280085, 0.672501, 0.047413], [-0.011820, 0.042940, 0.968881]],
+        [[1.255528, -0.076749, -0.178779], [-0.078411, 0.930809, 0.147602], [0.004733, 0.691367, 0.303900]],
+    ];
+
+    /// CIE L*a*b* (D65) of a colour as it is seen through a matrix.
+    fn lab(color: Color32, seen: &[[f64; 3]; 3]) -> [f64; 3] {
+        let linear = |it: u8| {
+            let it = f64::from(it) / 255.0;
+            if it <= 0.04045 { it / 12.92 } else { ((it + 0.055) / 1.055).powf(2.4) }
+        };
+        let rgb = [color.r(), color.g(), color.b()].map(linear);
+        let through = |rows: &[[f64; 3]; 3], of: [f64; 3]| {
+            [0, 1, 2].map(|row| (0..3).map(|k| rows[row][k] * of[k]).sum::<f64>().clamp(0.0, 1.1))
+        };
+        let to_xyz =
+            [[0.4124564, 0.3575761, 0.1804375], [0.2126729, 0.7151522, 0.0721750], [0.0193339, 0.1191920, 0.9503041]];
+        let [x, y, z] = through(&to_xyz, through(seen, rgb).map(|it| it.min(1.0)));
+        let f = |it: f64| if it > 0.008856 { it.cbrt() } else { 7.787 * it + 16.0 / 116.0 };
+        let [x, y, z] = [f(x / 0.95047), f(y), f(z / 1.08883)];
+        [116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)]
+    }
+
+    #[test]
+    fn cutters_are_told_apart_whichever_cones_one_has() {
+        let whole = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
+        for theme in [Theme::new(false), Theme::new(true)] {
+            for seen in WITHOUT.iter().chain([&whole]) {
+                for (one, other) in (0..7u16).flat_map(|one| (0..one).map(move |other| (one, other))) {
+                    let [a, b] = [one, other].map(|it| lab(theme.cutter(it), seen));
+                    let apart = (0..3).map(|k| (a[k] - b[k]).powi(2)).sum::<f64>().sqrt();
+                    assert!(apart > 10.0, "cutters {one} and {other}: {apart:.1} through {seen:?}");
+                }
+            }
+        }
+    }
 }

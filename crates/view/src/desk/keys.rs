@@ -238,7 +238,7 @@ impl Desk {
         match does {
             Does::Turn(here) => eye.facing -= eye.down() * way(here) * 15.0f64.to_radians(),
             Does::Swing(right) => eye.swing = (eye.swing + way(right) * 10.0f64.to_radians()).clamp(-1.5, 1.5),
-            Does::Zoom(nearer) => eye.zoom(1.25f64.powf(way(nearer)), 0.0),
+            Does::Zoom(nearer) => eye.zoom(1.25f64.powf(way(nearer)), [0.0; 2]),
             Does::Slide(on) => eye.station += way(on) * 60.0 / eye.scale,
             _ => {}
         }

@@ -104,7 +104,7 @@ fn handle(desk: &mut Desk, ui: &Ui, rect: Rect, response: &egui::Response) {
         eye.rise += dy / eye.scale;
     }
     if let Some(pointer) = response.hover_pos() {
-        grow(ui, &mut eye, rect, pointer);
+        grow(ui, &mut eye, pointer - rect.center());
     }
     desk.eye = Some(eye);
     if eye != before {
@@ -120,13 +120,13 @@ fn handle(desk: &mut Desk, ui: &Ui, rect: Rect, response: &egui::Response) {
     }
 }
 
-/// Zooms about the pointer, as the wheel or two fingers say.
-pub(super) fn grow(ui: &Ui, eye: &mut crate::eye::Eye, rect: Rect, pointer: egui::Pos2) {
+/// Zooms about the pointer, given from the middle of the pane, as the wheel or two fingers say.
+pub(super) fn grow(ui: &Ui, eye: &mut Eye, pointer: egui::Vec2) {
     let (scroll, zoom) = ui.input(|input| (input.smooth_scroll_delta(), input.zoom_delta()));
     let by = f64::from(zoom) * (f64::from(scroll.y) * 0.0035).exp();
     let slid = f64::from(scroll.x);
     if (by - 1.0).abs() > 1e-6 {
-        eye.zoom(by, f64::from(pointer.x - rect.center().x));
+        eye.zoom(by, [f64::from(pointer.x), f64::from(pointer.y)]);
     }
     eye.station -= slid / eye.scale;
 }

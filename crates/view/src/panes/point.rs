@@ -26,7 +26,7 @@ pub(crate) fn point(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened) {
             // Whoever measures looks for this first, and there is not always room for all.
             measure(desk, ui);
             let known = desk.session.answer().cloned();
-            egui::Grid::new("where").num_columns(2).spacing([14.0, 2.0]).show(ui, |ui| {
+            egui::Grid::new("where").num_columns(2).min_row_height(ROW).spacing([14.0, 2.0]).show(ui, |ui| {
                 row(ui, "station", format!("{} mm", number(spot.station, 3)));
                 row(ui, "angle θ", format!("{}°", number(angle::degrees(spot.theta), 2)));
                 row(ui, "radius", format!("{} mm", number(spot.radius, 3)));
@@ -46,6 +46,9 @@ pub(crate) fn point(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened) {
         });
     });
 }
+
+/// Height of a row of numbers: there is not always room for all.
+const ROW: f32 = 15.0;
 
 /// A finding that lies farther from the wood than this is not on it, mm.
 const OFF: f64 = 0.0005;
@@ -172,7 +175,7 @@ fn measure(desk: &Desk, ui: &mut Ui) {
     let (Some(from), Some(to)) = (cursor.from, cursor.spot) else { return };
     let measure = from.to(&to);
     ui.label(RichText::new("From the first point").strong());
-    egui::Grid::new("measure").num_columns(2).spacing([14.0, 2.0]).show(ui, |ui| {
+    egui::Grid::new("measure").num_columns(2).min_row_height(ROW).spacing([14.0, 2.0]).show(ui, |ui| {
         row(ui, "along", format!("{} mm", number(measure.along, 3)));
         row(ui, "around", format!("{} mm, {}°", number(measure.around, 3), number(measure.turn_deg, 2)));
         row(ui, "across", format!("{} mm straight", number(measure.across, 3)));

@@ -216,7 +216,7 @@ fn zoom(desk: &mut Desk, ui: &Ui, pane: &Pane, pointer: Pos2, opened: &Opened) {
     let Some(mut eye) = desk.eye else { return };
     if !is_time {
         let before = eye;
-        grow(ui, &mut eye, pane.chart, pointer);
+        grow(ui, &mut eye, vec2(pointer.x - pane.chart.center().x, 0.0));
         desk.eye = Some(eye);
         if eye != before {
             desk.moves(ui.ctx());

@@ -61,7 +61,7 @@ fn handle(desk: &mut Desk, ui: &Ui, rect: Rect, response: &egui::Response) {
         eye.facing -= eye.down() * f64::from(delta.y / radian(rect));
     }
     if let Some(pointer) = response.hover_pos() {
-        grow(ui, &mut eye, rect, pointer);
+        grow(ui, &mut eye, vec2(pointer.x - rect.center().x, 0.0));
     }
     desk.eye = Some(eye);
     if eye != before {
@@ -241,6 +241,9 @@ fn swatches(desk: &Desk, ui: &Ui, area: Rect, key: &Key, names: &[(usize, String
     }
 }
 
+/// What differs by less is alike.
+const FINEST: f64 = 1e-3;
+
 /// A bar from the greatest number at the top to the least, with round numbers beside it.
 fn bar(desk: &Desk, ui: &Ui, area: Rect, key: &Key, [least, greatest]: [f64; 2]) {
     let theme = &desk.theme;
@@ -260,16 +263,19 @@ fn bar(desk: &Desk, ui: &Ui, area: Rect, key: &Key, [least, greatest]: [f64; 2])
         painter.rect_filled(cell, 0.0, Color32::from_rgb(r, g, b));
     }
     painter.rect_stroke(bar, 0.0, Stroke::new(1.0, theme.ink), egui::StrokeKind::Outside);
-    let step = round_step((greatest - least).max(1e-6) * 26.0 / f64::from(bar.height().max(26.0)));
-    let digits = if step >= 1.0 { 0 } else { (-step.log10().floor()) as usize };
-    for tick in (least / step).ceil() as i64..=(greatest / step).floor() as i64 {
-        let value = tick as f64 * step;
-        painter.line_segment(
-            [pos2(bar.right(), y(value)), pos2(bar.right() + 4.0, y(value))],
-            Stroke::new(1.0, theme.ink),
-        );
-        let at = pos2(bar.right() + 8.0, y(value));
+    let tick = |value: f64, y: f32, digits: usize| {
+        painter.line_segment([pos2(bar.right(), y), pos2(bar.right() + 4.0, y)], Stroke::new(1.0, theme.ink));
+        let at = pos2(bar.right() + 8.0, y);
         painter.text(at, Align2::LEFT_CENTER, number(value, digits), theme::text(), theme.ink);
+    };
+    let step = round_step((greatest - least).max(FINEST) * 26.0 / f64::from(bar.height().max(26.0)));
+    let digits = if step >= 1.0 { 0 } else { (-step.log10().floor()) as usize };
+    if greatest - least < FINEST {
+        // All of it is alike.
+        tick(least, bar.center().y, 3);
+    } else {
+        let ticks = (least / step).ceil() as i64..=(greatest / step).floor() as i64;
+        ticks.map(|place| place as f64 * step).for_each(|value| tick(value, y(value), digits));
     }
     here(desk, &painter, bar, y);
 }

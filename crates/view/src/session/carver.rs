@@ -66,6 +66,8 @@ pub(crate) struct Carver {
     pub host: Arc<dyn Host>,
     /// Whom it tells.
     pub news: News,
+    /// Whether nothing is to be seen yet, so that the blank is shown first; else the piece of the reading before stays so long.
+    pub is_first: bool,
     /// Set to have it end.
     pub cancel: Arc<AtomicBool>,
     /// Set to have the piece stay coarse.
@@ -138,8 +140,10 @@ impl Carver {
         let mut asked = Asked::default();
         let grids = opened.grids();
         let [first, .., finest] = &grids;
-        let blank = uncut(&opened.work.stock, opened.work.dimple, first, &self.options(&self.cancel, None))?;
-        self.show(&blank, &Wanted { blocks: 0, map: String::new(), is_quick: false, is_slow: true }, &asked, true);
+        if self.is_first {
+            let blank = uncut(&opened.work.stock, opened.work.dimple, first, &self.options(&self.cancel, None))?;
+            self.show(&blank, &Wanted { blocks: 0, map: String::new(), is_quick: false, is_slow: true }, &asked, true);
+        }
         let job = opened.work.job(&opened.job);
         let mut history = self.record(&job, first, &self.cancel, CARVING)?;
         let (send, refined) = channel();

@@ -302,6 +302,7 @@ impl Session {
             opened: Arc::clone(&opened),
             host: Arc::clone(&self.host),
             news: self.news(),
+            is_first: self.shown.is_none(),
             cancel: Arc::clone(&self.cancel),
             long: Arc::clone(&self.long),
             threads: self.going.threads,

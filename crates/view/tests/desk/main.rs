@@ -11,5 +11,6 @@ mod cursor;
 mod listing;
 mod live;
 mod panes;
+mod people;
 mod pictures;
 mod scenes;
