@@ -8,7 +8,7 @@ use std::ops::Range as Indices;
 use dryturn_geom::ConvexPart;
 
 use crate::job::{CarveError, Cutter, UpperBody};
-use crate::kernel::{Aim, AimChunk, Bars, Chunk, Contact, Gathered, LANES, Piece, Range, Underside, sweep};
+use crate::kernel::{Aim, AimChunk, Bars, Chunk, Contact, Gathered, LANES, Piece, Range, Row, Underside, sweep};
 use crate::plan::{Plan, State};
 use crate::reach::{Columns, Extent, Sector, radius_below, rows_between};
 use crate::tile::Tile;
@@ -111,15 +111,6 @@ struct RayOfTile {
     column: u32,
 }
 
-/// A row of the tile under a part of the flutes.
-struct Row {
-    row: usize,
-    /// Nothing of the part is lower here, mm.
-    floor: f64,
-    /// Columns of the tile that can see it.
-    within: Indices<usize>,
-}
-
 /// Rays that are changed by a piece, as they were before; kept only where a body above the flutes is near.
 type Before = Vec<(usize, Solid)>;
 
@@ -195,7 +186,7 @@ impl Worker<'_> {
             for range in columns.seen(Sector::seen(&pass.extent, half_width, floor), &tile.columns) {
                 if !range.is_empty() {
                     let within = range.start - tile.columns.start..range.end - tile.columns.start;
-                    rows.push(Row { row, floor, within });
+                    rows.push(Row { row, station, floor, within });
                 }
             }
         }
@@ -208,7 +199,7 @@ impl Worker<'_> {
         let columns = Columns::new(&pass.extent, &self.plan.grid);
         for part in pass.cutter.flutes.parts() {
             let rows = self.rows_under(pass, part, &columns);
-            for Row { row, floor, within } in &rows {
+            for Row { row, floor, within, .. } in &rows {
                 self.plan.instructions.skim(self.state.tile.columns_mut(*row, within), *floor as f32);
             }
             self.rows = rows;
@@ -259,21 +250,8 @@ impl Worker<'_> {
         let rows = self.rows_under(pass, part, columns);
         self.gathered.begin(contact);
         let mut bars = Bars::new(part, pass.piece, self.top());
-        let tile = &self.state.tile;
-        for Row { row, floor, within } in &rows {
-            let station = self.plan.grid.station(*row);
-            bars.go_to(station);
-            for chunk in within.start / LANES..within.end.div_ceil(LANES) {
-                if f64::from(tile.chunk_top(*row, chunk)) <= *floor {
-                    continue;
-                }
-                let (aims, wood) = (&self.aims[chunk], tile.wood(*row, chunk));
-                let rays = self.plan.instructions.meets(&bars, lanes_within(within, chunk), aims, wood.outer);
-                if rays != 0 {
-                    self.gathered.add(Chunk { row: *row, chunk, rays }, station - pass.piece.from.x, aims, wood);
-                }
-            }
-        }
+        let (instructions, field) = (self.plan.instructions, self.state.tile.field());
+        instructions.gather(&rows, &mut bars, &self.aims, &field, &mut self.gathered);
         self.rows = rows;
     }
 
@@ -382,14 +360,6 @@ fn ones(mut bits: u32) -> impl Iterator<Item = usize> {
             place
         })
     })
-}
-
-/// The bits of a chunk's lanes that lie within columns of the tile.
-#[inline]
-fn lanes_within(within: &Indices<usize>, chunk: usize) -> u32 {
-    let first = within.start.saturating_sub(chunk * LANES);
-    let end = (within.end - chunk * LANES).min(LANES);
-    (u32::MAX >> (32 - end as u32)) & (u32::MAX << first as u32)
 }
 
 fn solid_of(tile: &Tile, ray: usize) -> Solid {

@@ -12,7 +12,7 @@ use std::ops::Range as Rows;
 
 use smallvec::SmallVec;
 
-use crate::kernel::{LANES, SAME_END, UNITS, Wood, greatest, units};
+use crate::kernel::{Field, LANES, SAME_END, UNITS, Wood, greatest, units};
 
 pub(crate) use held::Held;
 pub(crate) use packed::Packed;
@@ -235,6 +235,13 @@ impl Tile {
         self.innermost_solid(ray)[0]
     }
 
+    /// The outermost solid of all its rays.
+    #[inline]
+    pub(crate) fn field(&self) -> Field<'_> {
+        let Tile { inner, outer, chunk_top, .. } = self;
+        Field { first: self.rows.start, chunks: self.stride / CHUNK, inner, outer, tops: chunk_top }
+    }
+
     /// The outer ends of a chunk of rays in a row.
     #[inline]
     pub(crate) fn outer_ends(&self, row: usize, chunk: usize) -> &[f32; CHUNK] {
@@ -245,9 +252,7 @@ impl Tile {
     /// The outermost solid of a chunk of rays in a row.
     #[inline]
     pub(crate) fn wood(&self, row: usize, chunk: usize) -> Wood<'_> {
-        let first = (row - self.rows.start) * self.stride + chunk * CHUNK;
-        let inner = self.inner[first..].first_chunk().expect("rows are filled up to whole chunks");
-        Wood { inner, outer: self.outer_ends(row, chunk) }
+        self.field().wood(row, chunk)
     }
 
     /// The outer ends of a chunk of rays in a row, and who made them, to be brought down.
@@ -270,12 +275,6 @@ impl Tile {
     #[inline]
     pub(crate) fn row_top(&self, row: usize) -> f32 {
         self.row_top[row - self.rows.start]
-    }
-
-    /// Greatest radius of solid in a chunk of a row, mm.
-    #[inline]
-    pub(crate) fn chunk_top(&self, row: usize, chunk: usize) -> f32 {
-        self.chunk_top[(row - self.rows.start) * (self.stride / CHUNK) + chunk]
     }
 
     /// A radius beyond which no ray of the tile holds solid, mm.
@@ -552,6 +551,6 @@ mod tests {
             tile.remove(ray, 7.0, 10.0, 1);
         }
         tile.refresh_top(0, 0);
-        assert_eq!((tile.chunk_top(0, 0), tile.chunk_top(0, 1), tile.row_top(0)), (7.0, 10.0, 10.0));
+        assert_eq!((&tile.chunk_top[..], tile.row_top(0)), (&[7.0, 10.0][..], 10.0));
     }
 }

@@ -153,23 +153,45 @@ impl<'a> Tree<'a> {
     }
 
     fn foot(&self, blocks: Range<u32>) -> Result<Vec<Bounds>, CarveError> {
-        let mut runs = Vec::with_capacity(blocks.len().div_ceil(RUN as usize));
-        for first in blocks.clone().step_by(RUN as usize) {
-            let mut bounds = Bounds::NOTHING;
-            for block in first..(first + RUN).min(blocks.end) {
-                bounds = bounds.join(self.bounds_of(block)?);
-            }
-            runs.push(bounds);
-        }
-        Ok(runs)
+        let run = |first: u32| self.bounds_of(first..(first + RUN).min(blocks.end));
+        blocks.clone().step_by(RUN as usize).map(run).collect()
     }
 
-    fn bounds_of(&self, block: u32) -> Result<Bounds, CarveError> {
-        let Some(motion) = self.job.motions.motion(block) else { return Ok(Bounds::NOTHING) };
+    /// What a run of blocks can reach: of those with the same cutter one after the other as if they were one.
+    fn bounds_of(&self, blocks: Range<u32>) -> Result<Bounds, CarveError> {
+        let mut bounds = Bounds::NOTHING;
+        let mut under_way: Option<(u16, Extent)> = None;
+        for block in blocks {
+            let motion = self.job.motions.motion(block);
+            let Some(motion) = &motion else { continue };
+            self.check_cutter(block, motion)?;
+            let extent = Extent::of_motion(motion);
+            under_way = Some(match under_way {
+                Some((cutter, before)) if cutter == motion.cutter => (cutter, before.join(&extent)),
+                other => {
+                    bounds = bounds.join(self.bounds_under(other));
+                    (motion.cutter, extent)
+                }
+            });
+        }
+        Ok(bounds.join(self.bounds_under(under_way)))
+    }
+
+    /// What a cutter can reach within an extent.
+    fn bounds_under(&self, cut: Option<(u16, Extent)>) -> Bounds {
+        let bounds = cut.and_then(|(cutter, extent)| {
+            let cutter = self.job.cutters.get(usize::from(cutter))?;
+            Bounds::of_extent(cutter, &extent, self.top)
+        });
+        bounds.unwrap_or(Bounds::NOTHING)
+    }
+
+    fn check_cutter(&self, block: u32, motion: &Motion) -> Result<(), CarveError> {
         let count = self.job.cutters.len();
-        let missing = CarveError::NoSuchCutter { block, cutter: motion.cutter, count };
-        let cutter = self.job.cutters.get(usize::from(motion.cutter)).ok_or(missing)?;
-        Ok(Bounds::of_extent(cutter, &Extent::of_motion(&motion), self.top).unwrap_or(Bounds::NOTHING))
+        if usize::from(motion.cutter) < count {
+            return Ok(());
+        }
+        Err(CarveError::NoSuchCutter { block, cutter: motion.cutter, count })
     }
 
     /// The first block at or after `from` and before `end` that may touch a window with wood up to the radius `top`.

@@ -96,9 +96,9 @@ impl Bars {
         Bars { xi_of_zero, way, bodies }
     }
 
-    /// Moves on to another row.
-    #[inline]
-    pub(crate) fn go_to(&mut self, station: f64) {
+    /// Moves on to another row; gives its ξ at the start, mm.
+    #[inline(always)]
+    pub(super) fn go_to(&mut self, station: f64) -> f64 {
         let xi = (station + self.xi_of_zero.0, station + self.xi_of_zero.1);
         self.way.xi = (xi.0 as f32, xi.1 as f32);
         let aside = if xi.0 * xi.1 <= 0.0 { 0.0 } else { xi.0.abs().min(xi.1.abs()) };
@@ -107,6 +107,7 @@ impl Bars {
             body.is_met = square > 0.0;
             body.half_width = (square.max(0.0).sqrt() * (1.0 + 1e-6)) as f32;
         }
+        xi.0
     }
 }
 

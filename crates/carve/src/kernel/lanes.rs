@@ -2,10 +2,11 @@
 //!
 //! The loops hold no fused multiply-adds and no reordered sums of numbers that round, so every level gives the same bits.
 
-use super::filter::{Bars, meets};
+use super::filter::Bars;
 use super::instant::{Aim, Piece};
 use super::integrals::{SumsByLane, Weights, integrate};
 use super::lost::{Lost, Side, fall};
+use super::meet::{Field, Row, gather};
 use super::settle::{Contact, Gathered, settle};
 use super::volume::units_of;
 
@@ -88,12 +89,19 @@ impl Instructions {
         }
     }
 
-    /// Which of the rays asked for, by bit, the cutter may meet.
+    /// Gathers the rays under the rows that the part behind the bars may meet.
     #[inline]
-    pub(crate) fn meets(self, bars: &Bars, asked: u32, aims: &AimChunk, outer: &[f32; LANES]) -> u32 {
+    pub(crate) fn gather(
+        self,
+        rows: &[Row],
+        bars: &mut Bars,
+        aims: &[AimChunk],
+        field: &Field<'_>,
+        gathered: &mut Gathered,
+    ) {
         match self {
-            Instructions::Common => meets(bars, asked, &aims.rough, outer),
-            Instructions::Wide => wide::meets(bars, asked, &aims.rough, outer),
+            Instructions::Common => gather(rows, bars, aims, field, gathered),
+            Instructions::Wide => wide::gather(rows, bars, aims, field, gathered),
         }
     }
 
@@ -271,13 +279,15 @@ fn skim(radii: &mut [f32], floor: f32) {
 
 #[cfg(not(target_arch = "x86_64"))]
 mod wide {
-    pub(super) use super::{aim, integrate, lower, lower_told, meets, settle, skim};
+    pub(super) use super::{aim, gather, integrate, lower, lower_told, settle, skim};
 }
 
 #[cfg(target_arch = "x86_64")]
 #[allow(unsafe_code, reason = "functions compiled for more instructions can be called in no other way")]
 mod wide {
-    use super::{AimChunk, Aims, Bars, Contact, Gathered, LANES, Lost, Piece, Side, SumsByLane, Weights, Wood};
+    use super::{
+        AimChunk, Aims, Bars, Contact, Field, Gathered, LANES, Lost, Piece, Row, Side, SumsByLane, Weights, Wood,
+    };
 
     /// The same functions once more, compiled for AVX2.
     macro_rules! widened {
@@ -297,7 +307,7 @@ mod wide {
 
     widened! {
         aim = aim_wide(piece: &Piece, sines: &[f64; LANES], cosines: &[f64; LANES], aims: &mut AimChunk);
-        meets = meets_wide(bars: &Bars, asked: u32, aims: &Aims<f32>, outer: &[f32; LANES]) -> u32;
+        gather = gather_wide(rows: &[Row], bars: &mut Bars, aims: &[AimChunk], field: &Field<'_>, gathered: &mut Gathered);
         settle = settle_wide(contact: &Contact<'_>, gathered: &mut Gathered);
         lower = lower_wide(rays: u32, ends: &[f32; LANES], by: u32, outer: &mut [f32; LANES], outer_by: &mut [u32; LANES]) -> i64;
         lower_told = lower_told_wide(rays: u32, ends: (&[f32; LANES], u32), side: &Side, aims: &Aims<f32>, outer: (&mut [f32; LANES], &mut [u32; LANES])) -> Lost;
@@ -310,7 +320,7 @@ mod wide {
 mod tests {
     use dryturn_geom::{ConvexPart, Flutes, Pose, Shape, angle};
 
-    use super::super::settle::{Chunk, Settled, Underside};
+    use super::super::settle::{Settled, Underside};
     use super::super::{Passages, Range, SAME_END, sweep};
     use super::*;
 
@@ -364,23 +374,22 @@ mod tests {
             sweep(&self.part, &ray, Range { inner: 0.0, outer: f64::from(self.outer[lane]) })
         }
 
-        fn met(&self) -> u32 {
-            let top = self.outer.iter().fold(0.0, |top: f32, end| top.max(*end));
-            let mut bars = Bars::new(&self.part, &self.piece, f64::from(top));
-            bars.go_to(self.station);
-            Instructions::best().meets(&bars, u32::MAX >> (32 - LANES), &self.aims, &self.outer)
-        }
-
-        fn settled(&self, met: u32) -> Settled<LANES> {
-            let underside = Underside::of(&self.part);
-            let wood = Wood { inner: &[0.0; LANES], outer: &self.outer };
+        /// The rays that the cutter may meet, and what they lose.
+        fn met(&self) -> (u32, Settled<LANES>) {
+            let (underside, top) = (Underside::of(&self.part), greatest(&self.outer));
             let contact = Contact::new(&underside, &self.piece, 36.0);
             let mut gathered = Gathered::default();
             gathered.begin(&contact);
-            let chunk = Chunk { row: 0, chunk: 0, rays: met };
-            gathered.add(chunk, self.station - self.piece.from.x, &self.aims, wood);
-            Instructions::best().settle(&contact, &mut gathered);
-            *gathered.fates(0)
+            let rows = [Row { row: 0, station: self.station, floor: 0.0, within: 0..LANES }];
+            let field = Field { first: 0, chunks: 1, inner: &[0.0; LANES], outer: &self.outer, tops: &[top] };
+            let mut bars = Bars::new(&self.part, &self.piece, f64::from(top));
+            let (best, aims) = (Instructions::best(), std::slice::from_ref(&self.aims));
+            best.gather(&rows, &mut bars, aims, &field, &mut gathered);
+            if gathered.is_empty() {
+                return (0, Settled::NOTHING);
+            }
+            best.settle(&contact, &mut gathered);
+            (gathered.chunk(0).rays, *gathered.fates(0))
         }
     }
 
@@ -400,8 +409,7 @@ mod tests {
             let (mut lowered, mut clear) = (0, 0);
             for _ in 0..2000 {
                 let trial = Trial::new(&flutes.parts()[0], &mut dice);
-                let met = trial.met();
-                let settled = trial.settled(met);
+                let (met, settled) = trial.met();
                 for lane in 0..LANES {
                     let bit = 1 << lane;
                     let found = trial.searched(lane);

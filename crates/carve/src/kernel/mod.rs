@@ -47,6 +47,7 @@ mod instant;
 mod integrals;
 mod lanes;
 mod lost;
+mod meet;
 mod nearest;
 mod separate;
 mod settle;
@@ -59,6 +60,7 @@ pub(crate) use integrals::{Cell, Integrals, Scale, Sums, SumsByLane, Weights, br
 pub use lanes::Instructions;
 pub(crate) use lanes::{AimChunk, LANES, Wood, greatest};
 pub(crate) use lost::{Heading, Lost, Side};
+pub(crate) use meet::{Field, Row};
 pub(crate) use nearest::{Nearest, nearest};
 pub(crate) use separate::depth_inside;
 pub(crate) use settle::{Chunk, Contact, Gathered, Underside};

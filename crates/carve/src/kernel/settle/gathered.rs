@@ -131,19 +131,23 @@ impl Gathered {
         }
         let mut index = 0;
         for (chunk, fates) in self.chunks.iter().zip(&mut self.fates) {
-            let (mut lowered, mut cut, mut open) = (0, 0, 0);
+            let mut kinds = 0;
             each(chunk.rays, |lane| {
                 let (settled, place) = (&self.settled[index / BATCH], index % BATCH);
                 (fates.lo[lane], fates.hi[lane]) = (settled.lo[place], settled.hi[place]);
-                lowered |= (settled.lowered >> place & 1) << lane;
-                cut |= (settled.cut >> place & 1) << lane;
-                open |= (settled.open >> place & 1) << lane;
+                kinds |= (settled.kinds() >> place & OF_EACH_KIND) << lane;
                 index += 1;
             });
-            (fates.lowered, fates.cut, fates.open) = (lowered, cut, open);
+            [fates.lowered, fates.cut, fates.open] = [0, KIND, 2 * KIND].map(|shift| (kinds >> shift) as u32 & FULL);
         }
     }
 }
+
+/// Bits that the rays of a chunk of one kind take where all kinds are told in one number; and the same ray of each.
+const KIND: u32 = LANES as u32;
+const OF_EACH_KIND: u64 = 1 | 1 << KIND | 1 << (2 * KIND);
+/// The rays of a chunk.
+const FULL: u32 = (1 << LANES) - 1;
 
 /// Puts rays of a chunk behind the first so many.
 #[inline(always)]
@@ -172,5 +176,11 @@ pub(crate) struct Settled<const COUNT: usize> {
 }
 
 impl<const COUNT: usize> Settled<COUNT> {
-    const NOTHING: Self = Settled { lo: [0.0; COUNT], hi: [0.0; COUNT], lowered: 0, cut: 0, open: 0 };
+    pub(crate) const NOTHING: Self = Settled { lo: [0.0; COUNT], hi: [0.0; COUNT], lowered: 0, cut: 0, open: 0 };
+
+    /// The rays that are lowered, cut and open, in one number.
+    #[inline(always)]
+    fn kinds(&self) -> u64 {
+        u64::from(self.lowered) | u64::from(self.cut) << KIND | u64::from(self.open) << (2 * KIND)
+    }
 }

@@ -205,7 +205,7 @@ struct Guess<R> {
     at: Near<R>,
 }
 
-/// Newton's method in time and radius together: three steps prove all but a few rays on a cone; a rounding takes one more.
+/// Newton's method in time and radius together: two steps prove all but a few rays on a cone; a rounding takes four.
 #[inline(always)]
 pub(super) fn on_slope<const IS_ROUNDING: bool, R: Real>(
     way: &Way<'_, R>,
@@ -214,19 +214,17 @@ pub(super) fn on_slope<const IS_ROUNDING: bool, R: Real>(
     ray: &Ray<R>,
 ) -> (R, R, bool, bool) {
     let zero = R::of(0.0);
-    // Begin where the outer end is nearest to the spindle axis, at the height of the bottom: outside, from where Newton's
-    // method cannot overshoot along the ray.
-    let whole = way.z + ray.outer;
+    // Begin where the ray is nearest to the spindle axis: its tip on a cone, its outer end, which is nearer to the place, on
+    // a rounding; at the height of the bottom: outside, from where Newton's method cannot overshoot along the ray.
+    let whole = way.z + if IS_ROUNDING { ray.outer } else { bottom };
     let (u0, u1) = (way.y + whole * ray.start.0, way.y + way.y_by + whole * ray.end.0);
     let span = way.x_by * way.x_by + (u1 - u0) * (u1 - u0);
     let t = share((ray.xi * way.x_by - u0 * (u1 - u0)) / span);
     let now = ray.at(way, t);
     let (r, _) = on_plane(way, bottom, &now);
-    let guess = Guess { t, r, now, at: near(&now, r) };
-    let guess = closer(way, near, ray, &guess);
-    let guess = closer(way, near, ray, &guess);
-    let guess = closer(way, near, ray, &guess);
-    let guess = if IS_ROUNDING { closer(way, near, ray, &guess) } else { guess };
+    let closer = |guess: Guess<R>| closer(way, near, ray, &guess);
+    let guess = closer(closer(Guess { t, r, now, at: near(&now, r) }));
+    let guess = if IS_ROUNDING { closer(closer(guess)) } else { guess };
     let (steepness, rate, _) = rates(way, &guess);
     let Guess { t, r: lo, now, at } = guess;
     let end = near(&now, ray.outer);

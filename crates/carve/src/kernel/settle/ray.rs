@@ -48,11 +48,14 @@ impl<R: Real> Now<R> {
     }
 }
 
-/// Sine and 1 − cosine of an angle of at most a few degrees, by series.
+/// Sine and 1 − cosine of an angle of at most a few degrees, by series, as long as the numbers are precise.
 #[inline(always)]
 fn small_sine_versine<R: Real>(a: R) -> (R, R) {
     let q = a * a;
     let n = R::of;
+    if R::IS_SINGLE {
+        return (a * (n(1.0) - q * n(1.0 / 6.0)), q * (n(0.5) - q * n(1.0 / 24.0)));
+    }
     let sine = a * (n(1.0) - q * (n(1.0 / 6.0) - q * (n(1.0 / 120.0) - q * n(1.0 / 5040.0))));
     let versine = q * (n(0.5) - q * (n(1.0 / 24.0) - q * (n(1.0 / 720.0) - q * n(1.0 / 40320.0))));
     (sine, versine)

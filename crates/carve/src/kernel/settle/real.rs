@@ -14,6 +14,8 @@ pub(crate) trait Real:
     + Div<Output = Self>
     + Neg<Output = Self>
 {
+    const IS_SINGLE: bool;
+
     fn of(value: f64) -> Self;
     fn wide(self) -> f64;
     fn sqrt(self) -> Self;
@@ -24,6 +26,8 @@ pub(crate) trait Real:
 }
 
 impl Real for f32 {
+    const IS_SINGLE: bool = true;
+
     #[inline(always)]
     fn of(value: f64) -> f32 {
         value as f32
@@ -52,6 +56,8 @@ impl Real for f32 {
 }
 
 impl Real for f64 {
+    const IS_SINGLE: bool = false;
+
     #[inline(always)]
     fn of(value: f64) -> f64 {
         value
