@@ -191,9 +191,14 @@ fn handle(desk: &mut Desk, ui: &Ui, [chart, lanes]: [Rect; 2], response: &egui::
     if let Some(pointer) = response.hover_pos() {
         zoom(desk, ui, &pane, pointer, opened);
     }
+    drag(desk, ui, &pane, response, opened);
     if response.drag_stopped() || response.clicked() {
         desk.look_at_cursor();
     }
+}
+
+/// Goes to the moment under the pointer.
+fn drag(desk: &mut Desk, ui: &Ui, pane: &Pane, response: &egui::Response, opened: &Opened) {
     let Some(pointer) = response.interact_pointer_pos() else { return };
     if response.dragged() || response.is_pointer_button_down_on() || response.clicked() {
         let seconds = pane.seconds(pointer.y);

@@ -83,6 +83,11 @@ fn the_run_is_dragged() {
     let early = table.state().session.cursor.blocks;
     assert!(early < late, "{early} {late}");
     settled(&mut table);
+    // A click brings the point under the tip before the eye.
+    click(&mut table, at(0.45), Modifiers::NONE);
+    let (eye, cursor) = (table.state().eye.unwrap(), table.state().session.cursor);
+    let off = dryturn_geom::angle::signed(cursor.spot.unwrap().theta - eye.facing);
+    assert!(off.abs() < 1.3 && cursor.blocks != early, "{off} {cursor:?}");
 }
 
 #[test]
