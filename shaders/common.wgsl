@@ -1,11 +1,13 @@
 // What all passes share: what they are told, the section, and shadows.
 
+// Lights that light a pixel in one pass, and sets of them, between which the pixels alternate.
 const LIGHTS: u32 = 24u;
+const SETS: u32 = 4u;
 // Side of a map of shadows, texels.
 const MAP: f32 = 512.0;
 // Maps side by side, and below each other.
-const ACROSS: u32 = 4u;
-const DOWN: u32 = 8u;
+const ACROSS: u32 = 8u;
+const DOWN: u32 = 12u;
 
 struct Light {
     // From the room to its map of shadows.
@@ -33,7 +35,7 @@ struct Frame {
     up: vec3f,
     ground: f32,
     middle: vec3f,
-    open: f32,
+    unused: f32,
     across: vec3f,
     is_clear: u32,
     along: vec3f,
@@ -42,8 +44,9 @@ struct Frame {
     rim: vec2f,
     // The passes of the picture.
     passes: f32,
-    unused: u32,
-    lights: array<Light, LIGHTS>,
+    // The number of this one.
+    number: u32,
+    lights: array<Light, LIGHTS * SETS>,
 }
 
 struct Body {
@@ -118,6 +121,12 @@ fn nearness(seen: Seen, room: vec3f) -> f32 {
     let met = room + select(0.0, HAIR, seen.is_cap) * normalize(frame.eye - room);
     let clip = frame.to_clip * vec4f(met, 1.0);
     return clip.z / clip.w;
+}
+
+// The first light of the set that lights a pixel. Two by two pixels have all sets between them, and over the passes each has
+// one after the other, so that what one set leaves in steps all of them fill.
+fn first_light(pixel: vec2u) -> u32 {
+    return LIGHTS * ((2u * (pixel.x & 1u) + 3u * (pixel.y & 1u) + frame.number) % SETS);
 }
 
 // The cosine below which a face is taken to be no steeper against a light: it gets next to nothing of it anyway.

@@ -30,12 +30,10 @@ fn lit(corner: Corner) -> @location(0) vec4f {
         let sample = textureLoad(samples, pixel + beside(k), 0).xy;
         left |= select(0u, 1u << k, look_of(sample) == corner.look);
     }
-    if left == 0u {
-        discard;
-    }
     let share = 0.25 * f32(countOneBits(left));
     // Samples of one face are lit as one.
-    var sum = vec3f(0.0);
+    var sum = Shade(vec3f(0.0), vec3f(0.0));
+    var face = Face(vec3f(0.0), vec3f(0.0), 0.0, vec3f(0.0));
     while left != 0u {
         let first = spot(pixel + beside(firstTrailingBit(left)));
         left &= left - 1u;
@@ -49,9 +47,66 @@ fn lit(corner: Corner) -> @location(0) vec4f {
                 left &= ~(1u << k);
             }
         }
-        sum += 0.25 * count * shade(Spot(first.sample, room / count, first.normal));
+        let spot = Spot(first.sample, room / count, first.normal);
+        let got = shade(spot, first_light(vec2u(corner.clip.xy)));
+        sum.open += 0.25 * count * got.open;
+        sum.lit += 0.25 * count * got.lit;
+        face = Face(spot.room, spot.normal, select(0.0, 1.0, count == 4.0), vec3f(0.0));
     }
-    return vec4f(sum, share);
+    face.kept = sum.lit / max(sum.open, vec3f(1e-9));
+    let kept = among_neighbours(face, corner.clip.xy);
+    if share == 0.0 {
+        discard;
+    }
+    return vec4f(sum.open * kept, share);
+}
+
+// What a pixel shows, if all of its samples are of one face, and how much of its light reaches it.
+struct Face {
+    room: vec3f,
+    normal: vec3f,
+    is_whole: f32,
+    kept: vec3f,
+}
+
+// How much of the light reaches a pixel, as the mean of those pixels of its two by two that show the same face: these have
+// all sets of lights between them. What is made of the light is its own.
+fn among_neighbours(own: Face, at: vec2f) -> vec3f {
+    let to = 1.0 - 2.0 * vec2f(vec2u(at) & vec2u(1u));
+    let aside = beside_x(own, to.x);
+    let over = beside_y(own, to.y);
+    let across = beside_y(aside, to.y);
+    let weights = vec3f(goes_on(own, aside), goes_on(own, over), goes_on(own, across));
+    let sum = own.kept + weights.x * aside.kept + weights.y * over.kept + weights.z * across.kept;
+    return sum / (1.0 + weights.x + weights.y + weights.z);
+}
+
+// The face of the pixel to the right or to the left; the hardware works on two by two pixels, and knows how they differ.
+fn beside_x(own: Face, to: f32) -> Face {
+    return Face(
+        own.room + to * dpdxFine(own.room),
+        own.normal + to * dpdxFine(own.normal),
+        own.is_whole + to * dpdxFine(own.is_whole),
+        own.kept + to * dpdxFine(own.kept)
+    );
+}
+
+// The same below or above.
+fn beside_y(own: Face, to: f32) -> Face {
+    return Face(
+        own.room + to * dpdyFine(own.room),
+        own.normal + to * dpdyFine(own.normal),
+        own.is_whole + to * dpdyFine(own.is_whole),
+        own.kept + to * dpdyFine(own.kept)
+    );
+}
+
+// 1 if two pixels show one smooth face, or else 0.
+fn goes_on(a: Face, b: Face) -> f32 {
+    let off = max(abs(dot(a.normal, b.room - a.room)), abs(dot(b.normal, b.room - a.room)));
+    let near = 0.4 * frame.pixel * distance(frame.eye, a.room);
+    let is_one = min(a.is_whole, b.is_whole) > 0.5 && dot(a.normal, b.normal) > 0.98 && off < near;
+    return select(0.0, 1.0, is_one);
 }
 
 // From the first sample of a pixel to another.
@@ -90,7 +145,13 @@ struct Surface {
     fibre: vec3f,
 }
 
-fn shade(at: Spot) -> vec3f {
+// What comes back from a surface of the light of one set, and what would if nothing threw a shadow.
+struct Shade {
+    open: vec3f,
+    lit: vec3f,
+}
+
+fn shade(at: Spot, first: u32) -> Shade {
     let to_eye = normalize(frame.eye - at.room);
     var surface = Surface(body.early, body.roughness, 1.0, vec3f(0.0));
     if (at.sample.y & IS_PAINTED) != 0u {
@@ -98,13 +159,15 @@ fn shade(at: Spot) -> vec3f {
     } else if IS_WOOD {
         surface = wood(to_piece(at.room), to_piece(at.normal), frame.pixel * distance(frame.eye, at.room));
     }
-    var sum = vec3f(0.0);
-    for (var light = 0u; light < LIGHTS; light++) {
+    var sum = Shade(vec3f(0.0), vec3f(0.0));
+    for (var light = first; light < first + LIGHTS; light++) {
         let toward = frame.lights[light].toward;
         let facing = dot(at.normal, toward);
         if facing > 0.0 {
-            let got = frame.lights[light].power * (facing * reaches(light, at.room, at.normal, facing, slack(light, facing)));
-            sum += got * back(surface, at.normal, to_eye, toward, frame.lights[light].breadth);
+            let got = frame.lights[light].power * facing;
+            let open = got * back(surface, at.normal, to_eye, toward, frame.lights[light].breadth);
+            sum.open += open;
+            sum.lit += open * reaches(light, at.room, at.normal, facing, slack(light, facing));
         }
     }
     return sum;

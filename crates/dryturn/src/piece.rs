@@ -8,7 +8,9 @@ use dryturn_carve::{CarveError, Carved, Needs, Replay, carve, uncut};
 use dryturn_check::{RunOptions, Until, Work};
 use dryturn_geom::{Motions, Side};
 use dryturn_scene::{Job, JobOptions, Scene, TargetShape};
-use dryturn_surface::{Mesh, build, build_removed, build_with_doubts};
+#[cfg(feature = "render")]
+use dryturn_surface::build_seen;
+use dryturn_surface::{Doubts, Mesh, SurfaceError, build, build_removed, build_with_doubts};
 
 use crate::arguments::Going;
 use crate::failure::Failure;
@@ -69,9 +71,28 @@ impl Piece {
 
     /// The piece with all its triangles.
     pub(crate) fn mesh(&self, running: &Running<'_>) -> Result<Mesh, Failure> {
-        let (mesh, doubts) = self.with_replay(self.blocks, running, "meshing the piece", |replay, options| {
-            Ok(build_with_doubts(&self.carved, replay, self.chuck(), options)?)
-        })?;
+        self.doubted(running, |replay, options| build_with_doubts(&self.carved, replay, self.chuck(), options))
+    }
+
+    /// The piece as far as a picture shows it, in facets as long as `facet` tells in mm when it is told between which
+    /// stations and within which radius the piece lies.
+    #[cfg(feature = "render")]
+    pub(crate) fn seen(
+        &self,
+        running: &Running<'_>,
+        facet: impl FnOnce([f64; 2], f64) -> f64 + Send,
+    ) -> Result<Mesh, Failure> {
+        self.doubted(running, |replay, options| build_seen(&self.carved, replay, self.chuck(), facet, options))
+    }
+
+    /// A mesh, once it has been told where it may not show the piece as it is.
+    fn doubted(
+        &self,
+        running: &Running<'_>,
+        build: impl FnOnce(&Replay<'_>, &RunOptions<'_>) -> Result<(Mesh, Doubts), SurfaceError>,
+    ) -> Result<Mesh, Failure> {
+        let (mesh, doubts) =
+            self.with_replay(self.blocks, running, "meshing the piece", |replay, options| Ok(build(replay, options)?))?;
         if !running.quiet {
             doubts::notes(&doubts, self.chuck()).iter().for_each(|note| tell(note));
         }

@@ -10,11 +10,13 @@ mod tint;
 
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::AtomicBool;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use dryturn_geom::Motions;
 use dryturn_render::{Gpu, RenderError, Wish};
 use dryturn_report::{Staging, WriteError, plain};
+use dryturn_scene::Job;
+use dryturn_surface::Mesh;
 
 use crate::arguments::{Color, StillArguments, Tint};
 use crate::failure::Failure;
@@ -101,15 +103,68 @@ fn made(arguments: &StillArguments, running: &Running<'_>) -> Result<String, Fai
         Some(at) => moment::block_after(&job, at).map_err(Failure::Other)?,
         None => job.count(),
     };
-    // Before the long work, for it would be in vain.
-    let gpu = Gpu::open(&Wish { adapter: arguments.adapter.clone() });
+    // What draws is started beside the long work, which is ended if it cannot be: it would be in vain.
+    let (gpu, piece) = std::thread::scope(|scope| {
+        let opening = scope.spawn(|| {
+            let gpu = Gpu::open(&Wish { adapter: arguments.adapter.clone() });
+            match &gpu {
+                Ok(gpu) => gpu.warm_up(),
+                Err(error) if is_needed(form, error) => running.interrupted.store(true, Ordering::Relaxed),
+                Err(_) => (),
+            }
+            gpu
+        });
+        let piece = meshed(arguments, form, job, blocks, running);
+        (opening.join(), piece)
+    });
+    let gpu = gpu.map_err(|_| Failure::Other("what draws could not be started".to_owned()))?;
     announce(&gpu, form, arguments.going.quiet)?;
-    let piece = Piece::carve(job, blocks, running)?;
-    let mesh = piece.mesh(running)?;
+    let (piece, mesh) = piece?;
     let Some(measures) = Measures::of(&mesh, piece.work.grid.station_step) else {
         return Err(Failure::Other("nothing is left of the blank".to_owned()));
     };
     written(form, &Still { arguments, running, piece: &piece, mesh: &mesh, measures }, gpu.as_ref())
+}
+
+/// The piece and its mesh: of a picture as far as it is seen.
+fn meshed(
+    arguments: &StillArguments,
+    form: Form,
+    job: Job,
+    blocks: u32,
+    running: &Running<'_>,
+) -> Result<(Piece, Mesh), Failure> {
+    let piece = Piece::carve(job, blocks, running)?;
+    let mesh = match form {
+        Form::Page => piece.mesh(running)?,
+        Form::Picture | Form::Frames(_) | Form::Animation(_) => {
+            piece.seen(running, |stations, radius| facet(arguments, form, stations, radius))?
+        }
+    };
+    Ok((piece, mesh))
+}
+
+/// How long the facets of a piece may be where it is smooth, mm.
+fn facet(arguments: &StillArguments, form: Form, stations: [f64; 2], radius: f64) -> f64 {
+    /// In pixels. A curve that is not cut any finer lies within a seventh of a pixel of its facets.
+    const SEEN: f64 = 6.0;
+    // Colours are told a facet each, and so are measures.
+    if arguments.color != Tint::Wood || arguments.dimensions {
+        return 0.0;
+    }
+    let views = match form {
+        Form::Picture | Form::Page => vec![arguments.view],
+        Form::Frames(count) | Form::Animation(count) => {
+            shown::all_around(arguments, [[stations[0], -radius, -radius], [stations[1], radius, radius]], count)
+        }
+    };
+    let pixels = views.into_iter().map(|view| shown::bare(arguments, view).pixel_mm(stations, radius));
+    SEEN * pixels.fold(f64::INFINITY, f64::min)
+}
+
+/// Whether a run can do nothing without what draws.
+fn is_needed(form: Form, error: &RenderError) -> bool {
+    form != Form::Page || !matches!(error, RenderError::NoAdapter { .. })
 }
 
 /// Tells what draws where that matters.
@@ -122,7 +177,7 @@ fn announce(gpu: &Result<Gpu, RenderError>, form: Form, quiet: bool) -> Result<(
             format!("note: drawn by the processor ({}), as {}", plain(&gpu.about().name), gpu.why())
         }
         Ok(_) => return Ok(()),
-        Err(error @ RenderError::NoAdapter { .. }) if form == Form::Page => {
+        Err(error) if !is_needed(form, error) => {
             format!("note: the page has no picture for browsers without WebGL 2: {error}")
         }
         Err(error) => return Err(error.clone().into()),

@@ -1,11 +1,12 @@
 //! The adapters of this machine, and the one that draws.
 
 use std::fmt::Write as _;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use wgpu::{DeviceType, TextureFormat, TextureFormatFeatureFlags, TextureUsages};
 
 use crate::RenderError;
+use crate::passes::Passes;
 use crate::targets::{COLOR, SEEN, SUM};
 
 /// Which adapter is wanted.
@@ -45,6 +46,7 @@ pub struct Gpu {
     about: Adapter,
     why: String,
     fault: Arc<Mutex<Option<RenderError>>>,
+    passes: OnceLock<Passes>,
 }
 
 impl Gpu {
@@ -85,7 +87,16 @@ impl Gpu {
             started.map_err(|error| RenderError::NotStarted { name: about.name.clone(), why: error.to_string() })?;
         let fault = Arc::new(Mutex::new(None));
         watch(&device, &fault);
-        Ok(Gpu { device, queue, about, why, fault })
+        Ok(Gpu { device, queue, about, why, fault, passes: OnceLock::new() })
+    }
+
+    /// Makes ready what every picture needs, so that the first one need not.
+    pub fn warm_up(&self) {
+        self.passes();
+    }
+
+    pub(crate) fn passes(&self) -> &Passes {
+        self.passes.get_or_init(|| Passes::new(&self.device))
     }
 
     /// The adapter that draws.
@@ -135,7 +146,9 @@ impl Gpu {
         buffer.map_async(wgpu::MapMode::Read, .., |_| ());
         self.wait()?;
         let range = buffer.get_mapped_range(..).map_err(|error| RenderError::Lost(error.to_string()))?;
-        Ok(range.chunks_exact(stride as usize).flat_map(|it| &it[..row as usize]).copied().collect())
+        let mut bytes = Vec::with_capacity(row as usize * size.height as usize);
+        range.chunks_exact(stride as usize).for_each(|it| bytes.extend_from_slice(&it[..row as usize]));
+        Ok(bytes)
     }
 }
 

@@ -43,7 +43,7 @@ impl Drawn {
     fn new(line: &Line, camera: &Camera, size: [f64; 2], unit: f64, font: &FontRef<'_>) -> Option<Drawn> {
         let at = |from: [f64; 3], by: f64| {
             let place = std::array::from_fn(|axis| from[axis] + by * line.offset[axis]);
-            camera.pixel(place, size)
+            camera.seen_at(place, size)
         };
         let feet = [at(line.from, 0.0)?, at(line.to, 0.0)?];
         let ends = [at(line.from, 1.0)?, at(line.to, 1.0)?];

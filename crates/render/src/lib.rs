@@ -3,8 +3,8 @@
 //! # Theory
 //!
 //! Everything is drawn by an adapter, a graphics card or a program in its place, without a window. A picture is a sum of
-//! passes. Each pass takes twenty-four far lights, members of three soft lights and of a dome of sky and ground, and draws a
-//! map of shadows for each. Then it finds what of the bodies is seen at each sample, four a pixel and moved by a part of
+//! passes. Each pass takes four times twenty-four far lights, members of three soft lights and of a dome of sky and ground,
+//! and draws a map of shadows for each; one pixel of four has the same twenty-four. Then it finds what of the bodies is seen at each sample, four a pixel and moved by a part of
 //! a pixel, and lights it, once a pixel where its samples lie on one face: triangles smaller than a pixel cost little.
 //! What adds up is soft shadow, dark corners and smooth edges, without chance: the same bytes each time. A picture that
 //! is larger than the adapter can draw is drawn in parts.
@@ -30,6 +30,7 @@ mod lights;
 pub mod live;
 mod mirror;
 mod model;
+mod outline;
 mod passes;
 mod scene;
 mod shoot;

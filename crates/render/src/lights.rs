@@ -5,14 +5,14 @@
 
 use glam::{DMat4, DVec3};
 
-use crate::mirror::{LIGHTS, Light};
+use crate::mirror::{LIGHTS, Light, SETS};
 use crate::view::View;
 
 /// Side of a map of shadows, texels.
 pub(crate) const MAP: u32 = 512;
 /// Maps side by side in the one texture that holds all of a pass, and below each other; the shaders' own.
-pub(crate) const ACROSS: u32 = 4;
-pub(crate) const DOWN: u32 = 8;
+pub(crate) const ACROSS: u32 = 8;
+pub(crate) const DOWN: u32 = 12;
 /// By how many texels of a map a surface must lie behind another to be in its shadow: what throws it is thinned.
 const SLACK: f64 = 0.25;
 
@@ -53,16 +53,24 @@ struct From {
 pub(crate) struct Pass {
     pub(crate) number: u32,
     pub(crate) of: u32,
-    /// Whether its lights lie between those of the passes that are not.
-    pub(crate) is_between: bool,
 }
 
-/// The lights of one pass of several, with maps that hold all of the points.
-pub(crate) fn lights(view: &View, points: &[DVec3], pass: Pass) -> [Light; LIGHTS] {
+/// The lights of one pass of several, set by set, with maps that hold all of the points.
+pub(crate) fn lights(view: &View, points: &[DVec3], pass: Pass) -> [Light; LIGHTS * SETS] {
+    let all: Vec<From> = (0..SETS).flat_map(|set| set_of(view, pass, set)).collect();
+    let mut lights = [Light::default(); LIGHTS * SETS];
+    for (light, from) in lights.iter_mut().zip(all) {
+        *light = fitted(&from, points);
+    }
+    lights
+}
+
+/// One set of the lights of a pass.
+fn set_of(view: &View, pass: Pass, set: usize) -> Vec<From> {
     let mut all = Vec::with_capacity(LIGHTS);
     for (number, area) in AREAS.iter().enumerate() {
         for member in 0..area.count {
-            let [u, v] = place(member, area.count, pass, number as u32);
+            let [u, v] = place(member, area.count, pass, (number, set));
             let toward = view.toward(
                 area.at[0] + (u - 0.5) * area.size[0] / area.at[1].to_radians().cos(),
                 area.at[1] + (v - 0.5) * area.size[1],
@@ -71,31 +79,23 @@ pub(crate) fn lights(view: &View, points: &[DVec3], pass: Pass) -> [Light; LIGHT
         }
     }
     for member in 0..DOME {
-        let [u, v] = place(member, DOME, pass, AREAS.len() as u32);
+        let [u, v] = place(member, DOME, pass, (AREAS.len(), set));
         all.push(sky(view, u, v));
     }
-    let mut lights = [Light::default(); LIGHTS];
-    for (light, from) in lights.iter_mut().zip(all) {
-        *light = fitted(&from, points);
-    }
-    lights
+    all
 }
 
-/// What level ground without shadows receives of lights, by its green part.
-pub(crate) fn open(lights: &[Light; LIGHTS], up: DVec3) -> f64 {
-    let of = |light: &Light| f64::from(light.power[1]) * DVec3::from(light.toward.map(f64::from)).dot(up).max(0.0);
-    lights.iter().map(of).sum()
-}
-
-/// Members of a cluster over all passes lie on a lattice of Hammersley's; a pass takes every so many of them.
-fn place(member: usize, count: usize, pass: Pass, cluster: u32) -> [f64; 2] {
+/// Members of a cluster over all passes lie on a lattice of Hammersley's; a pass takes every so many of them. The sets lie
+/// on the same lattice, each moved by another part of what is between its places.
+fn place(member: usize, count: usize, pass: Pass, (cluster, set): (usize, usize)) -> [f64; 2] {
+    const BETWEEN: [[f64; 2]; SETS] = [[0.125, 0.0], [0.375, 0.5], [0.625, 0.25], [0.875, 0.75]];
     let all = f64::from(pass.of) * count as f64;
     let index = member as u32 * pass.of + pass.number;
     let turned = f64::from(index.reverse_bits()) / 4_294_967_296.0;
     // Clusters are moved against each other, so that none repeats another's gaps.
-    let shift = f64::from(cluster) * 0.381_966;
-    let between = if pass.is_between { 0.5 } else { 0.0 };
-    [(f64::from(index) + 0.5 + between) / all, (turned + shift + between / all).fract()]
+    let shift = cluster as f64 * 0.381_966;
+    let [along, up] = BETWEEN[set];
+    [(f64::from(index) + along) / all, (turned + shift + up / all).fract()]
 }
 
 /// A light of the dome: three of four from the sky, the others from the ground.
@@ -151,8 +151,12 @@ mod tests {
         let points = [glam::dvec3(0.0, -20.0, -20.0), glam::dvec3(200.0, 20.0, 20.0), DVec3::ZERO];
         let view = View::default();
         let mut sum = 0.0;
-        for (number, is_between) in (0..4).flat_map(|number| [(number, false), (number, true)]) {
-            let lights = lights(&view, &points, Pass { number, of: 4, is_between });
+        // What level ground without shadows receives of a light, by its green part.
+        let open = |light: &Light| {
+            f64::from(light.power[1]) * DVec3::from(light.toward.map(f64::from)).dot(view.up()).max(0.0)
+        };
+        for number in 0..4 {
+            let lights = lights(&view, &points, Pass { number, of: 4 });
             for light in &lights {
                 let to_map = glam::Mat4::from_cols_array_2d(&light.to_map);
                 for point in points {
@@ -160,7 +164,9 @@ mod tests {
                     assert!(at.x.abs() < 1.0 && at.y.abs() < 1.0 && (0.0..1.0).contains(&at.z), "{at}");
                 }
             }
-            sum += open(&lights, view.up()) / 8.0;
+            let sets: Vec<f64> = lights.chunks(LIGHTS).map(|set| set.iter().map(open).sum()).collect();
+            assert!(sets.iter().all(|set| (set - sets[0]).abs() < 0.01 * sets[0]), "{sets:?}");
+            sum += sets.iter().sum::<f64>() / (4 * SETS) as f64;
         }
         let key = AREAS.iter().map(|area| area.power[1] * area.at[1].to_radians().sin()).sum::<f64>();
         assert!((sum - key - SKY[1]).abs() < 0.05, "{sum} {}", key + SKY[1]);

@@ -2,8 +2,10 @@
 
 use bytemuck::{Pod, Zeroable};
 
-/// Lights of one pass; the shaders' `LIGHTS`.
+/// Lights that light a pixel in one pass; the shaders' `LIGHTS`.
 pub(crate) const LIGHTS: usize = 24;
+/// Sets of so many lights, between which the pixels of a pass alternate; the shaders' `SETS`.
+pub(crate) const SETS: usize = 4;
 
 /// A far light.
 #[derive(Clone, Copy, Debug, Default, Pod, Zeroable)]
@@ -46,8 +48,7 @@ pub(crate) struct Frame {
     pub(crate) ground: f32,
     /// The middle of the ground that is drawn.
     pub(crate) middle: [f32; 3],
-    /// What level ground without any shadow receives.
-    pub(crate) open: f32,
+    pub(crate) unused: f32,
     /// From the middle to the sides of the ground that is drawn.
     pub(crate) across: [f32; 3],
     /// 1 if the ground is left transparent.
@@ -59,8 +60,10 @@ pub(crate) struct Frame {
     pub(crate) rim: [f32; 2],
     /// The passes of the picture.
     pub(crate) passes: f32,
-    pub(crate) unused: u32,
-    pub(crate) lights: [Light; LIGHTS],
+    /// The number of this one.
+    pub(crate) number: u32,
+    /// The sets, one after the other.
+    pub(crate) lights: [Light; LIGHTS * SETS],
 }
 
 /// What a body is made of.
@@ -136,8 +139,8 @@ mod tests {
         BTreeMap::from([
             layout!(Light: to_map, toward, bias, power, breadth, texel_right, deep, texel_down, unused),
             layout!(
-                Frame: to_clip, from_clip, eye, pixel, plane, up, ground, middle, open, across, is_clear, along, baked_share, rim,
-                passes, unused, lights
+                Frame: to_clip, from_clip, eye, pixel, plane, up, ground, middle, unused, across, is_clear, along, baked_share, rim,
+                passes, number, lights
             ),
             layout!(
                 Body: early, roughness, late, metallic, pore, ring, ray, late_share, turn, gradual, ring_porous,
@@ -194,9 +197,9 @@ mod tests {
     #[test]
     fn there_are_as_many_lights_as_the_shaders_count() {
         let common = include_str!("../../../shaders/common.wgsl");
-        assert!(common.contains(&format!("const LIGHTS: u32 = {LIGHTS}u;")));
+        assert!(common.contains(&format!("const LIGHTS: u32 = {LIGHTS}u;\nconst SETS: u32 = {SETS}u;")));
         assert!(common.contains(&format!("const MAP: f32 = {MAP}.0;")));
         assert!(common.contains(&format!("const ACROSS: u32 = {ACROSS}u;\nconst DOWN: u32 = {DOWN}u;")));
-        assert!(LIGHTS <= (ACROSS * DOWN) as usize);
+        assert!(LIGHTS * SETS <= (ACROSS * DOWN) as usize);
     }
 }

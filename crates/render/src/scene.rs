@@ -2,7 +2,7 @@
 
 use glam::{DQuat, DVec3};
 
-use crate::lights::{Pass, lights, open};
+use crate::lights::{Pass, lights};
 use crate::view::{Camera, Part};
 use crate::{Ground, Line, Picture, Section, Shot};
 use crate::{lettering, mirror};
@@ -74,6 +74,32 @@ impl Level {
     }
 }
 
+impl Shot {
+    /// How much of a piece a pixel takes in where it is nearest to the eye, mm; about, for of the piece are told only the
+    /// stations between which and the radius within which it lies, mm.
+    pub fn pixel_mm(&self, stations: [f64; 2], radius: f64) -> f64 {
+        const STEPS: [u32; 3] = [32, 4, 24];
+        let [along, out, around] = STEPS.map(|steps| move |at: u32| f64::from(at) / f64::from(steps));
+        let mut points = Vec::new();
+        for (station, share, turn) in (0..=STEPS[0])
+            .flat_map(|x| (0..=STEPS[1]).flat_map(move |r| (0..STEPS[2]).map(move |a| (x, r, a))))
+            .map(|(x, r, a)| (along(x), out(r), around(a)))
+        {
+            let (sine, cosine) = (std::f64::consts::TAU * turn).sin_cos();
+            let station = stations[0] + (stations[1] - stations[0]) * station;
+            points.push(DVec3::new(station, radius * share * sine, radius * share * cosine));
+        }
+        let plane = Plane::new(self.section.as_ref(), 0.0);
+        points.retain(|point| plane.keeps(*point));
+        if points.is_empty() {
+            return 0.0;
+        }
+        let camera = Camera::new(&self.view, [self.width, self.height], &points);
+        let depth = points.iter().map(|point| (camera.eye - *point).dot(camera.back)).fold(f64::INFINITY, f64::min);
+        camera.pixel(self.width) * depth.max(0.0)
+    }
+}
+
 impl<'a> Scene<'a> {
     /// A shot of points in the room, of a piece that is turned by so many radians; there is at least one point.
     pub(crate) fn new(shot: &'a Shot, points: Vec<DVec3>, plane: Plane, turn: f64) -> Scene<'a> {
@@ -112,31 +138,31 @@ impl<'a> Scene<'a> {
             to_clip: to_clip.as_mat4().to_cols_array_2d(),
             from_clip: to_clip.inverse().as_mat4().to_cols_array_2d(),
             eye: single(camera.eye),
-            pixel: (2.0 * camera.half[0] / f64::from(shot.width)) as f32,
+            pixel: camera.pixel(shot.width) as f32,
             plane: self.plane.normal.extend(self.plane.reach).as_vec4().to_array(),
             up: single(up),
             ground: ground.middle.dot(up) as f32,
             middle: single(ground.middle),
-            open: open(&lights, up) as f32,
+            unused: 0.0,
             across: single(ground.across),
             is_clear: u32::from(shot.ground == Ground::Transparent),
             along: single(ground.along),
             baked_share: 1.0 / baked as f32,
             rim: ground.rim.map(|it| it as f32),
             passes: shot.samples as f32,
-            unused: 0,
+            number: pass.number,
             lights,
         }
     }
 
-    /// What the shaders are told where nothing is seen by an eye, or all of it without a shift.
-    pub(crate) fn frame_of_all(&self, pass: Pass) -> mirror::Frame {
-        self.frame(pass, [0.0; 2], Part::whole([self.shot.width, self.shot.height]), 1)
+    /// What the shaders are told where all of the picture is seen without a shift.
+    pub(crate) fn frame_of_all(&self) -> mirror::Frame {
+        self.frame(Pass { number: 0, of: 1 }, [0.0; 2], Part::whole([self.shot.width, self.shot.height]), 1)
     }
 
     /// What the shaders are told about the ground of a part, which was baked in so many passes.
     pub(crate) fn frame_of_ground(&self, part: Part, baked: u32) -> mirror::Frame {
-        self.frame(Pass { number: 0, of: 1, is_between: false }, [0.0; 2], part, baked)
+        self.frame(Pass { number: 0, of: 1 }, [0.0; 2], part, baked)
     }
 
     /// As [`Scene::frame`], moved within the pixel to the place of a pass of Halton's sequence.
@@ -151,6 +177,6 @@ impl<'a> Scene<'a> {
             2.0 * sum - 1.0
         };
         let shift = [by(2) / f64::from(self.shot.width), by(3) / f64::from(self.shot.height)];
-        self.frame(Pass { number: pass, of: self.shot.samples, is_between: false }, shift, part, 1)
+        self.frame(Pass { number: pass, of: self.shot.samples }, shift, part, 1)
     }
 }

@@ -1,11 +1,10 @@
 //! A picture, pass by pass.
 
-use glam::Vec3;
 use wgpu::{BindingResource, Color, CommandEncoder, TextureView};
 
 use crate::finish::linear;
-use crate::lights::{ACROSS, MAP, Pass};
-use crate::mirror::{self, LIGHTS};
+use crate::lights::{ACROSS, MAP};
+use crate::mirror::{self, LIGHTS, SETS};
 use crate::passes::{Pair, begin, bind, told};
 use crate::scene::Scene;
 use crate::stage::{Loaded, Stage};
@@ -15,12 +14,8 @@ use crate::{Finish, Ground, Picture, RenderError, Shot};
 
 /// Texels along a side of the ground.
 const BAKED: u32 = 512;
-/// Passes in which the ground is baked for each pass of the picture: with its lights, and with those between them.
-const BAKES: u32 = 2;
 /// The most pixels across and down that are drawn at a time: 0.8 GB of memory.
 const PART: [u32; 2] = [4096, 2048];
-/// As many passes for the ground alone take about as long as one of the picture.
-const BAKING: u32 = 3;
 
 /// A picture that is being taken.
 pub(crate) struct Shoot<'a> {
@@ -39,24 +34,17 @@ impl Shoot<'_> {
         let Shot { width, height, samples, .. } = *self.shot;
         let parts = Part::of([width, height], self.most());
         let ground = Sums::new(device, [BAKED, BAKED]);
-        // Long soft shadows take more lights than corners: the ground has passes of its own besides those of the picture.
-        let alone = if self.has_ground() { samples } else { 0 };
-        let all = f64::from(alone) + f64::from(BAKING * samples) * parts.len() as f64;
-        for pass in 0..alone {
-            step(f64::from(pass) / all)?;
-            self.bake_alone(&ground, pass);
-            self.stage.gpu.wait()?;
-        }
+        let all = f64::from(samples) * parts.len() as f64;
         let mut picture = Picture { width, height, rgba: vec![0; 4 * width as usize * height as usize] };
         for (number, part) in parts.iter().enumerate() {
             let targets = Targets::new(device, part.size);
             for pass in 0..samples {
-                step((f64::from(alone + BAKING * pass) + f64::from(BAKING * samples) * number as f64) / all)?;
+                step((f64::from(pass) + f64::from(samples) * number as f64) / all)?;
                 let is_baked = number == 0 && self.has_ground();
                 self.draw(&targets, pass, *part, is_baked.then_some(&ground));
                 self.stage.gpu.wait()?;
             }
-            self.finish(&targets, *part, ground.after(BAKES * samples));
+            self.finish(&targets, *part, ground.after(samples));
             put(&mut picture, *part, &self.stage.gpu.read(&targets.last)?);
         }
         Ok(picture)
@@ -71,19 +59,6 @@ impl Shoot<'_> {
     /// From below the ground would hide everything.
     fn has_ground(&self) -> bool {
         self.shot.view.tilt >= 0.0
-    }
-
-    /// One pass of the ground's shadows, of lights between those of the picture.
-    fn bake_alone(&self, ground: &Sums, pass: u32) {
-        let frame = self.scene.frame_of_all(Pass { number: pass, of: self.shot.samples, is_between: true });
-        self.stage.tell(&frame);
-        let mut encoder = self.encoder();
-        // What comes from below does not reach the ground.
-        let up = Vec3::from(frame.up);
-        let is_over = |light: &u32| up.dot(Vec3::from(frame.lights[*light as usize].toward)) > 0.0;
-        self.shadows(&mut encoder, (0..LIGHTS as u32).filter(is_over));
-        self.bake(&mut encoder, ground, pass);
-        self.stage.gpu.queue.submit([encoder.finish()]);
     }
 
     /// Adds what the lights of a pass leave dark of the ground.
@@ -101,9 +76,9 @@ impl Shoot<'_> {
     fn draw(&self, targets: &Targets, pass: u32, part: Part, baked: Option<&Sums>) {
         self.stage.tell(&self.scene.frame_within(pass, part));
         let mut encoder = self.encoder();
-        self.shadows(&mut encoder, 0..LIGHTS as u32);
+        self.shadows(&mut encoder);
         if let Some(ground) = baked {
-            self.bake(&mut encoder, ground, self.shot.samples + pass);
+            self.bake(&mut encoder, ground, pass);
         }
         self.see(&mut encoder, targets);
         self.shade(&mut encoder, targets);
@@ -123,7 +98,7 @@ impl Shoot<'_> {
 
     /// Lights what is seen, once a pixel wherever its samples are of one face.
     fn shade(&self, encoder: &mut CommandEncoder, targets: &Targets) {
-        let passes = &self.stage.passes;
+        let passes = self.stage.passes;
         let mut pass = begin(encoder, Some((&targets.sums.latest, Color::TRANSPARENT)), None);
         pass.set_bind_group(0, &self.all(targets), &[]);
         for (number, look) in (1..).zip(&self.stage.looks) {
@@ -136,7 +111,7 @@ impl Shoot<'_> {
 
     /// Lays the ground under what has been added up.
     fn lay(&self, encoder: &mut CommandEncoder, targets: &Targets, ground: &TextureView) {
-        let (passes, samples) = (&self.stage.passes, self.shot.samples);
+        let (passes, samples) = (self.stage.passes, self.shot.samples);
         let pictures = [ground, targets.sums.after(samples)].map(BindingResource::TextureView);
         let mut pass = begin(encoder, Some((targets.sums.after(samples + 1), Color::TRANSPARENT)), None);
         pass.set_pipeline(&passes.ground);
@@ -145,11 +120,11 @@ impl Shoot<'_> {
         pass.draw(0..3, 0..1);
     }
 
-    /// Draws the maps of shadows of some lights of a pass, side by side: passes of their own would wait for each other.
-    fn shadows(&self, encoder: &mut CommandEncoder, lights: impl Iterator<Item = u32>) {
+    /// Draws the maps of shadows of all lights of a pass, side by side: passes of their own would wait for each other.
+    fn shadows(&self, encoder: &mut CommandEncoder) {
         let mut pass = begin(encoder, None, Some(&whole(&self.stage.maps)));
         pass.set_bind_group(0, &self.frame(), &[]);
-        for light in lights {
+        for light in 0..(LIGHTS * SETS) as u32 {
             let [x, y] = [light % ACROSS, light / ACROSS].map(|it| it * MAP);
             pass.set_viewport(x as f32, y as f32, MAP as f32, MAP as f32, 0.0, 1.0);
             pass.set_scissor_rect(x, y, MAP, MAP);
@@ -175,7 +150,7 @@ impl Shoot<'_> {
         let mut encoder = self.encoder();
         let mut sums = targets.sums.after(self.shot.samples);
         if self.has_ground() {
-            self.stage.tell(&self.scene.frame_of_ground(part, BAKES * self.shot.samples));
+            self.stage.tell(&self.scene.frame_of_ground(part, self.shot.samples));
             self.lay(&mut encoder, targets, ground);
             sums = targets.sums.after(self.shot.samples + 1);
         }
@@ -204,7 +179,7 @@ impl Shoot<'_> {
 
     /// Distances from the eye, as a texture.
     pub(crate) fn distances(&self) -> wgpu::Texture {
-        self.stage.tell(&self.scene.frame_of_all(Pass { number: 0, of: 1, is_between: false }));
+        self.stage.tell(&self.scene.frame_of_all());
         let device = &self.stage.gpu.device;
         let size = [self.shot.width, self.shot.height, 1];
         let (distances, depth) = (texture(device, size, DISTANCE), texture(device, size, DEPTH));

@@ -8,6 +8,7 @@ use wgpu::util::DeviceExt;
 
 use crate::lights::{ACROSS, DOWN, MAP};
 use crate::mirror;
+use crate::outline::outline;
 use crate::passes::{Passes, bind, told};
 use crate::scene::{Plane, Scene};
 use crate::shoot::Shoot;
@@ -18,7 +19,7 @@ use crate::{Body, Finish, Gpu, Model, Picture, RenderError, Shot};
 /// The bodies of a model, on an adapter, ready for any number of pictures.
 pub struct Stage<'a> {
     pub(crate) gpu: &'a Gpu,
-    pub(crate) passes: Passes,
+    pub(crate) passes: &'a Passes,
     pub(crate) bodies: Vec<Loaded>,
     /// How they look, each once.
     pub(crate) looks: Vec<Look>,
@@ -38,7 +39,7 @@ pub(crate) struct Loaded {
     look: u32,
     pub(crate) clipped: bool,
     turns: bool,
-    /// Its vertices, a part of them if there are many, in the piece frame.
+    /// Its outermost vertices, in the piece frame.
     points: Vec<DVec3>,
 }
 
@@ -79,12 +80,12 @@ impl<'a> Stage<'a> {
     pub fn new(gpu: &'a Gpu, model: &Model<'_>, options: &RunOptions<'_>) -> Result<Stage<'a>, RenderError> {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build();
         let pool = pool.map_err(|error| RenderError::Threads(error.to_string()))?;
-        let passes = Passes::new(&gpu.device);
+        let passes = gpu.passes();
         let mut looks = Vec::new();
         let bodies = model.bodies.iter().filter(|body| !body.mesh.triangles.is_empty());
         let load = |body: &Body<'_>| {
             check(options)?;
-            let look = Look::number(&mut looks, gpu, &passes, body)?;
+            let look = Look::number(&mut looks, gpu, passes, body)?;
             pool.install(|| Loaded::new(gpu, body, look))
         };
         let bodies: Vec<Loaded> = bodies.map(load).collect::<Result<_, RenderError>>()?;
@@ -167,8 +168,6 @@ impl Look {
 
 impl Loaded {
     fn new(gpu: &Gpu, body: &Body<'_>, look: u32) -> Result<Loaded, RenderError> {
-        /// More points than these do not change where a camera or a light stands.
-        const POINTS: usize = 20_000;
         /// Cells that a body's longest side has; a map of shadows has four texels for each.
         const CELLS: f64 = 128.0;
         let made = Vertices::new(body.mesh, body.colors.as_deref()).ok_or(RenderError::TooManyTriangles)?;
@@ -184,7 +183,6 @@ impl Loaded {
         let indices = |indices: &[u32]| {
             Ok((buffer(bytemuck::cast_slice(indices), wgpu::BufferUsages::INDEX)?, indices.len() as u32))
         };
-        let stride = body.mesh.vertices.len().div_ceil(POINTS).max(1);
         Ok(Loaded {
             vertices: buffer(bytemuck::cast_slice(&made.vertices), wgpu::BufferUsages::VERTEX)?,
             fine: indices(&made.indices)?,
@@ -192,7 +190,7 @@ impl Loaded {
             look,
             clipped: body.clipped,
             turns: body.turns,
-            points: body.mesh.vertices.iter().step_by(stride).map(|it| DVec3::from_array(*it)).collect(),
+            points: outline(body.mesh),
         })
     }
 

@@ -150,8 +150,13 @@ impl Camera {
         self.far = (back - farthest).max(size) * 4.0 + size;
     }
 
+    /// Size of a pixel at a distance of 1, of a picture with so many across.
+    pub(crate) fn pixel(&self, width: u32) -> f64 {
+        2.0 * self.half[0] / f64::from(width)
+    }
+
     /// The pixel, from the upper left corner, at which a point of the room is seen; `None` behind the eye.
-    pub(crate) fn pixel(self, point: [f64; 3], [width, height]: [f64; 2]) -> Option<DVec2> {
+    pub(crate) fn seen_at(self, point: [f64; 3], [width, height]: [f64; 2]) -> Option<DVec2> {
         let at = self.to_clip([0.0; 2]) * DVec3::from_array(point).extend(1.0);
         let share = DVec2::new(0.5 + 0.5 * at.x / at.w, 0.5 - 0.5 * at.y / at.w);
         (at.w > 0.0).then(|| share * DVec2::new(width, height))

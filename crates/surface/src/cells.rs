@@ -4,6 +4,7 @@ use glam::DVec3;
 use smallvec::SmallVec;
 
 use crate::Kind;
+use crate::blocks::Blocks;
 use crate::column::{Column, Loops, Side};
 use crate::complex::Complex;
 use crate::ragged::Ragged;
@@ -34,13 +35,18 @@ pub(crate) struct Cells {
 const BEYOND: f64 = 2.0;
 
 impl Cells {
-    pub(crate) fn new<W: Wood>(complex: &Complex<'_, W>, row: usize) -> Cells {
+    pub(crate) fn new<W: Wood>(complex: &Complex<'_, W>, blocks: &Blocks, row: usize) -> Cells {
         let mut cells = Cells { vertices: Ragged::new(), of_node: Ragged::new() };
         for number in 0..complex.rays.angles {
-            let column = complex.column(row, number);
-            let at = At { complex, row, number, column };
+            let first = blocks.first(row, number);
+            if first.is_some_and(|first| first != (row, number)) {
+                cells.vertices.push([]);
+                cells.of_node.push([]);
+                continue;
+            }
+            let at = At { complex, row, number, column: complex.column(row, number) };
             if at.column.is_plain() {
-                cells.vertices.push([at.plain()]);
+                cells.vertices.push([at.plain(if first.is_some() { blocks.side() } else { 1 })]);
                 cells.of_node.push([]);
                 continue;
             }
@@ -92,10 +98,10 @@ struct At<'a, W> {
 }
 
 impl<W: Wood> At<'_, W> {
-    /// The vertex of a column whose rays hold one end each.
-    fn plain(&self) -> Vertex {
-        let next = self.complex.rays.after(self.number);
-        let places = [(self.row, self.number), (self.row, next), (self.row + 1, next), (self.row + 1, self.number)];
+    /// The vertex of a column whose rays hold one end each, or of so many along and around.
+    fn plain(&self, side: usize) -> Vertex {
+        let (row, column) = (self.row + side, (self.number + side) % self.complex.rays.angles);
+        let places = [(self.row, self.number), (self.row, column), (row, column), (row, self.number)];
         let samples = places.map(|(row, column)| self.complex.skin.sample(row, column, 0));
         self.through(&samples)
     }
@@ -141,7 +147,7 @@ impl<W: Wood> At<'_, W> {
 
 impl Column<'_> {
     /// Whether each ray holds one end and nothing else is crossed.
-    fn is_plain(&self) -> bool {
+    pub(crate) fn is_plain(&self) -> bool {
         self.rays.iter().all(|ends| ends.len() == 1) && self.crossings.iter().all(|levels| levels.is_empty())
     }
 

@@ -2,12 +2,13 @@
 
 use rayon::prelude::*;
 
+use crate::climb::Climb;
 use crate::column::{Column, Side};
-use crate::crossing::{Likely, at_the_face, crossing};
+use crate::crossing::{Way, at_the_face, crossing};
 use crate::level::Levels;
 use crate::place::Place;
 use crate::ragged::Ragged;
-use crate::rays::{End, Rays, is_solid};
+use crate::rays::Rays;
 use crate::skin::{Sample, Skin};
 use crate::strip::{Knot, Strip};
 use crate::wood::{Body, Wood};
@@ -19,13 +20,21 @@ pub(crate) struct Crossings {
     pub(crate) samples: Vec<Sample>,
 }
 
+impl Crossings {
+    fn new() -> Crossings {
+        Crossings { levels: Ragged::new(), samples: Vec::new() }
+    }
+}
+
 /// All places through which the surface passes.
 pub(crate) struct Complex<'a, W> {
     pub(crate) rays: &'a Rays,
-    pub(crate) skin: &'a Skin<'a>,
+    pub(crate) skin: &'a Skin<'a, W>,
     pub(crate) wood: &'a W,
     /// By row of columns, the levels of each.
     pub(crate) levels: Vec<Ragged<f64>>,
+    /// Over how much of a flat wall nothing else is looked for, mm.
+    longest: f64,
     /// Strips along the axis from the rays of a row to those of the next.
     pub(crate) along: Vec<Crossings>,
     /// Strips around the axis within a row.
@@ -37,25 +46,30 @@ pub(crate) struct Complex<'a, W> {
 /// A strip, the levels of both its columns, and the rows and columns of its rays.
 type StripOf<'s> = (Strip<'s>, Levels, [(usize, usize); 2]);
 
+/// Strips of a row that are crossed in one go.
+const TOGETHER: usize = 64;
+
 /// From so many crossings of a strip on what reaches it is looked up once for all of them.
 const MANY: usize = 3;
 
 impl<'a, W: Body> Complex<'a, W> {
-    /// Looks for all crossings; `levels` tells where the column of a row and an angle is cut.
+    /// Looks for all crossings; `levels` tells where the column of a row and an angle is cut. Over no more than `longest`
+    /// mm of a wall that is flat at both its ends nothing else is looked for.
     ///
     /// # Errors
     /// [`SurfaceError::Cancelled`] if told to stop.
     pub(crate) fn new(
-        skin: &'a Skin<'a>,
+        skin: &'a Skin<'a, W>,
         wood: &'a W,
         levels: impl Fn(usize, usize) -> Levels + Sync,
+        longest: f64,
         stop: &Stop<'_>,
     ) -> Result<Complex<'a, W>, SurfaceError> {
         let rays = skin.rays;
         let columns = 0..rays.rows() - 1;
         let row = |row: usize| (0..rays.angles).map(|column| levels(row, column)).collect();
         let levels: Vec<Ragged<f64>> = columns.clone().into_par_iter().map(row).collect();
-        let mut complex = Complex { rays, skin, wood, levels, along: vec![], around: vec![], axis: vec![] };
+        let mut complex = Complex { rays, skin, wood, levels, longest, along: vec![], around: vec![], axis: vec![] };
         let each = |row: usize| {
             stop.step(rays.rows())?;
             let (along, around) = (complex.along_of(row), complex.around_of(row));
@@ -93,63 +107,70 @@ impl<'a, W: Body> Complex<'a, W> {
     }
 
     /// The crossings of a row of strips.
-    fn crossings<'s>(&self, strip: impl Fn(usize) -> Option<StripOf<'s>>) -> Crossings {
-        let mut crossings = Crossings { levels: Ragged::new(), samples: Vec::new() };
-        for column in 0..self.rays.angles {
-            let Some((strip, mut levels, rays)) = strip(column) else {
-                crossings.levels.push([]);
-                continue;
-            };
-            levels.retain(|level| strip.differs_at(*level));
-            if levels.len() < MANY {
-                self.cross_all(self.wood, &strip, &levels, rays, &mut crossings.samples);
-            } else {
-                let [from, to] = [(rays[0], levels[0]), (rays[1], levels[levels.len() - 1])]
-                    .map(|((row, column), level)| self.place(row, column, level));
-                let part = self.wood.between(from, to);
-                self.cross_all(&part, &strip, &levels, rays, &mut crossings.samples);
+    fn crossings<'s>(&self, strip: impl Fn(usize) -> Option<StripOf<'s>> + Sync) -> Crossings {
+        let angles = self.rays.angles;
+        let starts: Vec<usize> = (0..angles).step_by(TOGETHER).collect();
+        let some = |start: usize| {
+            let mut crossings = Crossings::new();
+            for column in start..(start + TOGETHER).min(angles) {
+                match strip(column) {
+                    Some(strip) => self.cross_all(strip, &mut crossings),
+                    None => crossings.levels.push([]),
+                }
             }
-            crossings.levels.push(levels);
+            crossings
+        };
+        // The rows at the ends of the blank have most of all crossings.
+        let found: Vec<Crossings> = starts.into_par_iter().map(some).collect();
+        let mut all = Crossings::new();
+        for some in found {
+            all.levels.append(some.levels);
+            all.samples.extend(some.samples);
         }
-        crossings
+        all
     }
 
     /// Adds the crossings of a strip at the levels at which its rays differ.
-    fn cross_all(
+    fn cross_all(&self, (strip, mut levels, rays): StripOf<'_>, crossings: &mut Crossings) {
+        levels.retain(|level| strip.differs_at(*level));
+        if levels.len() < MANY {
+            self.climb(self.wood, strip, &levels, rays, &mut crossings.samples);
+        } else {
+            let [from, to] = [(rays[0], levels[0]), (rays[1], levels[levels.len() - 1])]
+                .map(|((row, column), level)| self.place(row, column, level));
+            let part = self.wood.between(from, to);
+            self.climb(&part, strip, &levels, rays, &mut crossings.samples);
+        }
+        crossings.levels.push(levels);
+    }
+
+    fn climb(
         &self,
         wood: &impl Wood,
-        strip: &Strip<'_>,
-        levels: &Levels,
+        strip: Strip<'_>,
+        levels: &[f64],
         rays: [(usize, usize); 2],
         samples: &mut Vec<Sample>,
     ) {
-        let mut below: Option<Likely> = None;
-        for &level in levels {
-            let [near, far] = rays.map(|(row, column)| self.place(row, column, level));
-            let is_near = is_solid(strip.near, level);
-            let (solid, empty) = if is_near { (near, far) } else { (far, near) };
-            // Who made the crossing below, or the end of the empty ray, is likely to have made this one too.
-            let of_end = || maker(if is_near { strip.far } else { strip.near }, level);
-            let likely = below.or_else(|| of_end().map(|by| Likely { by, share: 0.5 }));
-            let (share, sample) = self.cross(wood, solid, empty, likely);
-            below = Some(Likely { by: sample.by, share });
-            samples.push(sample);
+        if levels.is_empty() {
+            return;
         }
-    }
-
-    fn cross(&self, wood: &impl Wood, solid: Place, empty: Place, likely: Option<Likely>) -> (f64, Sample) {
-        let is_beyond = [self.rays.stations[0], self.rays.stations[self.rays.rows() - 1]].contains(&empty.station);
-        if is_beyond { at_the_face(wood, solid, empty) } else { crossing(wood, solid, empty, likely) }
+        let is_at_the_face = rays.iter().any(|(row, _)| [0, self.rays.rows() - 1].contains(row));
+        let rays = rays.map(|(row, column)| self.place(row, column, 0.0));
+        let climb = Climb { wood, strip, levels, rays, is_at_the_face, longest: self.longest };
+        samples.extend(climb.crossings());
     }
 
     fn axis_of(&self, row: usize) -> Option<Sample> {
         let next = *self.rays.solid_axis.get(row + 1)?;
-        let ends = [row, row + 1].map(|row| self.place(row, 0, 0.0));
-        match (self.rays.solid_axis[row], next) {
-            (true, false) => Some(self.cross(self.wood, ends[0], ends[1], None).1),
-            (false, true) => Some(self.cross(self.wood, ends[1], ends[0], None).1),
-            _ => None,
-        }
+        let [one, other] = [row, row + 1].map(|row| self.place(row, 0, 0.0));
+        let way = match (self.rays.solid_axis[row], next) {
+            (true, false) => Way::new(one, other),
+            (false, true) => Way::new(other, one),
+            _ => return None,
+        };
+        let is_at_the_face = row == 0 || row + 2 == self.rays.rows();
+        Some(if is_at_the_face { at_the_face(self.wood, &way) } else { crossing(self.wood, &way, None) })
     }
 }
 
@@ -226,12 +247,6 @@ impl<W: Wood> Complex<'_, W> {
             (Knot::Level(number), _) => self.around_sample(near.0, near.1, number as usize),
         }
     }
-}
-
-/// Who made the end of a ray below a radius, or else the one above it.
-fn maker(ends: &[End], radius: f64) -> Option<u32> {
-    let above = ends.partition_point(|end| end.radius() < radius);
-    ends[..above].last().or_else(|| ends.get(above)).map(|end| end.by)
 }
 
 /// The levels of two columns.

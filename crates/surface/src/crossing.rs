@@ -28,11 +28,9 @@ pub(crate) struct Likely {
     pub(crate) share: f64,
 }
 
-/// The crossing on the way from a place in the wood to one where it is gone, and its share of the way; both differ in
-/// their station or in their angle. Where somebody is likely to have made it, his surface is tried first.
-pub(crate) fn crossing(wood: &impl Wood, solid: Place, empty: Place, likely: Option<Likely>) -> (f64, Sample) {
-    let way = Way::new(solid, empty);
-    let mut bracket = Bracket { wood, way: &way, low: (0.0, None), high: (1.0, None) };
+/// The crossing on a way out of the wood. Where somebody is likely to have made it, his surface is tried first.
+pub(crate) fn crossing(wood: &impl Wood, way: &Way, likely: Option<Likely>) -> Sample {
+    let mut bracket = Bracket { wood, way, low: (0.0, None), high: (1.0, None) };
     let (mut tried, mut guess) = (None, None);
     if let Some(Likely { by, share }) = likely {
         (tried, guess) = (Some(by), bracket.ask_around(by, share));
@@ -55,19 +53,18 @@ pub(crate) fn crossing(wood: &impl Wood, solid: Place, empty: Place, likely: Opt
     let unsettled = Sample { point: way.at(middle).point(), normal: way.direction, by: by.unwrap_or(UNTOUCHED) };
     let is_settled =
         |(share, it): &(f64, Sample)| Some(it.by) == by && (bracket.low.0..=bracket.high.0).contains(share);
-    let settle = || by.and_then(|by| settled(wood, by, &way, middle, ASTRAY * BRACKET));
+    let settle = || by.and_then(|by| settled(wood, by, way, middle, ASTRAY * BRACKET));
     let found = guess.filter(is_settled).or_else(settle);
-    found.unwrap_or((middle, unsettled))
+    found.map_or(unsettled, |(_, sample)| sample)
 }
 
 /// The crossing of the face at an end of the blank: that face itself, where the wood reaches up to it.
-pub(crate) fn at_the_face(wood: &impl Wood, solid: Place, empty: Place) -> (f64, Sample) {
-    let inside = Place { station: 0.5 * (solid.station + empty.station), ..solid };
-    let from_face = 1e-9 * (solid.station - empty.station).signum();
-    let way = Way::new(solid, empty);
-    let face = settled(wood, UNTOUCHED, &way, 0.5, way.length).filter(|(_, face)| face.normal.x.abs() > 0.5);
-    let reaches = |(_, face): &(f64, Sample)| wood.at(Place { station: face.point.x + from_face, ..inside }).is_solid;
-    face.filter(reaches).unwrap_or_else(|| crossing(wood, solid, empty, None))
+pub(crate) fn at_the_face(wood: &impl Wood, way: &Way) -> Sample {
+    let from_face = 1e-9 * (way.from.station - way.to.station).signum();
+    let face = settled(wood, UNTOUCHED, way, 0.5, way.length).map(|(_, face)| face);
+    let face = face.filter(|face| face.normal.x.abs() > 0.5);
+    let reaches = |face: &Sample| wood.at(Place { station: face.point.x + from_face, ..way.from }).is_solid;
+    face.filter(reaches).unwrap_or_else(|| crossing(wood, way, None))
 }
 
 /// The stretch of a way that the crossing is known to lie in.
@@ -115,7 +112,8 @@ impl<W: Wood> Bracket<'_, W> {
     }
 }
 
-struct Way {
+/// A way from a place in the wood to one where it is gone; both differ in their station or in their angle.
+pub(crate) struct Way {
     from: Place,
     to: Place,
     /// Length, mm.
@@ -125,20 +123,47 @@ struct Way {
 }
 
 impl Way {
-    fn new(from: Place, to: Place) -> Way {
+    pub(crate) fn new(from: Place, to: Place) -> Way {
         let turn = to.theta - from.theta;
         let along = DVec3::X * (to.station - from.station);
         let across = around(0.5 * (from.theta + to.theta)) * (turn * from.radius);
         Way { from, to, length: (along + across).length(), direction: (along + across).normalize_or_zero() }
     }
 
-    fn at(&self, share: f64) -> Place {
+    /// The place at a share of it.
+    pub(crate) fn at(&self, share: f64) -> Place {
         let mix = |from: f64, to: f64| from + (to - from) * share;
         Place {
             station: mix(self.from.station, self.to.station),
             theta: mix(self.from.theta, self.to.theta),
             radius: self.from.radius,
         }
+    }
+
+    /// Its direction at one of its places.
+    fn along(&self, place: Place) -> DVec3 {
+        if self.is_straight() {
+            self.direction
+        } else {
+            around(place.theta) * (self.to.theta - self.from.theta).signum()
+        }
+    }
+
+    fn is_straight(&self) -> bool {
+        self.from.theta == self.to.theta
+    }
+
+    /// The share of it at which it goes through the plane of a sample; `None` if it does not.
+    pub(crate) fn meeting(&self, plane: &Sample) -> Option<f64> {
+        /// A way around the axis bends so little that each step leaves the square of what it mends.
+        const TURNS: usize = 3;
+        let mut at = 0.5;
+        for _ in 0..if self.is_straight() { 1 } else { TURNS } {
+            let place = self.at(at);
+            let gap = plane.normal.dot(plane.point - place.point());
+            at += gap / (plane.normal.dot(self.along(place)) * self.length);
+        }
+        (0.0..=1.0).contains(&at).then_some(at)
     }
 }
 
@@ -149,12 +174,7 @@ fn settled(wood: &impl Wood, by: u32, way: &Way, from: f64, reach: f64) -> Optio
     for _ in 0..STEPS {
         let place = way.at(at);
         let found = wood.surface(by, place)?;
-        let along = if way.from.theta == way.to.theta {
-            way.direction
-        } else {
-            around(place.theta) * (way.to.theta - way.from.theta).signum()
-        };
-        let step = -found.height / found.normal.dot(along);
+        let step = -found.height / found.normal.dot(way.along(place));
         at += step / way.length;
         let is_near = (at - from).abs() * way.length <= reach && (0.0..=1.0).contains(&at);
         if !step.is_finite() || !is_near {

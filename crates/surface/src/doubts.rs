@@ -58,16 +58,15 @@ fn of_ray(rays: &Rays, row: usize, column: usize) -> Vec<[f64; 3]> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::rays::Row;
 
     fn rays(of: impl Fn(usize, usize) -> Vec<f32>) -> Rays {
         let mut rays = Rays::new(-0.5, 0.5, 24);
-        rays.close_row(Row::new()).unwrap();
+        rays.close_row(Vec::new()).unwrap();
         for row in 0..4 {
             let ray = |column| of(row, column).into_iter().map(|radius| End { radius, by: 0 }).collect();
             rays.close_row((0..24).map(ray).collect()).unwrap();
         }
-        rays.close_row(Row::new()).unwrap();
+        rays.close_row(Vec::new()).unwrap();
         rays
     }
 

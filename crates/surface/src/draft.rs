@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use rayon::prelude::*;
 
+use crate::blocks::Blocks;
 use crate::cells::{Cells, Vertex};
 use crate::complex::Complex;
 use crate::faces::{CENTER, Corners, Faces, Maker};
@@ -15,6 +16,8 @@ use crate::{Stop, SurfaceError};
 /// The vertices and the faces of a complex.
 pub(crate) struct Draft<'a, W> {
     pub(crate) complex: &'a Complex<'a, W>,
+    /// Columns that share a vertex.
+    blocks: Blocks,
     pub(crate) cells: Vec<Cells>,
     /// Number of the first vertex of each row of columns.
     pub(crate) first: Vec<u32>,
@@ -29,11 +32,11 @@ impl<'a, W: Wood> Draft<'a, W> {
     /// # Errors
     /// [`SurfaceError::Cancelled`] if told to stop, [`SurfaceError::TooLarge`] if there are more vertices than can be
     /// numbered.
-    pub(crate) fn new(complex: &'a Complex<'a, W>, stop: &Stop<'_>) -> Result<Self, SurfaceError> {
+    pub(crate) fn new(complex: &'a Complex<'a, W>, blocks: Blocks, stop: &Stop<'_>) -> Result<Self, SurfaceError> {
         let rows = complex.rays.rows();
         let row = |row: usize| {
             stop.step(rows)?;
-            Ok(Cells::new(complex, row))
+            Ok(Cells::new(complex, &blocks, row))
         };
         let mut cells: Vec<Cells> = (0..rows - 1).into_par_iter().map(row).collect::<Result<_, SurfaceError>>()?;
         let mut first = Vec::with_capacity(cells.len());
@@ -42,7 +45,7 @@ impl<'a, W: Wood> Draft<'a, W> {
             first.push(number(vertices.len())?);
             vertices.extend(cells.take_vertices());
         }
-        let mut draft = Draft { complex, cells, first, vertices, twins: Vec::new(), faces: Vec::new() };
+        let mut draft = Draft { complex, blocks, cells, first, vertices, twins: Vec::new(), faces: Vec::new() };
         let all: Vec<usize> = (0..rows).collect();
         draft.find_twins(&all[..rows - 1], &BTreeSet::new())?;
         draft.faces = draft.faces_of(&all, || stop.step(rows))?;
@@ -56,7 +59,8 @@ impl<'a, W: Wood> Draft<'a, W> {
         rows: &[usize],
         split: &BTreeSet<Pass>,
     ) -> Result<BTreeSet<usize>, SurfaceError> {
-        let find = |&row: &usize| Finder { complex: self.complex, cells: &self.cells, row, split }.twins();
+        let Draft { complex, blocks, cells, .. } = &*self;
+        let find = |&row: &usize| Finder { complex, blocks, cells, row, split }.twins();
         let found: Vec<Vec<Twin>> = rows.par_iter().map(find).collect();
         let known = self.twins.len();
         let mut changed = BTreeSet::new();
@@ -92,7 +96,8 @@ impl<'a, W: Wood> Draft<'a, W> {
     }
 
     fn row(&self, row: usize, tells_passes: bool) -> Faces {
-        let corners = Corners { cells: &self.cells, first: &self.first, vertices: &self.vertices, twins: &self.twins };
+        let Draft { blocks, cells, first, vertices, twins, .. } = self;
+        let corners = Corners { blocks, cells, first, vertices, twins };
         Maker { complex: self.complex, corners: &corners, row, tells_passes }.faces()
     }
 

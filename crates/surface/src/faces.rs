@@ -3,6 +3,7 @@
 use glam::DVec3;
 use smallvec::SmallVec;
 
+use crate::blocks::Blocks;
 use crate::cells::{Cells, Vertex};
 use crate::column::{Side, Toward};
 use crate::complex::Complex;
@@ -19,6 +20,7 @@ const SAME: f64 = 1e-6;
 
 /// The vertices of all columns, and those in the middle of twin edges.
 pub(crate) struct Corners<'a> {
+    pub(crate) blocks: &'a Blocks,
     pub(crate) cells: &'a [Cells],
     /// Number of the first vertex of each row of columns.
     pub(crate) first: &'a [u32],
@@ -102,6 +104,9 @@ impl<W: Wood> Maker<'_, W> {
 
     fn at_ends(&self, column: usize, faces: &mut Faces) {
         let (row, before) = (self.row, self.complex.rays.before(column));
+        if self.is_within_a_block(column) {
+            return;
+        }
         let count = self.complex.rays.ends(row, column).len();
         let polygon = |number: usize| {
             let around = [(row, before, 2), (row - 1, before, 3), (row - 1, column, 1), (row, column, 0)];
@@ -111,7 +116,9 @@ impl<W: Wood> Maker<'_, W> {
             let sample = self.complex.skin.sample(row, column, number);
             self.polygon(Pass::End(row, column, number), &corners, sample, !is_outer(number, count))
         };
-        let polygons: SmallVec<[Polygon; 2]> = (0..count).map(polygon).collect();
+        // Where two blocks meet the edge between them is all that is left.
+        let is_face = |polygon: &Polygon| polygon.outline.len() > 2;
+        let polygons: SmallVec<[Polygon; 2]> = (0..count).map(polygon).filter(is_face).collect();
         let mut cuts: SmallVec<[Cut; 2]> = polygons.iter().map(|it| self.cut(it)).collect();
         let diagonals: SmallVec<[_; 2]> = polygons.iter().zip(&cuts).map(|(it, cut)| it.diagonal(*cut)).collect();
         for (cut, diagonal) in cuts.iter_mut().zip(&diagonals) {
@@ -122,6 +129,14 @@ impl<W: Wood> Maker<'_, W> {
         for (polygon, cut) in polygons.iter().zip(cuts) {
             self.push(polygon, cut, faces);
         }
+    }
+
+    /// Whether all columns around a ray of the row share one vertex.
+    fn is_within_a_block(&self, column: usize) -> bool {
+        let before = self.complex.rays.before(column);
+        let around = [(self.row, column), (self.row, before), (self.row - 1, column), (self.row - 1, before)];
+        let [one, others @ ..] = around.map(|(row, column)| self.corners.blocks.first(row, column));
+        one.is_some() && others.iter().all(|other| *other == one)
     }
 
     fn at_along(&self, column: usize, faces: &mut Faces) {
@@ -168,6 +183,7 @@ impl<W: Wood> Maker<'_, W> {
     }
 
     fn corner(&self, row: usize, column: usize, node: impl FnOnce() -> usize) -> u32 {
+        let (row, column) = self.corners.blocks.first(row, column).unwrap_or((row, column));
         self.corners.first[row] + self.corners.cells[row].vertex(column, node) as u32
     }
 

@@ -8,6 +8,7 @@
 use rayon::prelude::*;
 use smallvec::SmallVec;
 
+use crate::climb::is_one_plane;
 use crate::column::{Column, Side};
 use crate::complex::{Complex, Crossings};
 use crate::level::Levels;
@@ -17,9 +18,6 @@ use crate::skin::Sample;
 use crate::strip::Knot;
 use crate::wood::Wood;
 
-/// Most that the crossings of a flat wall may lie off its plane, mm, and the least product of its unit normals.
-const FLAT: f64 = 1e-6;
-const STRAIGHT: f64 = 1.0 - 1e-10;
 /// So many columns on every side must be free of edges where a level is given up.
 const NEAR: usize = 2;
 
@@ -104,9 +102,4 @@ impl Crossings {
         }
         kept
     }
-}
-
-fn is_one_plane(one: &Sample, other: &Sample) -> bool {
-    let is_off = one.normal.dot(other.point - one.point).abs() > FLAT;
-    one.by == other.by && one.normal.dot(other.normal) >= STRAIGHT && !is_off
 }

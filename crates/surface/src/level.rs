@@ -8,6 +8,7 @@
 use crate::rays::Rays;
 use crate::skin::Skin;
 use crate::strip::{Knot, Segment, Strip};
+use crate::wood::Wood;
 
 /// The levels of a column, ascending.
 pub(crate) type Levels = Vec<f64>;
@@ -15,12 +16,12 @@ pub(crate) type Levels = Vec<f64>;
 /// Ways between two ends of one ray that are longer than this are cut, mm.
 const SAME_RAY: f64 = 0.02;
 /// Ways between ends of two rays may be cut from this share of the pitch on.
-const STEEP: f64 = 0.35;
+pub(crate) const STEEP: f64 = 0.35;
 /// Share of a way by which its two slopes may miss each other's ends on a surface without an edge.
 const MISS: f64 = 0.25;
 
-/// The levels of the column between two rows and two columns.
-pub(crate) fn levels(rays: &Rays, skin: &Skin<'_>, row: usize, column: usize) -> Levels {
+/// The levels of the column between two rows and two columns; ways of more than `most` mm are cut again.
+pub(crate) fn levels(rays: &Rays, skin: &Skin<'_, impl Wood>, row: usize, column: usize, most: f64) -> Levels {
     let mut levels = Levels::new();
     let next = rays.after(column);
     let strips = [
@@ -33,7 +34,7 @@ pub(crate) fn levels(rays: &Rays, skin: &Skin<'_>, row: usize, column: usize) ->
         let strip = Strip { near: rays.ends(near.0, near.1), far: rays.ends(far.0, far.1) };
         strip.segments(&[], |segment| {
             if asks(rays, skin, near, far, &segment) {
-                cut(&mut levels, segment.from, segment.to, rays.pitch());
+                cut(&mut levels, segment.from, segment.to, most);
             }
         });
     }
@@ -41,7 +42,7 @@ pub(crate) fn levels(rays: &Rays, skin: &Skin<'_>, row: usize, column: usize) ->
 }
 
 /// Whether a way over a strip is to be cut.
-fn asks(rays: &Rays, skin: &Skin<'_>, near: (usize, usize), far: (usize, usize), segment: &Segment) -> bool {
+fn asks(rays: &Rays, skin: &Skin<'_, impl Wood>, near: (usize, usize), far: (usize, usize), segment: &Segment) -> bool {
     let gap = segment.to - segment.from;
     let (lower, upper) = match (segment.lower, segment.upper) {
         (Knot::Near(one), Knot::Far(other)) => ((near, one), (far, other)),
@@ -72,8 +73,8 @@ fn asks(rays: &Rays, skin: &Skin<'_>, near: (usize, usize), far: (usize, usize),
     !is_crease && !is_smooth
 }
 
-/// Cuts a way into parts that are no longer than the pitch.
-fn cut(levels: &mut Levels, from: f64, to: f64, pitch: f64) {
+/// Cuts a way into parts that are no longer than the most, mm.
+fn cut(levels: &mut Levels, from: f64, to: f64, most: f64) {
     let gap = to - from;
     let is_central = |level: &&f64| **level > from + 0.2 * gap && **level < to - 0.2 * gap;
     let level = levels.iter().find(is_central).copied().unwrap_or_else(|| {
@@ -83,8 +84,8 @@ fn cut(levels: &mut Levels, from: f64, to: f64, pitch: f64) {
         level
     });
     for (from, to) in [(from, level), (level, to)] {
-        if to - from > pitch {
-            cut(levels, from, to, pitch);
+        if to - from > most {
+            cut(levels, from, to, most);
         }
     }
 }
@@ -114,7 +115,7 @@ mod tests {
     }
 
     #[test]
-    fn a_way_is_cut_until_no_part_is_longer_than_the_pitch() {
+    fn a_way_is_cut_until_no_part_is_longer_than_the_most() {
         let mut levels = Levels::new();
         cut(&mut levels, 0.0, 20.0, 0.25);
         let all: Vec<f64> = std::iter::once(0.0).chain(levels.iter().copied()).chain([20.0]).collect();

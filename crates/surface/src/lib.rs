@@ -68,8 +68,10 @@
 
 #![forbid(unsafe_code)]
 
+mod blocks;
 mod build;
 mod cells;
+mod climb;
 mod column;
 mod complex;
 mod crossing;
@@ -97,7 +99,7 @@ mod vertex;
 mod wood;
 mod write;
 
-pub use build::{build, build_removed, build_with_doubts};
+pub use build::{build, build_removed, build_seen, build_with_doubts};
 pub use doubts::Doubts;
 pub use mesh::{Kind, Mesh};
 pub use normals::Shaded;

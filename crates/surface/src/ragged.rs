@@ -18,9 +18,26 @@ impl<T> Ragged<T> {
         self.first.push(self.items.len() as u32);
     }
 
+    /// Adds the lists of more things.
+    pub(crate) fn append(&mut self, other: Ragged<T>) {
+        let before = self.items.len() as u32;
+        self.items.extend(other.items);
+        self.first.extend(other.first[1..].iter().map(|first| first + before));
+    }
+
     /// The list of one of the things.
     pub(crate) fn of(&self, index: usize) -> &[T] {
         &self.items[self.first[index] as usize..self.first[index + 1] as usize]
+    }
+
+    /// How many lists there are.
+    pub(crate) fn count(&self) -> usize {
+        self.first.len() - 1
+    }
+
+    /// The items of all lists.
+    pub(crate) fn all(&self) -> &[T] {
+        &self.items
     }
 
     /// Where the list of one of the things begins among all items.

@@ -5,8 +5,10 @@ use std::ops::Range;
 use dryturn_carve::{Band, Carved, Span, UNTOUCHED};
 use glam::DVec3;
 use rayon::prelude::*;
+use smallvec::SmallVec;
 
 use crate::place::outward;
+use crate::ragged::Ragged;
 use crate::{Stop, SurfaceError};
 
 /// One end of solid along a ray.
@@ -49,8 +51,11 @@ pub(crate) struct Rays {
     pub(crate) solid_axis: Vec<bool>,
 }
 
+/// The ends along one ray, from the axis out.
+pub(crate) type Ends = SmallVec<[End; 4]>;
+
 /// The ends of the rays of one row, by ray.
-pub(crate) type Row = Vec<Vec<End>>;
+pub(crate) type Row = Ragged<End>;
 
 impl Rays {
     /// The rays of a carved blank.
@@ -59,7 +64,7 @@ impl Rays {
     /// [`SurfaceError::Cancelled`] if told to stop, [`SurfaceError::TooLarge`] if there are more ends than can be
     /// numbered.
     pub(crate) fn of(carved: &Carved, stop: &Stop<'_>) -> Result<Rays, SurfaceError> {
-        let ends = |band: &Band<'_>, row| band.row(row).map(|dexel| ends_of(dexel.spans())).collect();
+        let ends = |band: &Band<'_>, row| closed(band.row(row).map(|dexel| ends_of(dexel.spans())).collect());
         Rays::read(carved, |rows| carved.band(rows), ends, stop)
     }
 
@@ -70,7 +75,7 @@ impl Rays {
     pub(crate) fn removed(blank: &Carved, carved: &Carved, stop: &Stop<'_>) -> Result<Rays, SurfaceError> {
         let ends = |(before, after): &(Band<'_>, Band<'_>), row| {
             let pairs = before.row(row).zip(after.row(row));
-            pairs.map(|(before, after)| gaps_of(before.spans(), after.spans())).collect()
+            closed(pairs.map(|(before, after)| gaps_of(before.spans(), after.spans())).collect())
         };
         Rays::read(carved, |rows| (blank.band(rows.clone()), carved.band(rows)), ends, stop)
     }
@@ -79,21 +84,21 @@ impl Rays {
     fn read<B: Sync>(
         carved: &Carved,
         open: impl Fn(Range<usize>) -> B,
-        ends: impl Fn(&B, usize) -> Row + Sync,
+        ends: impl Fn(&B, usize) -> Closed + Sync,
         stop: &Stop<'_>,
     ) -> Result<Rays, SurfaceError> {
         let grid = carved.grid();
         let mut rays = Rays::new(grid.station_first - grid.station_step, grid.station_step, grid.angles);
-        rays.close_row(Row::new())?;
+        rays.add(empty(grid.angles))?;
         for rows in carved.bands() {
             stop.check()?;
             let band = open(rows.clone());
-            let read: Vec<Row> = rows.into_par_iter().map(|row| ends(&band, row)).collect();
+            let read: Vec<Closed> = rows.into_par_iter().map(|row| ends(&band, row)).collect();
             for row in read {
-                rays.close_row(row)?;
+                rays.add(row)?;
             }
         }
-        rays.close_row(Row::new())?;
+        rays.add(empty(grid.angles))?;
         Ok(rays)
     }
 
@@ -111,24 +116,33 @@ impl Rays {
         }
     }
 
-    /// Takes in the next row; one without rays is empty.
-    pub(crate) fn close_row(&mut self, mut row: Row) -> Result<(), SurfaceError> {
-        row.resize(self.angles, Vec::new());
-        let solid = row.iter().filter(|ends| ends.len() % 2 == 1).count() * 2 > self.angles;
-        for mut ends in row {
-            if (ends.len() % 2 == 1) != solid {
-                let first = ends.first().copied().unwrap_or(End { radius: AT_THE_AXIS, by: UNTOUCHED });
-                ends.insert(0, End { radius: first.radius.min(AT_THE_AXIS), ..first });
-            }
-            self.ends.extend(ends);
-            self.first.push(u32::try_from(self.ends.len()).map_err(|_| SurfaceError::TooLarge)?);
-        }
+    /// Takes in the next row.
+    fn add(&mut self, (row, solid): Closed) -> Result<(), SurfaceError> {
+        let before = self.ends.len();
+        u32::try_from(before + row.all().len()).map_err(|_| SurfaceError::TooLarge)?;
+        self.first.extend((0..self.angles).map(|ray| (before + row.start(ray + 1)) as u32));
+        self.ends.extend_from_slice(row.all());
         self.solid_axis.push(solid);
         let (row, step) = (self.solid_axis.len(), self.stations[1] - self.stations[0]);
         if row > self.stations.len() {
             self.stations.push(self.stations[0] + (row - 1) as f64 * step);
         }
         Ok(())
+    }
+
+    /// Takes in the next row by its rays; one without rays is empty.
+    #[cfg(test)]
+    pub(crate) fn close_row(&mut self, mut row: Vec<Vec<End>>) -> Result<(), SurfaceError> {
+        row.resize(self.angles, Vec::new());
+        self.add(closed(row.into_iter().map(Ends::from).collect()))
+    }
+
+    /// Between which stations and within which radius the rays have solid, mm; `None` if none has.
+    pub(crate) fn extent(&self) -> Option<([f64; 2], f64)> {
+        let has_solid = |row: &usize| (0..self.angles).any(|column| !self.ends(*row, column).is_empty());
+        let (first, last) = ((0..self.rows()).find(has_solid)?, (0..self.rows()).rfind(has_solid)?);
+        let radius = self.ends.par_iter().map(|end| end.radius).reduce(|| 0.0, f32::max);
+        Some(([self.stations[first], self.stations[last]], f64::from(radius)))
     }
 
     /// Number of rows, the two empty ones among them.
@@ -177,9 +191,39 @@ impl Rays {
     }
 }
 
+/// A row whose rays agree about the axis, and whether that is in the solid.
+type Closed = (Row, bool);
+
+/// Makes the rays of a row agree with most of them.
+fn closed(mut row: Row) -> Closed {
+    let rays = row.count();
+    let is_odd = |ray: &usize| row.of(*ray).len() % 2 == 1;
+    let odd = (0..rays).filter(is_odd).count();
+    let solid = odd * 2 > rays;
+    if odd != if solid { rays } else { 0 } {
+        row = (0..rays).map(|ray| agreeing(row.of(ray), solid)).collect();
+    }
+    (row, solid)
+}
+
+/// The ends of a ray, with one more at the axis if the state there would be another.
+fn agreeing(ends: &[End], solid: bool) -> Ends {
+    let mut ends = Ends::from_slice(ends);
+    if (ends.len() % 2 == 1) != solid {
+        let first = ends.first().copied().unwrap_or(End { radius: AT_THE_AXIS, by: UNTOUCHED });
+        ends.insert(0, End { radius: first.radius.min(AT_THE_AXIS), ..first });
+    }
+    ends
+}
+
+/// A row of so many rays without any solid.
+fn empty(angles: usize) -> Closed {
+    ((0..angles).map(|_| Ends::new()).collect(), false)
+}
+
 /// The ends along a ray from the axis out, of the solid along it from the outside in.
-fn ends_of(spans: impl Iterator<Item = Span>) -> Vec<End> {
-    let mut ends = Vec::new();
+fn ends_of(spans: impl Iterator<Item = Span>) -> Ends {
+    let mut ends = Ends::new();
     for span in spans {
         ends.push(End { radius: span.outer, by: span.outer_by });
         if span.inner > 0.0 {
@@ -191,8 +235,8 @@ fn ends_of(spans: impl Iterator<Item = Span>) -> Vec<End> {
 }
 
 /// The ends of what is solid in the spans `before` and not in those `after`, which lie within them.
-fn gaps_of(before: impl Iterator<Item = Span>, after: impl Iterator<Item = Span>) -> Vec<End> {
-    let mut ends = Vec::new();
+fn gaps_of(before: impl Iterator<Item = Span>, after: impl Iterator<Item = Span>) -> Ends {
+    let mut ends = Ends::new();
     let mut left = after.peekable();
     for span in before {
         let mut outer = End { radius: span.outer, by: span.outer_by };
@@ -207,7 +251,7 @@ fn gaps_of(before: impl Iterator<Item = Span>, after: impl Iterator<Item = Span>
 }
 
 /// Adds the ends of a stretch to a list that goes from the outside in; the axis is no end.
-fn push_gap(ends: &mut Vec<End>, inner: End, outer: End) {
+fn push_gap(ends: &mut Ends, inner: End, outer: End) {
     if inner.radius < outer.radius {
         ends.push(outer);
         ends.extend(Some(inner).filter(|inner| inner.radius > 0.0));
@@ -224,17 +268,17 @@ mod tests {
         let end = |radius, by| End { radius, by };
         let blank = [span(5.0, 25.0, UNTOUCHED, UNTOUCHED)];
         let gaps = |before: &[Span], after: &[Span]| gaps_of(before.iter().copied(), after.iter().copied());
-        assert_eq!(gaps(&blank, &blank), []);
-        assert_eq!(gaps(&blank, &[]), [end(5.0, UNTOUCHED), end(25.0, UNTOUCHED)]);
+        assert!(gaps(&blank, &blank).is_empty());
+        assert_eq!(gaps(&blank, &[])[..], [end(5.0, UNTOUCHED), end(25.0, UNTOUCHED)]);
         let left = [span(15.0, 20.0, 2, 3), span(5.0, 10.0, UNTOUCHED, 1)];
         let taken = [end(10.0, 1), end(15.0, 2), end(20.0, 3), end(25.0, UNTOUCHED)];
-        assert_eq!(gaps(&blank, &left), taken);
+        assert_eq!(gaps(&blank, &left)[..], taken);
         // From the axis: that is no end.
         let bar = [span(0.0, 25.0, UNTOUCHED, UNTOUCHED)];
-        assert_eq!(gaps(&bar, &[span(8.0, 25.0, 7, UNTOUCHED)]), [end(8.0, 7)]);
+        assert_eq!(gaps(&bar, &[span(8.0, 25.0, 7, UNTOUCHED)])[..], [end(8.0, 7)]);
         let two = [span(20.0, 25.0, UNTOUCHED, UNTOUCHED), span(0.0, 9.0, UNTOUCHED, UNTOUCHED)];
         assert_eq!(
-            gaps(&two, &[span(0.0, 4.0, UNTOUCHED, 1)]),
+            gaps(&two, &[span(0.0, 4.0, UNTOUCHED, 1)])[..],
             [end(4.0, 1), end(9.0, UNTOUCHED), end(20.0, UNTOUCHED), end(25.0, UNTOUCHED)]
         );
     }

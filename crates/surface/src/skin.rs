@@ -25,32 +25,48 @@ pub(crate) struct Sample {
 const ROUNDING: f64 = 2e-4;
 
 /// The ends of the rays as points of the surface.
-pub(crate) struct Skin<'a> {
+pub(crate) struct Skin<'a, W> {
     pub(crate) rays: &'a Rays,
-    /// By row, the radius and the normal of the ends of every ray.
+    wood: &'a W,
+    /// By row, the radius and the normal of the ends of every ray; a radius that is not a number where they are not known
+    /// in advance.
     rows: Vec<Ragged<(f64, DVec3)>>,
 }
 
-impl<'a> Skin<'a> {
+impl<'a, W: Wood> Skin<'a, W> {
+    /// The ends of all rays; those of which `is_spared` are looked up when they are asked for.
+    ///
     /// # Errors
     /// [`SurfaceError::Cancelled`] if told to stop.
-    pub(crate) fn new(rays: &'a Rays, wood: &impl Wood, stop: &Stop<'_>) -> Result<Skin<'a>, SurfaceError> {
+    pub(crate) fn new(
+        rays: &'a Rays,
+        wood: &'a W,
+        is_spared: impl Fn(usize, usize) -> bool + Sync,
+        stop: &Stop<'_>,
+    ) -> Result<Skin<'a, W>, SurfaceError> {
         let row = |row: usize| {
             stop.step(rays.rows())?;
-            let ends = |column| (0..rays.ends(row, column).len()).map(move |end| asked(rays, wood, row, column, end));
+            let ends = |column| {
+                let is_spared = is_spared(row, column);
+                let end = move |end| if is_spared { SPARED } else { asked(rays, wood, row, column, end) };
+                (0..rays.ends(row, column).len()).map(end)
+            };
             Ok((0..rays.angles).map(ends).collect())
         };
         let rows: Result<Vec<_>, SurfaceError> = (0..rays.rows()).into_par_iter().map(row).collect();
-        Ok(Skin { rays, rows: rows? })
+        Ok(Skin { rays, wood, rows: rows? })
     }
 
     /// The point of the surface at an end.
     pub(crate) fn sample(&self, row: usize, column: usize, number: usize) -> Sample {
-        let (radius, normal) = self.rows[row].of(column)[number];
+        let known = self.rows[row].of(column)[number];
+        let (radius, normal) = if known.0.is_nan() { asked(self.rays, self.wood, row, column, number) } else { known };
         let by = self.rays.ends(row, column)[number].by;
         Sample { point: self.rays.point(row, column, radius), normal, by }
     }
 }
+
+const SPARED: (f64, DVec3) = (f64::NAN, DVec3::ZERO);
 
 /// Radius and normal of an end by its owner; those that the ray gives where the owner has no surface there.
 fn asked(rays: &Rays, wood: &impl Wood, row: usize, column: usize, number: usize) -> (f64, DVec3) {

@@ -10,6 +10,7 @@ use glam::DVec3;
 use smallvec::SmallVec;
 
 use crate::Kind;
+use crate::blocks::Blocks;
 use crate::cells::{Cells, Vertex};
 use crate::column::{Column, Joint, Side, Toward};
 use crate::complex::Complex;
@@ -64,6 +65,7 @@ type SideOf = (usize, usize, Side);
 /// Finds twins in a row of columns: on its strips along the axis, on those around it at its first row, and on levels.
 pub(crate) struct Finder<'a, W> {
     pub(crate) complex: &'a Complex<'a, W>,
+    pub(crate) blocks: &'a Blocks,
     pub(crate) cells: &'a [Cells],
     pub(crate) row: usize,
     /// Faces whose edges are all to have a vertex in their middle.
@@ -74,6 +76,10 @@ impl<W: Wood> Finder<'_, W> {
     pub(crate) fn twins(&self) -> Vec<Twin> {
         let mut twins = Vec::new();
         for column in 0..self.complex.rays.angles {
+            // On the sides of a block the surface passes once.
+            if self.blocks.first(self.row, column).is_some() {
+                continue;
+            }
             self.on_along(column, &mut twins);
             if self.row > 0 {
                 self.on_around(column, &mut twins);

@@ -115,29 +115,18 @@ impl Still<'_> {
     }
 
     fn around(&self, count: u32) -> Vec<View> {
-        let Size { width, height } = self.arguments.size;
-        let bounds = self.mesh.bounds().unwrap_or_default();
-        around(&self.arguments.view, bounds.into(), f64::from(width) / f64::from(height), count)
+        all_around(self.arguments, self.mesh.bounds().unwrap_or_default().into(), count)
     }
 
     /// How all pictures of a run are taken.
     fn shot(&self) -> Shot {
-        let StillArguments { view, size, samples, .. } = *self.arguments;
-        let lines =
-            if self.arguments.dimensions { self.measures.lines(&view, self.piece.job.scene.units) } else { vec![] };
-        Shot {
-            width: size.width,
-            height: size.height,
-            view,
-            section: self.arguments.section.map(|cut| section(cut, &view)),
-            ground: match self.arguments.ground {
-                Backdrop::Transparent => Ground::Transparent,
-                Backdrop::Plain => Ground::Plain(WHITE),
-                Backdrop::Studio => Ground::Studio,
-            },
-            samples,
-            lines,
-        }
+        let shot = bare(self.arguments, self.arguments.view);
+        let lines = if self.arguments.dimensions {
+            self.measures.lines(&shot.view, self.piece.job.scene.units)
+        } else {
+            vec![]
+        };
+        Shot { lines, ..shot }
     }
 
     fn body(&self, tinted: Option<&Tinted>) -> Body<'_> {
@@ -150,6 +139,30 @@ impl Still<'_> {
     fn finish(&self) -> Finish {
         finish(&self.piece.job.scene)
     }
+}
+
+/// How a picture of a view is taken, without dimension lines.
+pub(super) fn bare(arguments: &StillArguments, view: View) -> Shot {
+    let StillArguments { size, samples, .. } = *arguments;
+    Shot {
+        width: size.width,
+        height: size.height,
+        view,
+        section: arguments.section.map(|cut| section(cut, &view)),
+        ground: match arguments.ground {
+            Backdrop::Transparent => Ground::Transparent,
+            Backdrop::Plain => Ground::Plain(WHITE),
+            Backdrop::Studio => Ground::Studio,
+        },
+        samples,
+        lines: vec![],
+    }
+}
+
+/// So many views all around of what lies in a box.
+pub(super) fn all_around(arguments: &StillArguments, bounds: [[f64; 3]; 2], count: u32) -> Vec<View> {
+    let Size { width, height } = arguments.size;
+    around(&arguments.view, bounds, f64::from(width) / f64::from(height), count)
 }
 
 /// What the blank of a scene looks like.

@@ -5,10 +5,11 @@ use std::collections::BTreeSet;
 use dryturn_carve::RunOptions;
 
 use super::*;
+use crate::blocks::Blocks;
 use crate::cells::Cells;
 use crate::level::Levels;
 use crate::place::Place;
-use crate::rays::{End, Row};
+use crate::rays::End;
 use crate::twins::Finder;
 use crate::wood::{Height, State, Wood};
 
@@ -59,10 +60,10 @@ impl Body for Whim {
 /// Rays with up to five ends on few radii, so that many are equal; some stations are solid on the axis.
 fn rays(dice: &mut Dice, rows: usize, angles: usize) -> Rays {
     let mut rays = Rays::new(-0.25, 0.25, angles);
-    rays.close_row(Row::new()).unwrap();
+    rays.close_row(Vec::new()).unwrap();
     for _ in 0..rows {
         let solid = dice.below(2);
-        let mut row = Row::new();
+        let mut row = Vec::new();
         for _ in 0..angles {
             let mut count = 2 * dice.below(3) + solid;
             count += u64::from(dice.below(20) == 0);
@@ -72,7 +73,7 @@ fn rays(dice: &mut Dice, rows: usize, angles: usize) -> Rays {
         }
         rays.close_row(row).unwrap();
     }
-    rays.close_row(Row::new()).unwrap();
+    rays.close_row(Vec::new()).unwrap();
     rays
 }
 
@@ -93,9 +94,10 @@ fn noise_becomes_a_manifold() {
             let stop = Stop::new(&options, STAGES);
             let rays = rays(&mut Dice(seed), rows, angles);
             let wood = Whim(seed);
-            let skin = Skin::new(&rays, &wood, &stop).unwrap();
-            let complex = Complex::new(&skin, &wood, |row, column| whimsical(seed, row, column), &stop).unwrap();
-            let mesh = Draft::new(&complex, &stop).unwrap().joined(0..rays.rows()).unwrap();
+            let skin = Skin::new(&rays, &wood, |_, _| false, &stop).unwrap();
+            let levels = |row, column| whimsical(seed, row, column);
+            let complex = Complex::new(&skin, &wood, levels, 1.0, &stop).unwrap();
+            let mesh = Draft::new(&complex, Blocks::none(), &stop).unwrap().joined(0..rays.rows()).unwrap();
             let topology = mesh.topology().unwrap_or_else(|fault| panic!("{rows} x {angles}, seed {seed}: {fault}"));
             assert_eq!(topology.euler % 2, 0);
             assert!(mesh.volume_mm3() > 0.0);
@@ -107,8 +109,9 @@ fn noise_becomes_a_manifold() {
 
 /// Number of twin edges.
 fn twins<W: Wood>(complex: &Complex<'_, W>) -> usize {
-    let cells: Vec<Cells> = (0..complex.rays.rows() - 1).map(|row| Cells::new(complex, row)).collect();
-    (0..cells.len()).map(|row| Finder { complex, cells: &cells, row, split: &BTreeSet::new() }.twins().len()).sum()
+    let cells: Vec<Cells> = (0..complex.rays.rows() - 1).map(|row| Cells::new(complex, &Blocks::none(), row)).collect();
+    let (blocks, split) = (&Blocks::none(), &BTreeSet::new());
+    (0..cells.len()).map(|row| Finder { complex, blocks, cells: &cells, row, split }.twins().len()).sum()
 }
 
 /// Number of levels that are crossed on all four sides of their column.
