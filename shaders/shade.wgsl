@@ -32,8 +32,8 @@ fn lit(corner: Corner) -> @location(0) vec4f {
     }
     let share = 0.25 * f32(countOneBits(left));
     // Samples of one face are lit as one.
-    var sum = Shade(vec3f(0.0), vec3f(0.0));
-    var face = Face(vec3f(0.0), vec3f(0.0), 0.0, vec3f(0.0));
+    var sum = Shade(vec3f(0.0), vec3f(0.0), vec3f(0.0));
+    var face = Face(vec3f(0.0), vec3f(0.0), 0.0, vec3f(0.0), vec3f(0.0));
     while left != 0u {
         let first = spot(pixel + beside(firstTrailingBit(left)));
         left &= left - 1u;
@@ -51,34 +51,38 @@ fn lit(corner: Corner) -> @location(0) vec4f {
         let got = shade(spot, first_light(vec2u(corner.clip.xy)));
         sum.open += 0.25 * count * got.open;
         sum.lit += 0.25 * count * got.lit;
-        face = Face(spot.room, spot.normal, select(0.0, 1.0, count == 4.0), vec3f(0.0));
+        face = Face(spot.room, spot.normal, select(0.0, 1.0, count == 4.0), got.light, vec3f(0.0));
     }
     face.kept = sum.lit / max(sum.open, vec3f(1e-9));
-    let kept = among_neighbours(face, corner.clip.xy);
+    let even = among_neighbours(face, corner.clip.xy);
     if share == 0.0 {
         discard;
     }
-    return vec4f(sum.open * kept, share);
+    return vec4f(sum.open * even, share);
 }
 
-// What a pixel shows, if all of its samples are of one face, and how much of its light reaches it.
+// What a pixel shows, if all of its samples are of one face; what falls on it of its lights if nothing is between, and how
+// much of what it sends back is kept.
 struct Face {
     room: vec3f,
     normal: vec3f,
     is_whole: f32,
+    light: vec3f,
     kept: vec3f,
 }
 
-// How much of the light reaches a pixel, as the mean of those pixels of its two by two that show the same face: these have
-// all sets of lights between them. What is made of the light is its own.
+// How much a pixel keeps of what it sends back without shadows, as the mean of those pixels of its two by two that show the
+// same face: these have all sets of lights between them. What is made of the light is its own.
 fn among_neighbours(own: Face, at: vec2f) -> vec3f {
     let to = 1.0 - 2.0 * vec2f(vec2u(at) & vec2u(1u));
     let aside = beside_x(own, to.x);
     let over = beside_y(own, to.y);
     let across = beside_y(aside, to.y);
     let weights = vec3f(goes_on(own, aside), goes_on(own, over), goes_on(own, across));
-    let sum = own.kept + weights.x * aside.kept + weights.y * over.kept + weights.z * across.kept;
-    return sum / (1.0 + weights.x + weights.y + weights.z);
+    let count = 1.0 + weights.x + weights.y + weights.z;
+    let kept = own.kept + weights.x * aside.kept + weights.y * over.kept + weights.z * across.kept;
+    let light = own.light + weights.x * aside.light + weights.y * over.light + weights.z * across.light;
+    return kept / count * light / (count * max(own.light, vec3f(1e-9)));
 }
 
 // The face of the pixel to the right or to the left; the hardware works on two by two pixels, and knows how they differ.
@@ -87,6 +91,7 @@ fn beside_x(own: Face, to: f32) -> Face {
         own.room + to * dpdxFine(own.room),
         own.normal + to * dpdxFine(own.normal),
         own.is_whole + to * dpdxFine(own.is_whole),
+        own.light + to * dpdxFine(own.light),
         own.kept + to * dpdxFine(own.kept)
     );
 }
@@ -97,6 +102,7 @@ fn beside_y(own: Face, to: f32) -> Face {
         own.room + to * dpdyFine(own.room),
         own.normal + to * dpdyFine(own.normal),
         own.is_whole + to * dpdyFine(own.is_whole),
+        own.light + to * dpdyFine(own.light),
         own.kept + to * dpdyFine(own.kept)
     );
 }
@@ -145,8 +151,10 @@ struct Surface {
     fibre: vec3f,
 }
 
-// What comes back from a surface of the light of one set, and what would if nothing threw a shadow.
+// What falls on a surface of the light of one set if nothing throws a shadow, what comes back of it, and what does with
+// shadows.
 struct Shade {
+    light: vec3f,
     open: vec3f,
     lit: vec3f,
 }
@@ -159,13 +167,14 @@ fn shade(at: Spot, first: u32) -> Shade {
     } else if IS_WOOD {
         surface = wood(to_piece(at.room), to_piece(at.normal), frame.pixel * distance(frame.eye, at.room));
     }
-    var sum = Shade(vec3f(0.0), vec3f(0.0));
+    var sum = Shade(vec3f(0.0), vec3f(0.0), vec3f(0.0));
     for (var light = first; light < first + LIGHTS; light++) {
         let toward = frame.lights[light].toward;
         let facing = dot(at.normal, toward);
         if facing > 0.0 {
             let got = frame.lights[light].power * facing;
             let open = got * back(surface, at.normal, to_eye, toward, frame.lights[light].breadth);
+            sum.light += got;
             sum.open += open;
             sum.lit += open * reaches(light, at.room, at.normal, facing, slack(light, facing));
         }

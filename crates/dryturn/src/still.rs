@@ -1,5 +1,6 @@
 //! `dryturn still`: pictures of the piece, and a page to turn it by hand.
 
+mod card;
 mod dimensions;
 mod file;
 mod frame;

@@ -16,8 +16,7 @@ pub(crate) fn write(picture: &mut Picture, lines: &[Line], camera: &Camera, grou
     let Some(mut page) = Pixmap::new(picture.width, picture.height).filter(|_| !lines.is_empty()) else { return };
     let Ok(font) = FontRef::try_from_slice(epaint_default_fonts::UBUNTU_LIGHT) else { return };
     let size = [picture.width, picture.height].map(f64::from);
-    // Letters of small pictures stay legible.
-    let unit = (size[0].min(size[1]) / 900.0).max(0.6);
+    let unit = unit(size);
     let is_dark = matches!(ground, Ground::Plain([red, green, blue]) if u32::from(red) + 2 * u32::from(green) + u32::from(blue) < 400);
     let (ink, rim) = if is_dark { (LIGHT, DARK) } else { (DARK, LIGHT) };
     let drawn: Vec<Drawn> = lines.iter().filter_map(|line| Drawn::new(line, camera, size, unit, &font)).collect();
@@ -29,6 +28,24 @@ pub(crate) fn write(picture: &mut Picture, lines: &[Line], camera: &Camera, grou
         drawn.ink(&mut page, unit, &paint(ink));
     }
     lay_over(picture, &page);
+}
+
+/// A 900th of a picture's shorter side, pixels; letters of small pictures stay legible.
+fn unit(size: [f64; 2]) -> f64 {
+    (size[0].min(size[1]) / 900.0).max(0.6)
+}
+
+/// Height of letters, in units.
+const LETTERS: f64 = 24.0;
+/// Room at both ends of a text, in units, and from there to the end of a line that it stands beyond.
+const ROOM: f64 = 8.0;
+const BEYOND: f64 = 10.0;
+
+/// How far beyond its end the text of a line reaches that stands there, pixels.
+pub(crate) fn reach(line: &Line, size: [f64; 2]) -> f64 {
+    let Ok(font) = FontRef::try_from_slice(epaint_default_fonts::UBUNTU_LIGHT) else { return 0.0 };
+    let unit = unit(size);
+    Label::new(&line.text, &font, LETTERS * unit).width + (2.0 * ROOM + BEYOND) * unit
 }
 
 /// A line as it lies in the picture.
@@ -48,12 +65,12 @@ impl Drawn {
         let feet = [at(line.from, 0.0)?, at(line.to, 0.0)?];
         let ends = [at(line.from, 1.0)?, at(line.to, 1.0)?];
         let along = (ends[1] - ends[0]).try_normalize()?;
-        let label = Label::new(&line.text, font, 24.0 * unit);
+        let label = Label::new(&line.text, font, LETTERS * unit);
         let middle = 0.5 * (ends[0] + ends[1]);
         // Turned along the line, and never upside down; the line makes room for it.
         let reading = if along.x < -0.02 || (along.x < 0.02 && along.y > 0.0) { -along } else { along };
-        let room = 0.5 * label.width + 8.0 * unit;
-        let fits = (ends[1] - ends[0]).length() > 2.0 * room + 40.0 * unit;
+        let room = 0.5 * label.width + ROOM * unit;
+        let fits = line.beyond.is_none() && (ends[1] - ends[0]).length() > 2.0 * room + 40.0 * unit;
         let mut strokes = PathBuilder::new();
         for (foot, end) in feet.into_iter().zip(ends) {
             let Some(way) = (end - foot).try_normalize() else { continue };
@@ -71,9 +88,15 @@ impl Drawn {
         let mut heads = PathBuilder::new();
         head(&mut heads, ends[0], -along, unit);
         head(&mut heads, ends[1], along, unit);
-        // Where the line is too short to make room, the text stands beyond one of its ends: the far one, if it fits there.
-        let beside = along * (room + 10.0 * unit);
-        let places = if fits { vec![middle] } else { vec![ends[1] + beside, ends[0] - beside] };
+        // Where the line lies on the piece or is too short to make room, the text stands beyond one of its ends: the far one, if it fits there.
+        let beside = along * (room + BEYOND * unit);
+        let [from, to] = [line.from, line.to].map(glam::DVec3::from_array);
+        let far = to + (to - from).normalize_or_zero() * line.beyond.unwrap_or(0.0);
+        let far = at(far.to_array(), 1.0)?;
+        if line.beyond.is_some_and(|beyond| beyond > 0.0) {
+            segment(&mut strokes, ends[1], far);
+        }
+        let places = if fits { vec![middle] } else { vec![far + beside, ends[0] - beside] };
         let inside = |at: &DVec2| label.inside(*at, reading, size, 4.0 * unit);
         let place = places.iter().copied().find(|at| inside(at) == *at).unwrap_or_else(|| inside(&places[0]));
         let text = label.path(place, reading);
@@ -227,11 +250,17 @@ mod tests {
         let font = FontRef::try_from_slice(epaint_default_fonts::UBUNTU_LIGHT).unwrap();
         let view = View { turn: 0.0, tilt: 0.0, ..View::default() };
         let corners = [glam::dvec3(0.0, 0.0, -10.0), glam::dvec3(100.0, 0.0, 10.0)];
-        let camera = Camera::new(&view, [300, 200], &corners);
+        let camera = Camera::new(&view, [300, 200], None, &corners);
         for station in [0.0, 50.0, 100.0] {
             for [low, high] in [[-10.0, 10.0], [8.0, 10.0], [-10.0, -8.0]] {
                 let at = |z: f64| [station, 0.0, z];
-                let line = Line { from: at(low), to: at(high), offset: [0.0; 3], text: "Ø 132.15 mm".to_owned() };
+                let line = Line {
+                    from: at(low),
+                    to: at(high),
+                    offset: [0.0; 3],
+                    beyond: None,
+                    text: "Ø 132.15 mm".to_owned(),
+                };
                 let drawn = Drawn::new(&line, &camera, [300.0, 200.0], 0.6, &font).unwrap();
                 let bounds = drawn.text.unwrap().bounds();
                 assert!(bounds.left() >= 0.0 && bounds.right() <= 300.0, "{station} {low}: {bounds:?}");

@@ -42,6 +42,6 @@ mod view;
 pub use error::RenderError;
 pub use finish::{Finish, Wood};
 pub use gpu::{Adapter, Gpu, Wish};
-pub use model::{Body, Ground, Line, Model, Picture, Section, Shot};
+pub use model::{Body, Free, Ground, Line, Model, Picture, Section, Shot};
 pub use stage::{Stage, depths, render};
 pub use view::View;

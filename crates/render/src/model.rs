@@ -66,8 +66,33 @@ pub struct Line {
     pub to: [f64; 3],
     /// From the points to the line itself, mm, in the piece frame; extension lines bridge it.
     pub offset: [f64; 3],
-    /// What is written at its middle.
+    /// How far beyond `to` its text stands, mm, on a thin line that goes on from there; `None` has it stand in the middle.
+    pub beyond: Option<f64>,
+    /// What is written there.
     pub text: String,
+}
+
+/// A strip along a border of a picture that is left free of what is shown, as a share of the picture.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Free {
+    /// On the left.
+    Left(f64),
+    /// On the right.
+    Right(f64),
+    /// At the foot.
+    Below(f64),
+}
+
+impl Free {
+    /// How much narrower and lower the rest is, as shares, and how far its middle lies to the right of and over that of
+    /// the picture, as shares of its halves.
+    pub(crate) fn shares(self) -> ([f64; 2], [f64; 2]) {
+        match self {
+            Free::Left(share) => ([share, 0.0], [share, 0.0]),
+            Free::Right(share) => ([share, 0.0], [-share, 0.0]),
+            Free::Below(share) => ([0.0, share], [0.0, share]),
+        }
+    }
 }
 
 /// How a picture is taken.
@@ -88,6 +113,8 @@ pub struct Shot {
     pub samples: u32,
     /// Dimension lines.
     pub lines: Vec<Line>,
+    /// What is left free.
+    pub free: Option<Free>,
 }
 
 impl Shot {
@@ -106,6 +133,7 @@ impl Shot {
             ground: Ground::Studio,
             samples: Shot::SAMPLES,
             lines: Vec::new(),
+            free: None,
         }
     }
 
@@ -126,6 +154,10 @@ impl Shot {
         }
         if self.section.is_some_and(|section| section.normal.iter().all(|it| it.abs() < 1e-12)) {
             return Err(RenderError::Senseless("a section plane takes a direction that is not zero"));
+        }
+        let most_free = self.free.map_or(0.0, |free| free.shares().0[0].max(free.shares().0[1]));
+        if !(0.0..0.9).contains(&most_free) {
+            return Err(RenderError::Senseless("a picture is left free from a share of 0 up to 0.9"));
         }
         self.view.check()
     }

@@ -94,10 +94,27 @@ impl Shot {
         if points.is_empty() {
             return 0.0;
         }
-        let camera = Camera::new(&self.view, [self.width, self.height], &points);
+        let camera = Camera::new(&self.view, [self.width, self.height], self.free, &points);
         let depth = points.iter().map(|point| (camera.eye - *point).dot(camera.back)).fold(f64::INFINITY, f64::min);
         camera.pixel(self.width) * depth.max(0.0)
     }
+}
+
+/// The camera of a shot that has all of these points in the picture, and the texts beside them.
+fn standing(shot: &Shot, lines: &[Line], points: Vec<DVec3>) -> Camera {
+    /// The farther off the eye stands, the larger letters are beside the piece.
+    const ROUNDS: usize = 4;
+    let size = [shot.width, shot.height];
+    let mut camera = Camera::new(&shot.view, size, shot.free, &points);
+    if lines.iter().all(|line| line.beyond.is_none()) {
+        return camera;
+    }
+    for _ in 0..ROUNDS {
+        let texts = lines.iter().filter_map(|line| camera.end_of_text(line, size.map(f64::from)));
+        let all: Vec<DVec3> = points.iter().copied().chain(texts).collect();
+        camera = Camera::new(&shot.view, size, shot.free, &all);
+    }
+    camera
 }
 
 impl<'a> Scene<'a> {
@@ -108,6 +125,7 @@ impl<'a> Scene<'a> {
             from: turned(line.from),
             to: turned(line.to),
             offset: turned(line.offset),
+            beyond: line.beyond,
             text: line.text.clone(),
         };
         let lines: Vec<Line> = shot.lines.iter().map(in_room).collect();
@@ -116,9 +134,30 @@ impl<'a> Scene<'a> {
             [line.from, line.to].map(|it| DVec3::from_array(it) + offset)
         });
         let in_picture: Vec<DVec3> = points.iter().copied().chain(ends).collect();
-        let camera = Camera::new(&shot.view, [shot.width, shot.height], &in_picture);
+        let camera = standing(shot, &lines, in_picture);
         let ground = Level::under(&points, shot.view.room());
         Scene { shot, camera, points, plane, ground, lines }
+    }
+
+    /// Whether any of the points or the dimension lines is seen within a part of the picture: from its left and its top to
+    /// its right and its foot, pixels.
+    pub(crate) fn touches(&self, [left, top, right, foot]: [f64; 4]) -> bool {
+        const STEPS: u32 = 32;
+        let size = [self.shot.width, self.shot.height].map(f64::from);
+        let is_within = |point: DVec3| {
+            let seen = self.camera.seen_at(point.to_array(), size);
+            seen.is_some_and(|at| (left..=right).contains(&at.x) && (top..=foot).contains(&at.y))
+        };
+        let of_line = |line: &Line| {
+            let [from, to, offset] = [line.from, line.to, line.offset].map(DVec3::from_array);
+            let share = |step: u32| f64::from(step) / f64::from(STEPS);
+            let places = (0..=STEPS).flat_map(|step| {
+                let out = offset * (LETTERS * share(step));
+                [from.lerp(to, share(step)) + offset, from + out, to + out]
+            });
+            places.map(is_within).any(|it| it)
+        };
+        self.points.iter().any(|point| is_within(*point)) || self.lines.iter().any(of_line)
     }
 
     /// Draws the dimension lines over the picture.

@@ -113,6 +113,15 @@ impl<'a> Stage<'a> {
         Ok(picture)
     }
 
+    /// Whether bodies or dimension lines are seen within a part of a picture: from its left and its top to its right and
+    /// its foot, pixels.
+    ///
+    /// # Errors
+    /// [`RenderError::Size`], [`RenderError::Senseless`], [`RenderError::Nothing`].
+    pub fn touches(&self, shot: &Shot, turned: f64, part: [f64; 4]) -> Result<bool, RenderError> {
+        Ok(self.shoot(shot, turned)?.scene.touches(part))
+    }
+
     /// As [`depths`].
     ///
     /// # Errors

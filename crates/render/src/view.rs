@@ -2,7 +2,7 @@
 
 use glam::{DMat4, DVec2, DVec3};
 
-use crate::RenderError;
+use crate::{Free, Line, RenderError, lettering};
 
 /// The names of views, and what they show.
 const NAMED: [(&str, View); 8] = [
@@ -106,6 +106,8 @@ pub(crate) struct Camera {
     pub(crate) back: DVec3,
     /// Half of the picture's width and height at a distance of 1.
     pub(crate) half: [f64; 2],
+    /// Where the middle of what is shown lies, −1 … 1 to the right and up.
+    middle: [f64; 2],
     near: f64,
     far: f64,
 }
@@ -114,26 +116,28 @@ pub(crate) struct Camera {
 const MARGIN: f64 = 0.1;
 
 impl Camera {
-    /// The camera of a view, with all of the points in the picture unless its distance is given. The points are never
-    /// none.
-    pub(crate) fn new(view: &View, [width, height]: [u32; 2], points: &[DVec3]) -> Camera {
+    /// The camera of a view, with all of the points in what of the picture is not to be left free, unless its distance is
+    /// given. The points are never none.
+    pub(crate) fn new(view: &View, [width, height]: [u32; 2], free: Option<Free>, points: &[DVec3]) -> Camera {
         let [right, up, back] = view.axes().map(DVec3::from_array);
         let longer = (0.5 * view.angle).to_radians().tan();
         let (w, h) = (f64::from(width), f64::from(height));
         let half = [longer * w / w.max(h), longer * h / w.max(h)];
-        let mut camera = Camera { eye: DVec3::ZERO, right, up, back, half, near: 0.0, far: 0.0 };
-        camera.stand(points, view.target.map(DVec3::from_array), view.distance);
+        let (less, middle) = free.map_or(([0.0; 2], [0.0; 2]), Free::shares);
+        let mut camera = Camera { eye: DVec3::ZERO, right, up, back, half, middle, near: 0.0, far: 0.0 };
+        let fits = [0, 1].map(|axis| half[axis] * (1.0 - less[axis]) * (1.0 - MARGIN));
+        camera.stand(points, fits, view.target.map(DVec3::from_array), view.distance);
         camera
     }
 
     /// Finds the place to stand: so that every point is in the picture, unless the distance is given.
-    fn stand(&mut self, points: &[DVec3], target: Option<DVec3>, distance: Option<f64>) {
+    /// `fits` is half of the width and height at a distance of 1 that they may take up.
+    fn stand(&mut self, points: &[DVec3], fits: [f64; 2], target: Option<DVec3>, distance: Option<f64>) {
         let most = |of: &dyn Fn(DVec3) -> f64| points.iter().map(|point| of(*point)).fold(f64::MIN, f64::max);
         let nearest = most(&|point| point.dot(self.back));
         let farthest = -most(&|point| -point.dot(self.back));
-        let axes = [(self.right, self.half[0]), (self.up, self.half[1])];
+        let axes = [(self.right, fits[0]), (self.up, fits[1])];
         let fits = axes.map(|(side, half)| {
-            let half = half * (1.0 - MARGIN);
             // Each side of the picture is a plane through the eye; the point that reaches farthest over it decides.
             let plus = most(&|point| point.dot(side) + half * point.dot(self.back));
             let minus = most(&|point| -point.dot(side) + half * point.dot(self.back));
@@ -148,6 +152,16 @@ impl Camera {
         self.near = 0.5 * (back - nearest).max(0.02 * (back - farthest).abs().max(size));
         // The ground goes on behind.
         self.far = (back - farthest).max(size) * 4.0 + size;
+    }
+
+    /// The point of the room at which the text ends that stands beyond a line's end.
+    pub(crate) fn end_of_text(&self, line: &Line, size: [f64; 2]) -> Option<DVec3> {
+        let [from, to] = [line.from, line.to].map(DVec3::from_array);
+        let pixel = 2.0 * self.half[0] / size[0] * (self.eye - to).dot(self.back);
+        // Seen at a slant the way is longer.
+        let way = (to - from).normalize_or_zero();
+        let seen = way.dot(self.right).hypot(way.dot(self.up)).max(0.3);
+        Some(to + way * (line.beyond? + lettering::reach(line, size) * pixel / seen))
     }
 
     /// Size of a pixel at a distance of 1, of a picture with so many across.
@@ -175,7 +189,7 @@ impl Camera {
         let project = glam::dmat4(
             glam::dvec4(1.0 / self.half[0], 0.0, 0.0, 0.0),
             glam::dvec4(0.0, 1.0 / self.half[1], 0.0, 0.0),
-            glam::dvec4(-shift[0], -shift[1], depth, -1.0),
+            glam::dvec4(-shift[0] - self.middle[0], -shift[1] - self.middle[1], depth, -1.0),
             glam::dvec4(0.0, 0.0, self.near * depth, 0.0),
         );
         project * view
@@ -228,10 +242,10 @@ mod tests {
     #[test]
     fn the_front_has_the_chuck_at_the_left_and_up_at_the_top() {
         let front = View { turn: 0.0, tilt: 0.0, ..View::default() };
-        let camera = Camera::new(&front, [200, 100], &[DVec3::ZERO, DVec3::X * 100.0]);
+        let camera = Camera::new(&front, [200, 100], None, &[DVec3::ZERO, DVec3::X * 100.0]);
         assert!(near(camera.right, DVec3::X) && near(camera.up, DVec3::Z) && near(camera.back, DVec3::NEG_Y));
         let standing = View { standing: true, ..front };
-        let camera = Camera::new(&standing, [100, 200], &[DVec3::ZERO, DVec3::X * 100.0]);
+        let camera = Camera::new(&standing, [100, 200], None, &[DVec3::ZERO, DVec3::X * 100.0]);
         assert!(near(camera.up, DVec3::X) && near(camera.back, DVec3::NEG_Y) && near(camera.right, DVec3::NEG_Z));
     }
 
@@ -253,7 +267,7 @@ mod tests {
         let corner = |k: u32| glam::dvec3(f64::from(k & 1) * 150.0, f64::from(k & 2) * 20.0, f64::from(k & 4) * 10.0);
         let points: Vec<DVec3> = (0..8).map(corner).collect();
         for name in View::names() {
-            let camera = Camera::new(&View::named(name).unwrap(), [300, 200], &points);
+            let camera = Camera::new(&View::named(name).unwrap(), [300, 200], None, &points);
             let to_clip = camera.to_clip([0.0, 0.0]);
             let clip = |point: &DVec3| {
                 let it = to_clip * point.extend(1.0);
@@ -263,6 +277,20 @@ mod tests {
             assert!(all.iter().all(|it| (0.0..1.0).contains(&it[2])), "{name}: {all:?}");
             let most = all.iter().map(|it| it[0].max(it[1])).fold(0.0, f64::max);
             assert!((most - 0.9).abs() < 1e-9, "{name}: {most}");
+        }
+    }
+
+    #[test]
+    fn what_is_left_free_is_free() {
+        let points = [glam::dvec3(0.0, -20.0, -20.0), glam::dvec3(150.0, 20.0, 20.0)];
+        let seen = |free: Free, point: DVec3| {
+            let camera = Camera::new(&View::default(), [300, 200], Some(free), &points);
+            camera.seen_at(point.to_array(), [300.0, 200.0]).unwrap()
+        };
+        for point in points {
+            assert!(seen(Free::Left(0.4), point).x > 120.0 && seen(Free::Left(0.4), point).x < 300.0);
+            assert!(seen(Free::Right(0.4), point).x > 0.0 && seen(Free::Right(0.4), point).x < 180.0);
+            assert!(seen(Free::Below(0.4), point).y > 0.0 && seen(Free::Below(0.4), point).y < 120.0);
         }
     }
 }

@@ -199,8 +199,13 @@ fn transparent_ground_keeps_a_soft_shadow() {
 fn the_same_bytes_every_time_on_any_number_of_threads() {
     let Some(gpu) = gpu() else { return };
     let mesh = solid(&[0.0, 20.0, 40.0, 60.0], 180, |x, angle| 10.0 + 0.05 * x + 0.4 * (6.0 * angle).sin());
-    let line =
-        Line { from: [0.0, 0.0, -12.0], to: [60.0, 0.0, -12.0], offset: [0.0, 0.0, -6.0], text: "60 mm".to_owned() };
+    let line = Line {
+        from: [0.0, 0.0, -12.0],
+        to: [60.0, 0.0, -12.0],
+        offset: [0.0, 0.0, -6.0],
+        beyond: None,
+        text: "60 mm".to_owned(),
+    };
     let shot = Shot { samples: 2, lines: vec![line], ..Shot::new(240, 160) };
     let picture = |threads| {
         let options = RunOptions { threads, ..RunOptions::default() };
@@ -218,8 +223,13 @@ fn dimension_lines_are_dark_and_light_on_any_ground() {
     let Some(gpu) = gpu() else { return };
     let mesh = cylinder(10.0, 60.0);
     for ground in [[250, 250, 250], [10, 20, 40]] {
-        let line =
-            Line { from: [0.0, 0.0, 10.0], to: [60.0, 0.0, 10.0], offset: [0.0, 0.0, 6.0], text: "60".to_owned() };
+        let line = Line {
+            from: [0.0, 0.0, 10.0],
+            to: [60.0, 0.0, 10.0],
+            offset: [0.0, 0.0, 6.0],
+            beyond: None,
+            text: "60".to_owned(),
+        };
         let shot = Shot { ground: Ground::Plain(ground), ..square(400.0) };
         let picture = |shot: &Shot| render(&gpu, &model(&mesh), shot, &RunOptions::default()).unwrap().rgba;
         let (without, with) = (picture(&shot), picture(&Shot { lines: vec![line], ..shot }));

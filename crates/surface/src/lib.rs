@@ -30,6 +30,9 @@
 //! its corners, triangles may meet that should not. Vertices are drawn back into their cells there, and faces cut where
 //! cells meet, until none does.
 //!
+//! **Pictures** need no facets that nobody can tell apart ([`build_seen`]): where it is smooth, blocks of columns share a
+//! vertex (`blocks`), and walls are crossed at fewer levels.
+//!
 //! What the rays do not see, the mesh does not show: a fin thinner than their distance comes out in islands.
 //! [`build_with_doubts`] tells where that may be so.
 //!
@@ -44,7 +47,7 @@
 //! ([`Mesh::shaded`]).
 //!
 //! The source is best read in the order in which a mesh is made: `rays`, `skin` (places and normals of their ends),
-//! `strip`, `level`, `crossing`, `complex` (all of these together), `column` (its loops), `cells` and `vertex` with
+//! `strip`, `level`, `crossing`, `climb` (a strip's), `complex` (all of these together), `column` (its loops), `cells` and `vertex` with
 //! `quadric`, `twins`, `faces`, `draft` (all of these together), `mend` with `piercing`, and `build`, which runs it all,
 //! row by row on all threads; the order of rows numbers vertices and triangles.
 //!

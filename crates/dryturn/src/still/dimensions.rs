@@ -60,11 +60,11 @@ impl Measures {
         let [right, up, back] = view.axes();
         // Seen along the axis no length shows, and only one diameter does.
         if back[0].abs() > 0.97 {
-            return vec![across(&self.thickest, right, unit)];
+            return vec![self.across(&self.thickest, right, unit)];
         }
         let aside = level(up, right);
-        let mut lines = vec![self.along(aside, unit), across(&self.thickest, aside, unit)];
-        lines.extend(self.waist.map(|waist| across(&waist, aside, unit)));
+        let mut lines = vec![self.along(aside, unit), self.across(&self.thickest, aside, unit)];
+        lines.extend(self.waist.map(|waist| self.across(&waist, aside, unit)));
         lines
     }
 
@@ -73,15 +73,17 @@ impl Measures {
         let [from, to] = self.stations;
         let beside = 0.5 * self.thickest.diameter + 0.06 * (to - from);
         let at = |station: f64| [station, 0.0, 0.0];
-        Line { from: at(from), to: at(to), offset: aside.map(|part| -beside * part), text: length(to - from, unit) }
+        let offset = aside.map(|part| -beside * part);
+        Line { from: at(from), to: at(to), offset, beyond: None, text: length(to - from, unit) }
     }
-}
 
-/// A diameter, across the piece.
-fn across(thickness: &Thickness, aside: Place, unit: LengthUnit) -> Line {
-    let Thickness { station, diameter: wide } = *thickness;
-    let at = |side: f64| [station, 0.5 * side * wide * aside[1], 0.5 * side * wide * aside[2]];
-    Line { from: at(-1.0), to: at(1.0), offset: [0.0; 3], text: diameter(wide, unit) }
+    /// A diameter, across the piece; its text stands where the piece is no longer.
+    fn across(&self, thickness: &Thickness, aside: Place, unit: LengthUnit) -> Line {
+        let Thickness { station, diameter: wide } = *thickness;
+        let at = |side: f64| [station, 0.5 * side * wide * aside[1], 0.5 * side * wide * aside[2]];
+        let beyond = Some(0.5 * (self.thickest.diameter - wide));
+        Line { from: at(-1.0), to: at(1.0), offset: [0.0; 3], beyond, text: diameter(wide, unit) }
+    }
 }
 
 /// The direction square to the axis that is upright in the picture, or across it where the axis itself is upright.

@@ -6,6 +6,7 @@ use dryturn_scene::material::Material;
 use dryturn_surface::Mesh;
 
 use super::Files;
+use super::card::Card;
 use super::dimensions::Measures;
 use super::file::{self, Animation, Image};
 use super::frame::{around, section};
@@ -17,6 +18,7 @@ use crate::holding::{Held, holding};
 use crate::output;
 use crate::piece::Piece;
 use crate::running::Running;
+use crate::tell;
 
 /// A piece that is shown.
 pub(super) struct Still<'a> {
@@ -100,18 +102,32 @@ impl Still<'_> {
         let model = Model { bodies, turned: 0.0 };
         self.running.stage("drawing", |options| {
             let stage = Stage::new(gpu, &model, options)?;
+            let card = tinted.as_ref().filter(|_| !self.arguments.no_legend);
+            let card = card.and_then(|tinted| Card::of(tinted, self.arguments.size));
             let share = 1.0 / views.len() as f64;
             let take = |(number, view): (usize, &View)| {
                 let show = |done: f64| options.progress.iter().for_each(|tell| tell((number as f64 + done) * share));
                 let options = dryturn_check::RunOptions { progress: Some(&show), ..*options };
-                let mut image = image(stage.render(&Shot { view: *view, ..self.shot() }, 0.0, &options)?);
-                if let Some(tinted) = tinted.as_ref().filter(|_| !self.arguments.no_legend) {
-                    lay_card(&mut image, tinted, view);
+                let mut shot = Shot { view: *view, ..self.shot() };
+                let place = card.as_ref().map(|card| card.place(&stage, &mut shot, self.mesh)).transpose()?.flatten();
+                let mut image = image(stage.render(&shot, 0.0, &options)?);
+                match (&card, place) {
+                    (Some(card), Some(place)) => card.lay_over(&mut image, place),
+                    (Some(_), None) if number == 0 => self.tell_lack(),
+                    _ => (),
                 }
                 each(image)
             };
             views.iter().enumerate().map(take).collect()
         })
+    }
+
+    fn tell_lack(&self) {
+        if !self.running.quiet {
+            tell(
+                "note: there is no room in the picture for the card that explains its colours; a larger --size makes some.",
+            );
+        }
     }
 
     fn around(&self, count: u32) -> Vec<View> {
@@ -156,6 +172,7 @@ pub(super) fn bare(arguments: &StillArguments, view: View) -> Shot {
         },
         samples,
         lines: vec![],
+        free: None,
     }
 }
 
@@ -182,27 +199,6 @@ fn of_holding(held: &Held) -> Body<'_> {
 
 fn image(Picture { width, height, rgba }: Picture) -> Image {
     Image { width, height, rgba }
-}
-
-/// Lays the card that explains the colours into the lower corner that the piece leaves free, where it fits.
-fn lay_card(image: &mut Image, tinted: &Tinted, view: &View) {
-    let size = (image.width.min(image.height) as f32 / 42.0).max(9.0);
-    let Some((width, height, rgb)) = tinted.key.card(size, tinted.is_part_raw) else { return };
-    let margin = size as u32;
-    if width + margin > image.width || height + margin > image.height {
-        return;
-    }
-    // The end that is nearer to the eye is seen lower.
-    let [right, _, back] = view.axes();
-    let left = if right[0] * back[0] < 0.0 { image.width - width - margin } else { margin };
-    let top = image.height - height - margin;
-    for (row, pixels) in rgb.chunks_exact(3 * width as usize).enumerate() {
-        let start = 4 * ((top as usize + row) * image.width as usize + left as usize);
-        for (to, from) in image.rgba[start..].chunks_exact_mut(4).zip(pixels.chunks_exact(3)) {
-            to[..3].copy_from_slice(from);
-            to[3] = u8::MAX;
-        }
-    }
 }
 
 fn encoding(error: png::EncodingError) -> Failure {
