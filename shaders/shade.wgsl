@@ -32,8 +32,9 @@ fn lit(corner: Corner) -> @location(0) vec4f {
     }
     let share = 0.25 * f32(countOneBits(left));
     // Samples of one face are lit as one.
-    var sum = Shade(vec3f(0.0), vec3f(0.0), vec3f(0.0));
+    var sum = vec3f(0.0);
     var face = Face(vec3f(0.0), vec3f(0.0), 0.0, vec3f(0.0), vec3f(0.0));
+    var color = vec3f(0.0);
     while left != 0u {
         let first = spot(pixel + beside(firstTrailingBit(left)));
         left &= left - 1u;
@@ -49,40 +50,39 @@ fn lit(corner: Corner) -> @location(0) vec4f {
         }
         let spot = Spot(first.sample, room / count, first.normal);
         let got = shade(spot, first_light(vec2u(corner.clip.xy)));
-        sum.open += 0.25 * count * got.open;
-        sum.lit += 0.25 * count * got.lit;
-        face = Face(spot.room, spot.normal, select(0.0, 1.0, count == 4.0), got.light, vec3f(0.0));
+        sum += 0.25 * count * (got.color * got.matt + got.gloss);
+        color = got.color;
+        face = Face(spot.room, spot.normal, select(0.0, 1.0, count == 4.0), got.matt, got.gloss);
     }
-    face.kept = sum.lit / max(sum.open, vec3f(1e-9));
     let even = among_neighbours(face, corner.clip.xy);
     if share == 0.0 {
         discard;
     }
-    return vec4f(sum.open * even, share);
+    return vec4f(select(sum, color * even.matt + even.gloss, face.is_whole > 0.5), share);
 }
 
-// What a pixel shows, if all of its samples are of one face; what falls on it of its lights if nothing is between, and how
-// much of what it sends back is kept.
+// What a pixel shows, if all of its samples are of one face, and what comes back of the light on it: as a multiple of its
+// colour, and besides.
 struct Face {
     room: vec3f,
     normal: vec3f,
     is_whole: f32,
-    light: vec3f,
-    kept: vec3f,
+    matt: vec3f,
+    gloss: vec3f,
 }
 
-// How much a pixel keeps of what it sends back without shadows, as the mean of those pixels of its two by two that show the
-// same face: these have all sets of lights between them. What is made of the light is its own.
-fn among_neighbours(own: Face, at: vec2f) -> vec3f {
+// What comes back of the light as the mean of those pixels of the two by two that show the same face: these have all sets
+// of lights between them. The colour is each pixel's own.
+fn among_neighbours(own: Face, at: vec2f) -> Face {
     let to = 1.0 - 2.0 * vec2f(vec2u(at) & vec2u(1u));
     let aside = beside_x(own, to.x);
     let over = beside_y(own, to.y);
     let across = beside_y(aside, to.y);
     let weights = vec3f(goes_on(own, aside), goes_on(own, over), goes_on(own, across));
     let count = 1.0 + weights.x + weights.y + weights.z;
-    let kept = own.kept + weights.x * aside.kept + weights.y * over.kept + weights.z * across.kept;
-    let light = own.light + weights.x * aside.light + weights.y * over.light + weights.z * across.light;
-    return kept / count * light / (count * max(own.light, vec3f(1e-9)));
+    let matt = own.matt + weights.x * aside.matt + weights.y * over.matt + weights.z * across.matt;
+    let gloss = own.gloss + weights.x * aside.gloss + weights.y * over.gloss + weights.z * across.gloss;
+    return Face(own.room, own.normal, own.is_whole, matt / count, gloss / count);
 }
 
 // The face of the pixel to the right or to the left; the hardware works on two by two pixels, and knows how they differ.
@@ -91,8 +91,8 @@ fn beside_x(own: Face, to: f32) -> Face {
         own.room + to * dpdxFine(own.room),
         own.normal + to * dpdxFine(own.normal),
         own.is_whole + to * dpdxFine(own.is_whole),
-        own.light + to * dpdxFine(own.light),
-        own.kept + to * dpdxFine(own.kept)
+        own.matt + to * dpdxFine(own.matt),
+        own.gloss + to * dpdxFine(own.gloss)
     );
 }
 
@@ -102,8 +102,8 @@ fn beside_y(own: Face, to: f32) -> Face {
         own.room + to * dpdyFine(own.room),
         own.normal + to * dpdyFine(own.normal),
         own.is_whole + to * dpdyFine(own.is_whole),
-        own.light + to * dpdyFine(own.light),
-        own.kept + to * dpdyFine(own.kept)
+        own.matt + to * dpdyFine(own.matt),
+        own.gloss + to * dpdyFine(own.gloss)
     );
 }
 
@@ -151,12 +151,11 @@ struct Surface {
     fibre: vec3f,
 }
 
-// What falls on a surface of the light of one set if nothing throws a shadow, what comes back of it, and what does with
-// shadows.
+// What a surface is made of, and what comes back from it of the light of one set: as a multiple of its colour, and besides.
 struct Shade {
-    light: vec3f,
-    open: vec3f,
-    lit: vec3f,
+    color: vec3f,
+    matt: vec3f,
+    gloss: vec3f,
 }
 
 fn shade(at: Spot, first: u32) -> Shade {
@@ -167,16 +166,15 @@ fn shade(at: Spot, first: u32) -> Shade {
     } else if IS_WOOD {
         surface = wood(to_piece(at.room), to_piece(at.normal), frame.pixel * distance(frame.eye, at.room));
     }
-    var sum = Shade(vec3f(0.0), vec3f(0.0), vec3f(0.0));
+    var sum = Shade(surface.color, vec3f(0.0), vec3f(0.0));
     for (var light = first; light < first + LIGHTS; light++) {
         let toward = frame.lights[light].toward;
         let facing = dot(at.normal, toward);
         if facing > 0.0 {
-            let got = frame.lights[light].power * facing;
-            let open = got * back(surface, at.normal, to_eye, toward, frame.lights[light].breadth);
-            sum.light += got;
-            sum.open += open;
-            sum.lit += open * reaches(light, at.room, at.normal, facing, slack(light, facing));
+            let got = frame.lights[light].power * (facing * reaches(light, at.room, at.normal, facing, slack(light, facing)));
+            let shares = back(surface, at.normal, to_eye, toward, frame.lights[light].breadth);
+            sum.matt += got * shares.x;
+            sum.gloss += got * shares.y;
         }
     }
     return sum;
@@ -200,8 +198,9 @@ fn fifth(x: f32) -> f32 {
     return fourth(x) * x;
 }
 
-// The share of light that a surface sends to the eye, as a multiple of what a white matt one would.
-fn back(surface: Surface, normal: vec3f, to_eye: vec3f, toward: vec3f, breadth: f32) -> vec3f {
+// The share of light that a surface sends to the eye, of what a white matt one would: as a multiple of its colour, and
+// besides.
+fn back(surface: Surface, normal: vec3f, to_eye: vec3f, toward: vec3f, breadth: f32) -> vec2f {
     let half = normalize(to_eye + toward);
     let n_h = max(dot(normal, half), 0.0);
     let n_e = max(dot(normal, to_eye), 0.03);
@@ -214,13 +213,13 @@ fn back(surface: Surface, normal: vec3f, to_eye: vec3f, toward: vec3f, breadth: 
     let k = 0.5 * a;
     let lobe = a * a / (4.0 * d * d * (n_e * (1.0 - k) + k) * (n_l * (1.0 - k) + k));
     let rest = fifth(1.0 - e_h);
-    let metal = (surface.color + (1.0 - surface.color) * rest) * lobe;
+    let metal = vec2f(1.0 - rest, rest) * lobe;
     let mirrored = 0.04 + 0.96 * rest;
     // Fibres are cylinders: they send light into a cone about themselves (Kajiya and Kay).
     let along = dot(surface.fibre, half);
     let eighth = fourth(square(max(1.0 - along * along, 0.0)));
     let shimmer = eighth * eighth * eighth * dot(surface.fibre, surface.fibre) * 0.22;
-    let plain = surface.color * ((1.0 - mirrored) * (0.89 + shimmer)) + vec3f(mirrored * lobe * surface.gloss);
+    let plain = vec2f((1.0 - mirrored) * (0.89 + shimmer), mirrored * lobe * surface.gloss);
     return mix(plain, metal, body.metallic);
 }
 

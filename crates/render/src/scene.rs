@@ -151,11 +151,11 @@ impl<'a> Scene<'a> {
         let of_line = |line: &Line| {
             let [from, to, offset] = [line.from, line.to, line.offset].map(DVec3::from_array);
             let share = |step: u32| f64::from(step) / f64::from(STEPS);
-            let places = (0..=STEPS).flat_map(|step| {
+            let mut places = (0..=STEPS).flat_map(|step| {
                 let out = offset * (LETTERS * share(step));
                 [from.lerp(to, share(step)) + offset, from + out, to + out]
             });
-            places.map(is_within).any(|it| it)
+            places.any(is_within)
         };
         self.points.iter().any(|point| is_within(*point)) || self.lines.iter().any(of_line)
     }

@@ -54,7 +54,7 @@ impl Blocking {
 
     /// The first row and column of a block.
     fn start(self, number: usize) -> (usize, usize) {
-        (number / self.across << self.power, (number % self.across) << self.power)
+        ((number / self.across) << self.power, (number % self.across) << self.power)
     }
 
     /// The block that a column is in.

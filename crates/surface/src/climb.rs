@@ -68,8 +68,8 @@ impl<W: Wood> Climb<'_, W> {
         }
         let (Some(low), Some(high)) = (found[from], found[to]) else { return };
         if is_one_plane(&low, &high) {
-            for level in from + 1..to {
-                found[level] = Some(self.on_plane(level, &low));
+            for (level, between) in found.iter_mut().enumerate().take(to).skip(from + 1) {
+                *between = Some(self.on_plane(level, &low));
             }
             return;
         }

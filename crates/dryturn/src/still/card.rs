@@ -20,7 +20,7 @@ pub(super) struct Card {
 pub(super) type Corner = [u32; 2];
 
 /// Most of a picture's width or height that is left free for the card.
-const MOST: f64 = 0.6;
+const MOST: f64 = 0.8;
 
 impl Card {
     /// The card of a picture of a size; `None` where there is nothing to explain.
@@ -37,7 +37,7 @@ impl Card {
     /// Those of the stage.
     pub(super) fn place(&self, stage: &Stage<'_>, shot: &mut Shot, mesh: &Mesh) -> Result<Option<Corner>, RenderError> {
         let [wide, high] = [self.width + 2 * self.margin, self.height + 2 * self.margin];
-        if wide > shot.width || high > shot.height {
+        if self.width + self.margin > shot.width || self.height + self.margin > shot.height {
             return Ok(None);
         }
         // The end that is nearer to the eye is seen lower.
@@ -45,7 +45,7 @@ impl Card {
         let is_right = right[0] * back[0] < 0.0;
         let left = if is_right { shot.width - self.width - self.margin } else { self.margin };
         let corner = [left, shot.height - self.height - self.margin];
-        let part = [left - self.margin, corner[1] - self.margin].map(f64::from);
+        let part = [left, corner[1]].map(|at| f64::from(at.saturating_sub(self.margin)));
         let covered = [part[0], part[1], part[0] + f64::from(wide), f64::from(shot.height)];
         if !stage.touches(shot, 0.0, covered)? {
             return Ok(Some(corner));
