@@ -98,7 +98,7 @@ impl Even {
 fn is_even(rays: &Rays, (row, column): (usize, usize), side: usize) -> bool {
     let first = rays.ends(row, column).first();
     let Some(by) = first.map(|end| end.by) else { return false };
-    let mut radii = SmallVec::<[f64; 81]>::new();
+    let mut radii = SmallVec::<[f64; 96]>::new();
     for k in 0..(side + 1) * (side + 1) {
         let column = (column + k % (side + 1)) % rays.angles;
         let [end] = rays.ends(row + k / (side + 1), column) else { return false };
