@@ -1,6 +1,6 @@
 //! What is known of the point under the cursor.
 
-use dryturn_carve::{EARLIER, PREPARED, Ray, UNTOUCHED};
+use dryturn_carve::{EARLIER, PREPARED, UNTOUCHED};
 use dryturn_geom::{Pose, angle};
 use egui::{Rect, RichText, Ui, UiBuilder};
 
@@ -134,9 +134,8 @@ fn history(desk: &mut Desk, ui: &mut Ui, opened: &Opened, known: &Known) {
             let cutter = opened.job.cutter_index(owner);
             let name = cutter.map_or_else(|| "no cutter".to_owned(), |it| desk.session.host().cutter(&opened.job, it));
             ui.label(format!("Made by cutter {name} in {}.", named_line(opened, owner)));
-            if let Some(before) = known.before.as_ref().and_then(outer) {
-                let depth = before - known.spot.radius;
-                ui.label(format!("Before it stood at {} mm; it took {} mm.", number(before, 3), number(depth, 3)));
+            if let Some(taken) = known.taken {
+                ui.label(took(taken));
             }
             let is_now = desk.session.cursor.blocks == owner + 1;
             if !is_now && ui.button("Go to that moment").on_hover_text("G").clicked() {
@@ -166,8 +165,9 @@ fn earlier(opened: &Opened, owner: u32) -> String {
     }
 }
 
-fn outer(ray: &Ray) -> Option<f64> {
-    ray.solid.first().map(|stretch| stretch.outer)
+/// What was there before a block made the surface.
+fn took([at, before]: [f64; 2]) -> String {
+    format!("Before it stood at {} mm; it took {} mm.", number(before, 3), number((before - at).abs(), 3))
 }
 
 fn measure(desk: &Desk, ui: &mut Ui) {

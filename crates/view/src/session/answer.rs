@@ -67,11 +67,31 @@ pub struct Known {
     pub ray: Ray,
     /// The ray before that block.
     pub before: Option<Ray>,
+    /// The stretch that block took beside the point, or all that it took where nothing is left: radii at which it begins and
+    /// ends, mm, the first at the point.
+    pub taken: Option<[f64; 2]>,
     /// Where the tip stood as it came nearest to the point, if a block made the surface.
     pub passed: Option<Pose>,
     /// Radius of what stands on the other side of the axis, mm: its outermost end, or the bore where the point lies in one.
     pub opposite: f64,
 }
+
+/// What one block took beside an end that it made, on the side where no wood is: as far as there was wood before and there
+/// is none after. Where no end is left, all there was.
+fn taken(before: &Ray, after: &Ray, end: Option<&End>) -> Option<[f64; 2]> {
+    let Some(end) = end else {
+        let (outermost, innermost) = before.solid.first().zip(before.solid.last())?;
+        return Some([innermost.inner, outermost.outer]);
+    };
+    let was = before.solid.iter().find(|it| it.inner - SAME <= end.radius && end.radius <= it.outer + SAME)?;
+    let beyond = |other: f64| if end.is_outer { other > end.radius + SAME } else { other < end.radius - SAME };
+    let ends = after.ends().filter(|other| other.is_outer != end.is_outer && beyond(other.radius));
+    let far = |edge: f64| ends.map(|other| other.radius).fold(edge, if end.is_outer { f64::min } else { f64::max });
+    Some([end.radius, far(if end.is_outer { was.outer } else { was.inner })])
+}
+
+/// Ends nearer to each other than this are one, mm: more than their search is off.
+const SAME: f64 = 1e-4;
 
 impl Known {
     /// Answers a question.
@@ -81,6 +101,8 @@ impl Known {
         let end = aim.end(&ray, spot.radius);
         let (radius, owner) = end.map_or((0.0, ray.emptied_by), |end| (end.radius, end.by));
         let before = is_block(owner).then(|| replay.ray_before(owner, spot.station, spot.theta));
+        let after = is_block(owner).then(|| replay.ray_before(owner + 1, spot.station, spot.theta));
+        let taken = before.as_ref().zip(after).and_then(|(before, after)| taken(before, &after, end.as_ref()));
         let half_turn = spot.theta + std::f64::consts::PI;
         let across = replay.ray_before(blocks, spot.station, half_turn);
         let opposite = match end {
@@ -90,7 +112,7 @@ impl Known {
         let spot = Spot { radius, ..spot };
         let motion = is_block(owner).then(|| job.motion(owner)).flatten();
         let passed = motion.map(|motion| spot.passed_by(&motion));
-        Known { asked: *asked, spot, owner, ray, before, passed, opposite }
+        Known { asked: *asked, spot, owner, ray, before, taken, passed, opposite }
     }
 
     /// The block that made the surface, if it was one of this job's.
@@ -162,10 +184,10 @@ impl Session {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use dryturn_carve::{Solid, Stretch, UNTOUCHED};
 
     /// Solid from 12 to 15, made outside by block 3 and inside by 4, and from 5 to 8, by 5 and 6.
     fn ray() -> Ray {
-        use dryturn_carve::Stretch;
         let stretch = |inner, outer, inner_by, outer_by| Stretch { inner, outer, inner_by, outer_by };
         let solid = [stretch(12.0, 15.0, 4, 3), stretch(5.0, 8.0, 6, 5)].into_iter().collect();
         Ray { station: 0.0, theta: 0.0, solid, emptied_by: 0 }
@@ -180,5 +202,41 @@ mod tests {
         assert_eq!([Aim::Tip, Aim::Skin, Aim::Piece, Aim::Inside].map(|aim| by(aim, 5.4)), [3, 3, 5, 6]);
         assert_eq!([by(Aim::Finding, 33.0), by(Aim::Finding, 0.0)], [3, 6]);
         assert!(Aim::Skin.end(&Ray { solid: Default::default(), ..ray() }, 3.0).is_none());
+    }
+
+    fn left(stretches: &[(f64, f64)]) -> Ray {
+        let stretch = |&(inner, outer): &(f64, f64)| Stretch { inner, outer, inner_by: 3, outer_by: 3 };
+        let solid: Solid = stretches.iter().map(stretch).collect();
+        Ray { station: 0.0, theta: 0.0, solid, emptied_by: UNTOUCHED }
+    }
+
+    fn end(radius: f64, is_outer: bool) -> End {
+        End { radius, by: 3, is_outer }
+    }
+
+    #[test]
+    fn on_a_surface_what_lay_over_it_is_told() {
+        let (before, after) = (left(&[(0.0, 25.0)]), left(&[(0.0, 20.0)]));
+        assert_eq!(taken(&before, &after, Some(&end(20.0, true))), Some([20.0, 25.0]));
+    }
+
+    /// A tube of 15 to 25 through which a block bores sideways: half a millimetre of each ray goes, not all to the outside.
+    #[test]
+    fn in_a_hollow_only_what_the_block_took_is_told() {
+        let (before, after) = (left(&[(15.0, 25.0)]), left(&[(20.56, 25.0), (15.0, 20.04)]));
+        assert_eq!(taken(&before, &after, Some(&end(20.04, true))), Some([20.04, 20.56]));
+        assert_eq!(taken(&before, &after, Some(&end(20.56, false))), Some([20.56, 20.04]));
+    }
+
+    #[test]
+    fn in_a_bore_it_stood_nearer_to_the_axis() {
+        let (before, after) = (left(&[(15.0, 25.0)]), left(&[(16.0, 25.0)]));
+        assert_eq!(taken(&before, &after, Some(&end(16.0, false))), Some([16.0, 15.0]));
+    }
+
+    #[test]
+    fn where_nothing_is_left_all_of_it_was_taken() {
+        let (before, after) = (left(&[(15.0, 16.0)]), left(&[]));
+        assert_eq!(taken(&before, &after, None), Some([15.0, 16.0]));
     }
 }

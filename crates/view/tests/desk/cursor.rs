@@ -43,6 +43,7 @@ fn the_point_tells_who_made_it_and_what_was_there_before() {
     assert!((known.before.unwrap().solid[0].outer - 15.0).abs() < 1e-9);
     let opened = table.state().session.opened.clone().unwrap();
     assert_eq!(opened.line_of(known.owner), (0, 5));
+    assert_eq!(known.taken.map(|ends| ends.map(|it| (1e6 * it).round())), Some([10e6, 15e6]));
     table.get_by_label_contains("Made by cutter 1 in peg.nc:5");
     table.get_by_label_contains("Before it stood at 15.000 mm; it took 5.000 mm.");
     keep(&mut table, "point");

@@ -6,7 +6,7 @@ use egui::{Key, Rect};
 use egui_kittest::kittest::Queryable as _;
 use tiny_skia::{IntSize, Pixmap};
 
-use crate::common::{Bench, Table, click, pane, places, strike, table, until};
+use crate::common::{Bench, Table, click, pane, places, settled, strike, table, until};
 use crate::compare::assert_like;
 
 /// Height of the footer, which names what draws, with what is around it.
@@ -116,6 +116,7 @@ fn a_finding_with_its_cure_and_its_line() {
     let bench = Bench::new();
     let mut table = table(&bench, SIZE);
     strike(&mut table, Key::N);
+    settled(&mut table);
     let left = pane(&table, "Run").right() + 8.0;
     let area = Rect::from_x_y_ranges(left..=SIZE[0], 40.0..=SIZE[1] - FOOTER);
     compared(&mut table, "finding", area);
