@@ -18,7 +18,7 @@ pub enum RenderError {
         there: String,
     },
     /// The adapter cannot do what a picture takes.
-    #[error("{name} cannot draw these pictures: it lacks {lacks}; name another with --adapter")]
+    #[error("{name} cannot draw these pictures: it lacks {lacks}; name another with --adapter, or {INSTALL}")]
     Unfit {
         /// The adapter.
         name: String,
@@ -72,8 +72,10 @@ pub enum RenderError {
     Threads(String),
 }
 
+/// What brings an adapter that can draw.
+const INSTALL: &str =
+    "install a driver that draws on the processor: Debian and Ubuntu `sudo apt-get install -y mesa-vulkan-drivers`";
+
 fn no_adapter(backends: &str) -> String {
-    let install = "install a driver that draws on the processor: Debian and Ubuntu `sudo apt-get install -y \
-                   mesa-vulkan-drivers`";
-    format!("no graphics adapter was found (asked: {backends}); {install}")
+    format!("no graphics adapter was found (asked: {backends}); {INSTALL}")
 }

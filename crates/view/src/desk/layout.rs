@@ -16,6 +16,10 @@ const MARGIN: f32 = 12.0;
 pub(crate) const TITLE: f32 = 24.0;
 /// Width of what stands beside each picture: a section, a legend, the lanes of the run.
 const BESIDE: f32 = 172.0;
+/// Least width of the words, with the gap before them: four coordinates side by side.
+const WORDS: f32 = 312.0;
+/// Least share of the width that the pictures take.
+const LEAST_PICTURES: f32 = 0.35;
 
 /// The panes; one that is hidden has no height.
 #[derive(Clone, Copy, Debug)]
@@ -39,7 +43,7 @@ impl Layout {
         let header = Rect::from_min_size(inner.min, vec2(inner.width(), HEADER));
         let footer = Rect::from_min_max(pos2(inner.left(), inner.bottom() - FOOTER), inner.max);
         let body = Rect::from_min_max(header.left_bottom(), footer.right_top());
-        let wide = if settings.words { settings.pictures * body.width() } else { body.width() };
+        let wide = if settings.words { beside_words(settings.pictures, body.width()) } else { body.width() };
         let left = Rect::from_min_size(body.min, vec2(wide, body.height()));
         let beside = BESIDE.min(0.3 * wide);
         let wide = wide - beside;
@@ -62,6 +66,11 @@ impl Layout {
     }
 }
 
+/// How much of the width the pictures take that are to have a share of it: the words keep what they need.
+fn beside_words(share: f32, width: f32) -> f32 {
+    (share * width).min(width - WORDS).max(LEAST_PICTURES * width)
+}
+
 /// Heights by their shares, of those that are shown.
 fn shares(rows: [f32; 3], shown: [bool; 3], height: f32) -> [f32; 3] {
     let own = |row: usize| if shown[row] { rows[row] } else { 0.0 };
@@ -77,7 +86,7 @@ pub(super) fn dividers(desk: &mut Desk, ui: &mut Ui, layout: &Layout) {
         let rect = Rect::from_x_y_ranges(edge - 4.0..=edge + 4.0, layout.body.y_range());
         let by = moved(desk, ui, rect, "Edge between pictures and words", true);
         let share = desk.settings.pictures + by / layout.body.width().max(1.0);
-        desk.settings.pictures = share.clamp(0.35, 0.85);
+        desk.settings.pictures = share.clamp(LEAST_PICTURES, 0.85);
     }
     let edges = [
         (0, layout.ruler.bottom(), "Edge under the piece"),
@@ -112,4 +121,22 @@ fn moved(desk: &mut Desk, ui: &mut Ui, rect: Rect, name: &str, is_upright: bool)
     let by_keys = if response.has_focus() { struck(arrows[1]) - struck(arrows[0]) } else { 0.0 };
     desk.is_on_edge |= response.has_focus();
     by_keys + if is_upright { response.drag_delta().x } else { response.drag_delta().y }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A share chosen in a large window is kept, and left alone where it would cut coordinates off in a small one.
+    #[test]
+    fn the_words_keep_what_they_need() {
+        let settings = Settings { pictures: 0.82, ..Settings::default() };
+        let of = |width: f32| Layout::of(Rect::from_min_size(pos2(0.0, 0.0), vec2(width, 700.0)), &settings);
+        for width in [1024.0, 1300.0] {
+            assert!((of(width).words[1].width() - (WORDS - 2.0 * GAP)).abs() < 0.5, "{width}");
+        }
+        assert!(of(3840.0).words[1].width() > 600.0);
+        let narrow = of(400.0);
+        assert!(narrow.pictures[0].width() > 0.0 && narrow.words[1].width() > 0.0, "{narrow:?}");
+    }
 }
