@@ -147,8 +147,8 @@ fn meshed(
 
 /// How long the facets of a piece may be where it is smooth, mm.
 fn facet(arguments: &StillArguments, form: Form, stations: [f64; 2], radius: f64) -> f64 {
-    /// In pixels. A curve that is not cut any finer lies within a seventh of a pixel of its facets.
-    const SEEN: f64 = 6.0;
+    /// In pixels. Longer ones lie near enough to the surface too, but their shading swallows its fine ridges.
+    const SEEN: f64 = 1.5;
     // Colours are told a facet each, and so are measures.
     if arguments.color != Tint::Wood || arguments.dimensions {
         return 0.0;
