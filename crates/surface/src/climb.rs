@@ -16,6 +16,7 @@ use crate::wood::Wood;
 /// Most that crossings of a flat wall may lie off its plane, mm, and the least product of its unit normals.
 const FLAT: f64 = 1e-6;
 const STRAIGHT: f64 = 1.0 - 1e-10;
+
 /// A strip whose crossings are looked for.
 pub(crate) struct Climb<'a, W> {
     pub(crate) wood: &'a W,

@@ -135,8 +135,6 @@ fn undersides(primitive: &Primitive, is_tip: bool, next: f64) -> SmallVec<[Surfa
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Contact<'a> {
     way: Way<'a, f64>,
-    /// Height of the tip at the start.
-    base: f64,
     /// Whether all is so small that single precision will do.
     is_small: bool,
 }
@@ -154,7 +152,7 @@ impl<'a> Contact<'a> {
         let lowest = from.z.min(from.z + by.z);
         let size = (top - lowest).max(underside.radius) + from.y.abs() + by.y.abs();
         let is_small = size <= SMALL && size * (piece.way + top * by.turn.abs()) <= SMALL_WAY;
-        Contact { way, base: from.z, is_small }
+        Contact { way, is_small }
     }
 }
 
@@ -221,7 +219,7 @@ fn settle_batch<R: Real>(contact: &Contact<'_>, way: &Way<'_, R>, asked: u32, ra
         let (exits, proved) = leave(contact, way, rays, &entries, open);
         for lane in 0..BATCH {
             let is_proved = proved >> lane & 1 != 0;
-            let entry = (contact.base + entries.lo[lane].wide()) as f32;
+            let entry = (contact.way.z + entries.lo[lane].wide()) as f32;
             lo[lane] = if is_proved { entry } else { lo[lane] };
             hi[lane] = if is_proved { exits[lane] } else { hi[lane] };
         }
@@ -270,7 +268,7 @@ fn enter<R: Real>(
     rays: &Batch<R>,
     open: u32,
 ) -> Entries<R> {
-    let ray = |lane| rays.ray(lane, contact.base);
+    let ray = |lane| rays.ray(lane, contact.way.z);
     let n = R::of;
     match *surface {
         Surface::Face { height, radius } => on_face(way, (n(height), n(radius)), ray, open),
@@ -303,7 +301,7 @@ fn leave<R: Real>(
     if through != entered {
         let mut is_through = [0u32; BATCH];
         for (lane, is_through) in is_through.iter_mut().enumerate() {
-            let ray = rays.ray(lane, contact.base);
+            let ray = rays.ray(lane, contact.way.z);
             let is_in_wall = way.wall_holds(&ray.at(way, entries.t[lane]), ray.outer);
             *is_through = u32::from(is_in_wall | (entries.lo[lane] >= ray.outer));
         }
@@ -314,9 +312,9 @@ fn leave<R: Real>(
     }
     let (mut hi, mut is_highest) = (rays.outer, [0u32; BATCH]);
     for lane in 0..BATCH {
-        let ray = rays.ray(lane, contact.base);
+        let ray = rays.ray(lane, contact.way.z);
         let (exit, is_proved) = contact.way.exit(&ray, entries.t[lane], entries.lo[lane]);
-        let exit = (contact.base + exit) as f32;
+        let exit = (contact.way.z + exit) as f32;
         let is_shorter = (through >> lane & 1 == 0) & (exit < hi[lane]);
         hi[lane] = if is_shorter { exit } else { hi[lane] };
         is_highest[lane] = u32::from(is_proved);

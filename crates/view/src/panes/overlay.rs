@@ -8,7 +8,7 @@ use super::sign;
 use crate::desk::Desk;
 use crate::eye::Eye;
 use crate::field::Field;
-use crate::session::Opened;
+use crate::session::{Opened, spot_of};
 use crate::spot::Spot;
 
 /// Draws all of it.
@@ -75,11 +75,9 @@ impl Over<'_> {
     fn findings(&self) {
         let Some(proof) = self.desk.session.proof.as_ref().filter(|_| self.desk.session.is_proved) else { return };
         for (index, finding) in proof.findings.iter().enumerate() {
-            let Some(place) = finding.place else { continue };
-            let theta = place.angle_deg.to_radians();
-            let spot = Spot { station: place.station_mm, theta, radius: place.radius_mm };
+            let Some(spot) = spot_of(finding) else { continue };
             let is_chosen = self.desk.session.cursor.finding == Some(index);
-            if !is_chosen && !self.faces(theta) {
+            if !is_chosen && !self.faces(spot.theta) {
                 continue;
             }
             let (at, _) = self.at(&spot);

@@ -65,8 +65,6 @@ pub struct Known {
     pub owner: u32,
     /// The ray.
     pub ray: Ray,
-    /// The ray before that block.
-    pub before: Option<Ray>,
     /// The stretch that block took beside the point, or all that it took where nothing is left: radii at which it begins and
     /// ends, mm, the first at the point.
     pub taken: Option<[f64; 2]>,
@@ -100,9 +98,8 @@ impl Known {
         let ray = replay.ray_before(blocks, spot.station, spot.theta);
         let end = aim.end(&ray, spot.radius);
         let (radius, owner) = end.map_or((0.0, ray.emptied_by), |end| (end.radius, end.by));
-        let before = is_block(owner).then(|| replay.ray_before(owner, spot.station, spot.theta));
-        let after = is_block(owner).then(|| replay.ray_before(owner + 1, spot.station, spot.theta));
-        let taken = before.as_ref().zip(after).and_then(|(before, after)| taken(before, &after, end.as_ref()));
+        let when = |blocks: u32| replay.ray_before(blocks, spot.station, spot.theta);
+        let taken = is_block(owner).then(|| taken(&when(owner), &when(owner + 1), end.as_ref())).flatten();
         let half_turn = spot.theta + std::f64::consts::PI;
         let across = replay.ray_before(blocks, spot.station, half_turn);
         let opposite = match end {
@@ -112,7 +109,7 @@ impl Known {
         let spot = Spot { radius, ..spot };
         let motion = is_block(owner).then(|| job.motion(owner)).flatten();
         let passed = motion.map(|motion| spot.passed_by(&motion));
-        Known { asked: *asked, spot, owner, ray, before, taken, passed, opposite }
+        Known { asked: *asked, spot, owner, ray, taken, passed, opposite }
     }
 
     /// The block that made the surface, if it was one of this job's.

@@ -22,10 +22,8 @@ impl Session {
         if let Some((program, line)) = finding.program.zip(line_of(&finding)) {
             self.go(opened.blocks_of(program, line).end, true);
         }
-        if let Some(place) = finding.place {
-            let theta = angle::wrapped(angle::radians(place.angle_deg));
-            self.cursor.spot = Some(Spot { station: place.station_mm, theta, radius: place.radius_mm });
-            self.cursor.aim = Aim::Finding;
+        if let Some(spot) = spot_of(&finding) {
+            (self.cursor.spot, self.cursor.aim) = (Some(spot), Aim::Finding);
         }
         self.ask_about_spot();
         self.cursor.from = None;
@@ -72,6 +70,13 @@ pub(crate) fn line_of(finding: &Finding) -> Option<u32> {
     finding.worst_line.or(finding.lines.map(|(first, _)| first))
 }
 
+/// The place of a finding.
+pub(crate) fn spot_of(finding: &Finding) -> Option<Spot> {
+    let place = finding.place?;
+    let theta = angle::wrapped(angle::radians(place.angle_deg));
+    Some(Spot { station: place.station_mm, theta, radius: place.radius_mm })
+}
+
 /// Which of some findings is the one that was chosen among others; `None` if it is not there.
 fn again(chosen: &Finding, findings: &[Finding]) -> Option<usize> {
     let kind = |it: &Finding| (it.rule, it.program, it.cutter);
@@ -92,11 +97,7 @@ fn lines_apart(one: &Finding, other: &Finding) -> f64 {
 
 /// From the place of one finding to that of another, mm; infinite where one of them has none.
 fn places_apart(one: &Finding, other: &Finding) -> f64 {
-    let spot = |finding: &Finding| {
-        let place = finding.place?;
-        Some(Spot { station: place.station_mm, theta: angle::radians(place.angle_deg), radius: place.radius_mm })
-    };
-    spot(one).zip(spot(other)).map_or(f64::INFINITY, |(a, b)| a.to(&b).across)
+    spot_of(one).zip(spot_of(other)).map_or(f64::INFINITY, |(a, b)| a.to(&b).across)
 }
 
 #[cfg(test)]

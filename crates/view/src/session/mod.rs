@@ -27,7 +27,7 @@ use watch::Watched;
 pub use answer::{Aim, Known, Question};
 pub use cursor::{Cursor, Stride};
 pub use edits::Edits;
-pub(crate) use found::line_of;
+pub(crate) use found::{line_of, spot_of};
 pub use news::{Drawn, Shown};
 pub use opened::Opened;
 pub(crate) use painter::Scenery;
