@@ -234,9 +234,6 @@ impl Worker<'_> {
             if let (Some(before), Some(solids)) = (before.as_deref_mut(), solids) {
                 keep_changed(before, solids, &self.state.tile);
             }
-            if taken.is_some() {
-                self.state.tile.refresh_top(row, chunk.chunk);
-            }
             removed.add(taken);
         }
         if let Removed(Some(units)) = removed {
@@ -263,7 +260,7 @@ impl Worker<'_> {
         (index, is_settled): (usize, bool),
         record: &mut impl Record,
     ) -> Option<i64> {
-        let mut removed = Removed::default();
+        let (mut lowered, mut removed) = (None, Removed::default());
         let Chunk { row, chunk, rays: mut open } = self.gathered.chunk(index);
         let ray = self.state.tile.index(row, self.state.tile.columns.start) + chunk * LANES;
         if is_settled {
@@ -272,7 +269,7 @@ impl Worker<'_> {
             if settled.lowered != 0 {
                 let (ends, outer) = ((&settled.lo, pass.block), tile.outer_ends_mut(row, chunk));
                 let (rays, aims) = (settled.lowered, &self.aims[chunk]);
-                removed.add(Some(record.lower(self.plan.instructions, rays, ends, aims, outer)));
+                lowered = Some(record.lower(self.plan.instructions, rays, ends, aims, outer));
             }
             for lane in ones(settled.cut) {
                 let (lo, hi) = (settled.lo[lane], settled.hi[lane]);
@@ -290,6 +287,13 @@ impl Worker<'_> {
             record.cut(&self.aims[chunk], lane, before.zip(taken), self.state.tile.outermost(ray + lane));
             removed.add(taken);
         }
+        // Where rays were lowered and no more, the greatest that is left is known.
+        match (lowered, removed.0) {
+            (Some((_, top)), None) => self.state.tile.set_top(row, chunk, top),
+            (None, None) => {}
+            _ => self.state.tile.refresh_top(row, chunk),
+        }
+        removed.add(lowered.map(|(units, _)| units));
         removed.0
     }
 

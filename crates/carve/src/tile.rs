@@ -83,6 +83,12 @@ pub(crate) struct Tile {
     is_top_stale: bool,
 }
 
+/// The greatest of some radii, none of which is no number.
+#[inline]
+fn highest(radii: &[f32]) -> f32 {
+    radii.iter().fold(0.0, |highest, &radius| if radius > highest { radius } else { highest })
+}
+
 /// Cubic millimetres of a number of units on a grid with the given cell.
 pub(crate) fn cubic_mm(units: f64, station_step: f64, angle_step: f64) -> f64 {
     units / UNITS * 0.5 * angle_step * station_step
@@ -286,14 +292,19 @@ impl Tile {
     /// Recomputes the greatest radius of a chunk and its row after rays have been cut.
     #[inline]
     pub(crate) fn refresh_top(&mut self, row: usize, chunk: usize) {
+        self.set_top(row, chunk, greatest(self.outer_ends(row, chunk)));
+    }
+
+    /// The same, where the greatest radius of the chunk is known.
+    #[inline]
+    pub(crate) fn set_top(&mut self, row: usize, chunk: usize, top: f32) {
         let local = row - self.rows.start;
         let chunks = self.stride / CHUNK;
-        let top = greatest(self.outer_ends(row, chunk));
         let before = std::mem::replace(&mut self.chunk_top[local * chunks + chunk], top);
         let row_top = self.row_top[local];
         if before >= row_top || top > row_top {
             let tops = &self.chunk_top[local * chunks..(local + 1) * chunks];
-            self.row_top[local] = tops.iter().copied().fold(0.0, f32::max);
+            self.row_top[local] = highest(tops);
             self.is_top_stale |= row_top >= self.top;
         }
     }
@@ -310,7 +321,7 @@ impl Tile {
     #[inline]
     pub(crate) fn refresh_all(&mut self) {
         if self.is_top_stale {
-            self.top = self.row_top.iter().copied().fold(0.0, f32::max);
+            self.top = highest(&self.row_top);
             self.is_top_stale = false;
         }
     }

@@ -51,7 +51,7 @@ fn recording_changes_nothing_and_nothing_changes_the_record() {
     let moments: Vec<u32> = (0..count).step_by(3).collect();
     let mut first = None;
     for (threads, tile) in [(1, None), (2, Some((8, 64))), (7, Some((5, 17))), (3, Some((1000, 4000)))] {
-        for instructions in [Instructions::Common, Instructions::Wide] {
+        for instructions in Instructions::ALL {
             let options = RunOptions { threads, tile, instructions: Some(instructions), ..RunOptions::default() };
             let (carved, course) = carve_recorded(&job, &grid, &moments, &options).unwrap();
             assert_eq!(bits(&carved, count), plain, "{threads} threads, tiles {tile:?}, {instructions:?}");

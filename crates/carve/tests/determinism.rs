@@ -30,7 +30,7 @@ fn same_bits(job: &Job<'_>, pitch: f64) -> Carved {
     let count = job.motions.count();
     let expected = bits(&first, count);
     for (index, tile) in TILES.into_iter().enumerate() {
-        for instructions in [Instructions::Common, Instructions::Wide] {
+        for instructions in Instructions::ALL {
             let threads = THREADS[index % THREADS.len()];
             let options =
                 RunOptions { threads, tile: Some(tile), instructions: Some(instructions), ..RunOptions::default() };

@@ -27,7 +27,7 @@ pub(crate) trait Record {
         ends: (&[f32; LANES], u32),
         _aims: &AimChunk,
         (outer, outer_by): (&mut [f32; LANES], &mut [u32; LANES]),
-    ) -> i64 {
+    ) -> (i64, f32) {
         instructions.lower(rays, ends, outer, outer_by)
     }
     /// A ray of a chunk that had this outermost solid lost so many units of volume, if any, and now has another.
@@ -131,10 +131,10 @@ impl Record for Recorder<'_> {
         ends: (&[f32; LANES], u32),
         aims: &AimChunk,
         ray_ends: (&mut [f32; LANES], &mut [u32; LANES]),
-    ) -> i64 {
-        let lost = instructions.lower_told(rays, ends, self.here(), aims, ray_ends);
+    ) -> (i64, f32) {
+        let (lost, top) = instructions.lower_told(rays, ends, self.here(), aims, ray_ends);
         self.add(&lost);
-        lost.units
+        (lost.units, top)
     }
 
     fn cut(&mut self, aims: &AimChunk, lane: usize, before: Option<(Span, i64)>, after: Span) {

@@ -141,57 +141,60 @@ fn bounds_of(primitive: &Primitive, piece: &Piece, sagitta: f64) -> (f64, f64, K
     }
 }
 
-/// So many rays are looked at together.
-const HALF: usize = LANES / 2;
-
-/// Which of the rays asked for, by bit, may meet any of the bodies.
+/// Which of the rays asked for, by bit, may meet any of the bodies; so many of them are looked at together.
 #[inline(always)]
-pub(crate) fn meets(bars: &Bars, asked: u32, aims: &Aims<f32>, outer: &[f32; LANES]) -> u32 {
+pub(crate) fn meets<const TOGETHER: usize>(bars: &Bars, asked: u32, aims: &Aims<f32>, outer: &[f32; LANES]) -> u32 {
     let mut all = 0;
-    for first in [0, HALF] {
-        let asked = asked >> first & ((1 << HALF) - 1);
+    for first in (0..LANES).step_by(TOGETHER) {
+        let asked = asked >> first & ((1 << TOGETHER) - 1);
         if asked != 0 {
-            all |= (asked & half_meets(bars, &Half::of(first, aims, outer))) << first;
+            all |= (asked & met_of(bars, &Neighbours::<TOGETHER>::of(first, aims, outer))) << first;
         }
     }
     all
 }
 
 /// Rays that are looked at together: their outer ends and how they stand.
-struct Half<'a> {
-    outer: &'a [f32; HALF],
-    s0: &'a [f32; HALF],
-    c0: &'a [f32; HALF],
-    s1: &'a [f32; HALF],
-    c1: &'a [f32; HALF],
+struct Neighbours<'a, const COUNT: usize> {
+    outer: &'a [f32; COUNT],
+    s0: &'a [f32; COUNT],
+    c0: &'a [f32; COUNT],
+    s1: &'a [f32; COUNT],
+    c1: &'a [f32; COUNT],
 }
 
-impl<'a> Half<'a> {
+impl<'a, const COUNT: usize> Neighbours<'a, COUNT> {
     #[inline(always)]
-    fn of(first: usize, aims: &'a Aims<f32>, outer: &'a [f32; LANES]) -> Half<'a> {
-        let half = |values: &'a [f32; LANES]| -> &'a [f32; HALF] {
-            values[first..].first_chunk().expect("a chunk has two halves")
+    fn of(first: usize, aims: &'a Aims<f32>, outer: &'a [f32; LANES]) -> Self {
+        let some = |values: &'a [f32; LANES]| -> &'a [f32; COUNT] {
+            values[first..].first_chunk().expect("a chunk holds whole numbers of them")
         };
-        Half { outer: half(outer), s0: half(&aims.s0), c0: half(&aims.c0), s1: half(&aims.s1), c1: half(&aims.c1) }
+        Neighbours {
+            outer: some(outer),
+            s0: some(&aims.s0),
+            c0: some(&aims.c0),
+            s1: some(&aims.s1),
+            c1: some(&aims.c1),
+        }
     }
 }
 
 #[inline(always)]
-fn half_meets(bars: &Bars, half: &Half<'_>) -> u32 {
+fn met_of<const COUNT: usize>(bars: &Bars, rays: &Neighbours<'_, COUNT>) -> u32 {
     let mut met = 0;
     for body in bars.bodies.iter().filter(|body| body.is_met) {
         let body = *body;
-        let ray = |lane| Lane::new(&bars.way, half, lane);
+        let ray = |lane| Lane::new(&bars.way, rays, lane);
         met |= match body.kind {
-            Kind::Block => each(|lane| !ray(lane).is_beside(&body)),
+            Kind::Block => each::<COUNT>(|lane| !ray(lane).is_beside(&body)),
             Kind::Ball { center, square, line_square } => {
-                each(|lane| !ray(lane).misses_ball(center, square, line_square))
+                each::<COUNT>(|lane| !ray(lane).misses_ball(center, square, line_square))
             }
             Kind::Cone { outward, down, offset } => {
-                each(|lane| !(ray(lane).is_beside(&body) | ray(lane).misses_cone(outward, down, offset)))
+                each::<COUNT>(|lane| !(ray(lane).is_beside(&body) | ray(lane).misses_cone(outward, down, offset)))
             }
             Kind::Torus { disc, tube, center } => {
-                each(|lane| !(ray(lane).is_beside(&body) | ray(lane).misses_torus(disc, tube, center)))
+                each::<COUNT>(|lane| !(ray(lane).is_beside(&body) | ray(lane).misses_torus(disc, tube, center)))
             }
         };
     }
@@ -200,8 +203,8 @@ fn half_meets(bars: &Bars, half: &Half<'_>) -> u32 {
 
 /// The rays, by bit, for which something holds.
 #[inline(always)]
-fn each(holds: impl Fn(usize) -> bool) -> u32 {
-    let mut found = [0u32; HALF];
+fn each<const COUNT: usize>(holds: impl Fn(usize) -> bool) -> u32 {
+    let mut found = [0u32; COUNT];
     for (lane, found) in found.iter_mut().enumerate() {
         *found = u32::from(holds(lane));
     }
@@ -231,9 +234,9 @@ fn most(a: f32, b: f32) -> f32 {
 
 impl Lane {
     #[inline(always)]
-    fn new(way: &Way, half: &Half<'_>, lane: usize) -> Lane {
-        let r = half.outer[lane] - way.skin;
-        let (s, c) = ((half.s0[lane], half.s1[lane]), (half.c0[lane], half.c1[lane]));
+    fn new<const COUNT: usize>(way: &Way, rays: &Neighbours<'_, COUNT>, lane: usize) -> Lane {
+        let r = rays.outer[lane] - way.skin;
+        let (s, c) = ((rays.s0[lane], rays.s1[lane]), (rays.c0[lane], rays.c1[lane]));
         Lane {
             way: *way,
             r,

@@ -6,7 +6,7 @@ use super::filter::Bars;
 use super::instant::{Aim, Piece};
 use super::integrals::{SumsByLane, Weights, integrate};
 use super::lost::{Lost, Side, fall};
-use super::meet::{Field, Row, gather};
+use super::meet::{self, Field, Row};
 use super::settle::{Contact, Gathered, settle};
 use super::volume::units_of;
 
@@ -57,27 +57,37 @@ pub(crate) struct Wood<'a> {
 }
 
 /// Which instructions the loops are compiled for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Instructions {
     /// What every processor of the kind has.
     Common,
-    /// 256-bit registers, x86-64 only.
+    /// 256-bit registers, x86-64 only (AVX2).
     Wide,
+    /// 512-bit registers and masks, x86-64 only (AVX-512 F, BW, DQ and VL).
+    Widest,
 }
 
 impl Instructions {
+    /// All kinds, from the narrowest.
+    pub const ALL: [Instructions; 3] = [Instructions::Common, Instructions::Wide, Instructions::Widest];
+
     /// The widest this processor has.
     pub fn best() -> Instructions {
         #[cfg(target_arch = "x86_64")]
-        if is_x86_feature_detected!("avx2") {
-            return Instructions::Wide;
+        {
+            let is_wide = is_x86_feature_detected!("avx2");
+            let has_masks = is_x86_feature_detected!("avx512bw") && is_x86_feature_detected!("avx512dq");
+            let is_widest = has_masks && is_x86_feature_detected!("avx512f") && is_x86_feature_detected!("avx512vl");
+            if is_wide {
+                return if is_widest { Instructions::Widest } else { Instructions::Wide };
+            }
         }
         Instructions::Common
     }
 
-    /// These, or the common ones where the processor lacks them.
+    /// These, or the widest ones where the processor lacks them.
     pub(crate) fn available(self) -> Instructions {
-        if self == Instructions::best() { self } else { Instructions::Common }
+        self.min(Instructions::best())
     }
 
     /// How columns with these sines and cosines of θ stand during a piece.
@@ -86,6 +96,7 @@ impl Instructions {
         match self {
             Instructions::Common => aim(piece, sines, cosines, aims),
             Instructions::Wide => wide::aim(piece, sines, cosines, aims),
+            Instructions::Widest => widest::aim(piece, sines, cosines, aims),
         }
     }
 
@@ -102,6 +113,7 @@ impl Instructions {
         match self {
             Instructions::Common => gather(rows, bars, aims, field, gathered),
             Instructions::Wide => wide::gather(rows, bars, aims, field, gathered),
+            Instructions::Widest => widest::gather(rows, bars, aims, field, gathered),
         }
     }
 
@@ -111,10 +123,12 @@ impl Instructions {
         match self {
             Instructions::Common => settle(contact, gathered),
             Instructions::Wide => wide::settle(contact, gathered),
+            Instructions::Widest => widest::settle(contact, gathered),
         }
     }
 
-    /// Brings rays, by bit, down to new outer ends in the name of a block; returns the units of volume they lose.
+    /// Brings rays, by bit, down to new outer ends in the name of a block; returns the units of volume they lose and the
+    /// greatest outer end that is left.
     #[inline]
     pub(crate) fn lower(
         self,
@@ -122,10 +136,11 @@ impl Instructions {
         (ends, by): (&[f32; LANES], u32),
         outer: &mut [f32; LANES],
         outer_by: &mut [u32; LANES],
-    ) -> i64 {
+    ) -> (i64, f32) {
         match self {
             Instructions::Common => lower(rays, ends, by, outer, outer_by),
             Instructions::Wide => wide::lower(rays, ends, by, outer, outer_by),
+            Instructions::Widest => widest::lower(rays, ends, by, outer, outer_by),
         }
     }
 
@@ -138,10 +153,11 @@ impl Instructions {
         side: &Side,
         aims: &AimChunk,
         outer: (&mut [f32; LANES], &mut [u32; LANES]),
-    ) -> Lost {
+    ) -> (Lost, f32) {
         match self {
             Instructions::Common => lower_told(rays, ends, side, &aims.rough, outer),
             Instructions::Wide => wide::lower_told(rays, ends, side, &aims.rough, outer),
+            Instructions::Widest => widest::lower_told(rays, ends, side, &aims.rough, outer),
         }
     }
 
@@ -151,6 +167,7 @@ impl Instructions {
         match self {
             Instructions::Common => integrate(weights, wood, sums),
             Instructions::Wide => wide::integrate(weights, wood, sums),
+            Instructions::Widest => widest::integrate(weights, wood, sums),
         }
     }
 
@@ -160,6 +177,7 @@ impl Instructions {
         match self {
             Instructions::Common => skim(radii, floor),
             Instructions::Wide => wide::skim(radii, floor),
+            Instructions::Widest => widest::skim(radii, floor),
         }
     }
 }
@@ -193,8 +211,9 @@ fn aim(piece: &Piece, sines: &[f64; LANES], cosines: &[f64; LANES], aims: &mut A
 }
 
 #[inline(always)]
-fn lower(rays: u32, ends: &[f32; LANES], by: u32, outer: &mut [f32; LANES], outer_by: &mut [u32; LANES]) -> i64 {
-    lower_each(rays, ends, by, (outer, outer_by), |_, _, _| {})
+fn lower(rays: u32, ends: &[f32; LANES], by: u32, outer: &mut [f32; LANES], outer_by: &mut [u32; LANES]) -> (i64, f32) {
+    let units = lower_each(rays, ends, by, (&mut *outer, outer_by), |_, _, _| {});
+    (units, greatest(outer))
 }
 
 /// As [`lower`]; `tell` is given every lane, and its outer end before and after, in the same go over the lanes.
@@ -230,14 +249,14 @@ fn lower_told(
     side: &Side,
     aims: &Aims<f32>,
     (outer, outer_by): (&mut [f32; LANES], &mut [u32; LANES]),
-) -> Lost {
+) -> (Lost, f32) {
     let before = *outer;
     let mut depths = [0.0; LANES];
     let units = lower_each(rays, ends, by, (&mut *outer, outer_by), |lane, before, after| {
         depths[lane] = fall(before - after, (aims.c0[lane], aims.c1[lane]));
     });
     let left_twice = side.of_all.map_or_else(|| left_twice(side, aims, &before, outer), |twice| units * twice);
-    Lost { units, left_twice, depth: greatest(&depths) }
+    (Lost { units, left_twice, depth: greatest(&depths) }, greatest(outer))
 }
 
 /// The greatest of neighbouring rays, as a tree, which the compiler turns into a few vector instructions.
@@ -277,44 +296,69 @@ fn skim(radii: &mut [f32], floor: f32) {
     }
 }
 
+/// As many rays as the filter looks at together where registers are not the widest.
+const HALF: usize = LANES / 2;
+
+#[inline(always)]
+fn gather(rows: &[Row], bars: &mut Bars, aims: &[AimChunk], field: &Field<'_>, gathered: &mut Gathered) {
+    meet::gather::<HALF>(rows, bars, aims, field, gathered);
+}
+
+#[inline(always)]
+fn gather_chunks(rows: &[Row], bars: &mut Bars, aims: &[AimChunk], field: &Field<'_>, gathered: &mut Gathered) {
+    meet::gather::<LANES>(rows, bars, aims, field, gathered);
+}
+
 #[cfg(not(target_arch = "x86_64"))]
 mod wide {
     pub(super) use super::{aim, gather, integrate, lower, lower_told, settle, skim};
 }
 
-#[cfg(target_arch = "x86_64")]
-#[allow(unsafe_code, reason = "functions compiled for more instructions can be called in no other way")]
-mod wide {
-    use super::{
-        AimChunk, Aims, Bars, Contact, Field, Gathered, LANES, Lost, Piece, Row, Side, SumsByLane, Weights, Wood,
-    };
-
-    /// The same functions once more, compiled for AVX2.
-    macro_rules! widened {
-        ($($name:ident = $inner:ident($($argument:ident: $kind:ty),*) $(-> $result:ty)?;)*) => { $(
-            #[target_feature(enable = "avx2")]
-            fn $inner($($argument: $kind),*) $(-> $result)? {
-                super::$name($($argument),*)
-            }
-
-            #[inline]
-            pub(super) fn $name($($argument: $kind),*) $(-> $result)? {
-                // SAFETY: `Instructions::Wide` is only ever used after `available` has found AVX2 on this processor.
-                unsafe { $inner($($argument),*) }
-            }
-        )* };
-    }
-
-    widened! {
-        aim = aim_wide(piece: &Piece, sines: &[f64; LANES], cosines: &[f64; LANES], aims: &mut AimChunk);
-        gather = gather_wide(rows: &[Row], bars: &mut Bars, aims: &[AimChunk], field: &Field<'_>, gathered: &mut Gathered);
-        settle = settle_wide(contact: &Contact<'_>, gathered: &mut Gathered);
-        lower = lower_wide(rays: u32, ends: &[f32; LANES], by: u32, outer: &mut [f32; LANES], outer_by: &mut [u32; LANES]) -> i64;
-        lower_told = lower_told_wide(rays: u32, ends: (&[f32; LANES], u32), side: &Side, aims: &Aims<f32>, outer: (&mut [f32; LANES], &mut [u32; LANES])) -> Lost;
-        integrate = integrate_wide(weights: &Weights<'_>, wood: Wood<'_>, sums: &mut SumsByLane);
-        skim = skim_wide(radii: &mut [f32], floor: f32);
-    }
+#[cfg(not(target_arch = "x86_64"))]
+mod widest {
+    pub(super) use super::{aim, gather_chunks as gather, integrate, lower, lower_told, settle, skim};
 }
+
+/// A module with the same functions once more, compiled for more instructions.
+#[cfg(target_arch = "x86_64")]
+macro_rules! compiled_for {
+    ($module:ident, $features:literal, $gather:ident) => {
+        #[allow(unsafe_code, reason = "functions compiled for more instructions can be called in no other way")]
+        mod $module {
+            use super::{
+                AimChunk, Aims, Bars, Contact, Field, Gathered, LANES, Lost, Piece, Row, Side, SumsByLane, Weights,
+                Wood,
+            };
+
+            compiled_for! { $features
+                aim = aim_wide(super::aim; piece: &Piece, sines: &[f64; LANES], cosines: &[f64; LANES], aims: &mut AimChunk);
+                gather = gather_wide(super::$gather; rows: &[Row], bars: &mut Bars, aims: &[AimChunk], field: &Field<'_>, gathered: &mut Gathered);
+                settle = settle_wide(super::settle; contact: &Contact<'_>, gathered: &mut Gathered);
+                lower = lower_wide(super::lower; rays: u32, ends: &[f32; LANES], by: u32, outer: &mut [f32; LANES], outer_by: &mut [u32; LANES]) -> (i64, f32);
+                lower_told = lower_told_wide(super::lower_told; rays: u32, ends: (&[f32; LANES], u32), side: &Side, aims: &Aims<f32>, outer: (&mut [f32; LANES], &mut [u32; LANES])) -> (Lost, f32);
+                integrate = integrate_wide(super::integrate; weights: &Weights<'_>, wood: Wood<'_>, sums: &mut SumsByLane);
+                skim = skim_wide(super::skim; radii: &mut [f32], floor: f32);
+            }
+        }
+    };
+    ($features:literal $($name:ident = $inner:ident($function:path; $($argument:ident: $kind:ty),*) $(-> $result:ty)?;)*) => { $(
+        #[target_feature(enable = $features)]
+        fn $inner($($argument: $kind),*) $(-> $result)? {
+            $function($($argument),*)
+        }
+
+        #[inline]
+        pub(super) fn $name($($argument: $kind),*) $(-> $result)? {
+            // SAFETY: instructions are only ever used after `available` has found all of them on this processor.
+            unsafe { $inner($($argument),*) }
+        }
+    )* };
+}
+
+#[cfg(target_arch = "x86_64")]
+compiled_for!(wide, "avx2", gather);
+#[cfg(target_arch = "x86_64")]
+compiled_for!(widest, "avx512f,avx512bw,avx512dq,avx512vl", gather_chunks);
 
 #[cfg(test)]
 mod tests {
@@ -436,10 +480,10 @@ mod tests {
     #[test]
     fn lowered_rays_lose_what_their_ends_say() {
         let ends: [f32; LANES] = std::array::from_fn(|lane| 9.0 - 0.1 * lane as f32);
-        for instructions in [Instructions::Common, Instructions::best()] {
+        for instructions in Instructions::ALL.map(Instructions::available) {
             let (mut outer, mut outer_by) = ([10.0; LANES], [7; LANES]);
-            let units = instructions.lower(0b1010, (&ends, 3), &mut outer, &mut outer_by);
-            assert_eq!((outer[0], outer[1], outer[2], outer[3]), (10.0, ends[1], 10.0, ends[3]));
+            let (units, top) = instructions.lower(0b1010, (&ends, 3), &mut outer, &mut outer_by);
+            assert_eq!((outer[0], outer[1], outer[2], outer[3], top), (10.0, ends[1], 10.0, ends[3], 10.0));
             assert_eq!(outer_by[..4], [7, 3, 7, 3]);
             let lost = 200.0 - ends[1].powi(2) - ends[3].powi(2);
             assert!((units as f64 / super::super::UNITS - f64::from(lost)).abs() < 1e-5);

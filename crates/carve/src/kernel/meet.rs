@@ -49,9 +49,15 @@ impl<'a> Field<'a> {
     }
 }
 
-/// Gathers the rays under the rows that the part behind the bars may meet.
+/// Gathers the rays under the rows that the part behind the bars may meet, so many of them looked at together.
 #[inline(always)]
-pub(crate) fn gather(rows: &[Row], bars: &mut Bars, aims: &[AimChunk], field: &Field<'_>, gathered: &mut Gathered) {
+pub(crate) fn gather<const TOGETHER: usize>(
+    rows: &[Row],
+    bars: &mut Bars,
+    aims: &[AimChunk],
+    field: &Field<'_>,
+    gathered: &mut Gathered,
+) {
     for Row { row, station, floor, within } in rows {
         let xi = bars.go_to(*station);
         for chunk in within.start / LANES..within.end.div_ceil(LANES) {
@@ -59,7 +65,7 @@ pub(crate) fn gather(rows: &[Row], bars: &mut Bars, aims: &[AimChunk], field: &F
                 continue;
             }
             let (aims, wood) = (&aims[chunk], field.wood(*row, chunk));
-            let rays = meets(bars, lanes_within(within, chunk), &aims.rough, wood.outer);
+            let rays = meets::<TOGETHER>(bars, lanes_within(within, chunk), &aims.rough, wood.outer);
             if rays != 0 {
                 gathered.add(Chunk { row: *row, chunk, rays }, xi, aims, wood);
             }

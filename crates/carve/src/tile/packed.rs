@@ -205,7 +205,7 @@ fn refresh(tile: &mut Tile) {
     let chunks = tile.outer.as_chunks::<CHUNK>().0;
     tile.chunk_top.iter_mut().zip(chunks).for_each(|(top, chunk)| *top = greatest(chunk));
     let rows = tile.chunk_top.chunks_exact((tile.stride / CHUNK).max(1));
-    tile.row_top.iter_mut().zip(rows).for_each(|(top, chunks)| *top = chunks.iter().copied().fold(0.0, f32::max));
+    tile.row_top.iter_mut().zip(rows).for_each(|(top, chunks)| *top = super::highest(chunks));
     tile.is_top_stale = true;
     tile.refresh_all();
 }
