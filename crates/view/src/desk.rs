@@ -5,7 +5,7 @@ mod layout;
 mod scenery;
 mod sight;
 
-use egui::{Rect, Ui};
+use egui::{Rect, Ui, UiBuilder};
 
 use crate::eye::Eye;
 use crate::panes;
@@ -17,6 +17,9 @@ use scenery::Painted;
 
 /// How long after the last change the piece is made fine again, seconds.
 const RESTS: f64 = 0.15;
+
+/// What the edge of a pane may stand out, points.
+const FRAME: f32 = 3.0;
 
 /// What the panes share while they are drawn.
 pub struct Desk {
@@ -118,6 +121,20 @@ impl Desk {
     }
 
     fn panes(&mut self, ui: &mut Ui, layout: &Layout, opened: &Opened) {
+        let area = layout.left.expand(FRAME);
+        ui.scope_builder(UiBuilder::new().max_rect(area).id_salt("pictures"), |ui| {
+            // In very large text not all that is written over a picture has room beside the words.
+            ui.set_clip_rect(area);
+            self.pictures(ui, layout, opened);
+        });
+        if self.settings.words && self.session.refused.is_none() {
+            panes::findings(self, ui, layout.words[0], opened);
+            panes::point(self, ui, layout.words[1], opened);
+            panes::listing(self, ui, layout.words[2], opened);
+        }
+    }
+
+    fn pictures(&mut self, ui: &mut Ui, layout: &Layout, opened: &Opened) {
         let ([_, skin, run], beside) = (layout.pictures, layout.beside);
         let is = |rect: Rect| rect.height() > 8.0;
         let piece = layout.piece();
@@ -133,11 +150,6 @@ impl Desk {
         }
         if is(run) {
             panes::run(self, ui, [run, beside[2]], opened);
-        }
-        if self.settings.words && self.session.refused.is_none() {
-            panes::findings(self, ui, layout.words[0], opened);
-            panes::point(self, ui, layout.words[1], opened);
-            panes::listing(self, ui, layout.words[2], opened);
         }
     }
 

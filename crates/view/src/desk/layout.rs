@@ -26,6 +26,8 @@ pub(crate) struct Layout {
     pub(crate) header: Rect,
     pub(crate) footer: Rect,
     pub(crate) body: Rect,
+    /// The part of it that the pictures have, and what stands beside them.
+    pub(crate) left: Rect,
     /// Piece, skin, run.
     pub(crate) pictures: [Rect; 3],
     /// What stands beside each of them.
@@ -67,7 +69,7 @@ impl Layout {
             Rect::from_min_max(second.left_bottom() + vec2(0.0, GAP), pos2(right.right(), right.bottom() - GAP));
         let pictures = [piece, skin, run];
         let beside = pictures.map(|it| Rect::from_min_size(it.right_top(), vec2(beside, it.height())));
-        Layout { header, footer, body, pictures, beside, ruler, words: [first, second, third] }
+        Layout { header, footer, body, left, pictures, beside, ruler, words: [first, second, third] }
     }
 
     /// Where the piece itself is seen, under its title.

@@ -34,18 +34,24 @@ pub(crate) fn header(desk: &mut Desk, ui: &mut Ui, rect: Rect) {
         egui::Role::Heading,
         &format!("{word}: {title}"),
     );
-    let free = buttons(desk, ui, rect);
+    let free = buttons(desk, ui, rect.with_min_x(at.right() + BETWEEN));
     let at = pos2(at.right() + 14.0, middle.y);
-    let room = TextWrapping::truncate_at_width((free - 10.0 - at.x).max(0.0));
-    let title = LayoutJob { wrap: room, ..LayoutJob::simple_singleline(title, font, theme.soft) };
-    let title = ui.painter().layout_job(title);
-    ui.painter().galley(at - vec2(0.0, 0.5 * title.size().y), title, theme.soft);
+    let room = free - 10.0 - at.x;
+    if room > LEAST_TITLE {
+        let wrap = TextWrapping::truncate_at_width(room);
+        let title = LayoutJob { wrap, ..LayoutJob::simple_singleline(title, font, theme.soft) };
+        let title = ui.painter().layout_job(title);
+        ui.painter().galley(at - vec2(0.0, 0.5 * title.size().y), title, theme.soft);
+    }
     ui.painter().line_segment([rect.left_bottom(), rect.right_bottom()], Stroke::new(1.0, theme.rule));
 }
 
-/// The little there is to press, at the right of the header; gives where it begins.
+/// Least room that a part of the title is worth, points.
+const LEAST_TITLE: f32 = 40.0;
+
+/// The little there is to press, at the right of the header, as far as there is room; gives where it begins.
 fn buttons(desk: &mut Desk, ui: &mut Ui, rect: Rect) -> f32 {
-    let row = Rect::from_min_max(pos2(rect.center().x, rect.top() + 7.0), rect.right_bottom() - vec2(0.0, 7.0));
+    let row = rect.shrink2(vec2(0.0, 7.0));
     let layout = egui::Layout::right_to_left(egui::Align::Center);
     let shown = ui.scope_builder(UiBuilder::new().max_rect(row).layout(layout), |ui| {
         let open = match desk.settings.cut {
@@ -64,6 +70,11 @@ fn buttons(desk: &mut Desk, ui: &mut Ui, rect: Rect) -> f32 {
             (open, "X cuts it open", Does::Cut),
             ("all", "F shows all of it, square on; again the piece alone", Does::All),
         ] {
+            let words = ui.painter().layout_no_wrap(name.to_owned(), theme::text(), desk.theme.ink);
+            if words.size().x + 2.0 * ui.spacing().button_padding.x > ui.available_width() {
+                // All of it is done by keys too.
+                break;
+            }
             if ui.button(name).on_hover_text(hint).clicked() {
                 desk.does(ui.ctx(), does);
             }
