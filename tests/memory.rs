@@ -110,7 +110,17 @@ fn a_piece_too_rough_to_be_packed_so_far_is_given_up_without_a_file() {
     let least = a_little_over(&needed(&workshop, "prove . --out out --threads 1"));
     let run = workshop.expect(2, &format!("prove . --out out --threads 1 --memory {least}"));
     assert!(run.stderr.contains("write pitch = 0.425") && run.stderr.contains("raise --memory"), "{}", run.stderr);
+    assert!(run.stderr.contains("give --pitch 0.425"), "{}", run.stderr);
     assert!(!workshop.path("out").exists());
     workshop.run("prove . --out out --fail-on never");
     assert!(workshop.path("out").exists());
+}
+
+/// The scene's pitch counts for nothing beside one that is typed.
+#[test]
+fn who_types_a_pitch_is_told_of_that_one() {
+    let workshop = workshop();
+    let run = workshop.expect(2, "prove . --pitch 0.05 --memory 30MB");
+    assert!(run.stderr.contains("a pitch of 0.05 mm needs about"), "{}", run.stderr);
+    assert!(run.stderr.contains("; give --pitch ") && !run.stderr.contains("[grid]"), "{}", run.stderr);
 }

@@ -234,6 +234,24 @@ fn every_scene_opens_is_gone_through_and_written() {
     }
 }
 
+/// So fine that nobody has its mesh at once.
+#[test]
+fn closed_while_a_mesh_is_written_it_waits_and_closed_again_it_leaves_no_part_of_it() {
+    let Some(screen) = Screen::new() else { return };
+    let workshop = Workshop::copy_of(&Path::new(env!("CARGO_MANIFEST_DIR")).join("../../scenes/choir-stand"));
+    let mut window = Window::open(&screen, &workshop, "scene.toml --pitch 0.1 --threads 1");
+    window.still("the piece", |it| it.pixels().iter().any(|pixel| pixel.alpha() > 0));
+    window.strike("shift+w");
+    window.strike("ctrl+q");
+    sleep(AGAIN);
+    assert!(window.program.try_wait().unwrap().is_none() && !window.id().is_empty());
+    screen.keep("window-waits-for-its-mesh");
+    assert_eq!(window.close(), 0);
+    let is_mesh = |name: &String| name.ends_with(".stl") || name.ends_with(".part");
+    let left: Vec<String> = workshop.files().into_keys().filter(is_mesh).collect();
+    assert!(left.is_empty(), "{left:?}");
+}
+
 #[test]
 fn without_a_display_it_says_what_to_do() {
     let workshop = Workshop::copy_of(&Path::new(env!("CARGO_MANIFEST_DIR")).join("../../scenes/kite-reel"));

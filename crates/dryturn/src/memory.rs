@@ -28,11 +28,23 @@ const TARGET_BYTES: u64 = 16;
 pub(crate) struct Bound {
     bytes: u64,
     pitch: f64,
+    /// Whether the pitch was typed, so that the scene's counts for nothing.
+    is_typed: bool,
 }
 
 impl Bound {
-    pub(crate) fn new(bytes: u64, pitch: f64) -> Bound {
-        Bound { bytes, pitch }
+    /// The bound of a run at a pitch, mm.
+    pub(crate) fn new(running: &Running<'_>, pitch: f64) -> Bound {
+        Bound { bytes: running.memory, pitch, is_typed: running.is_pitch_typed }
+    }
+
+    /// How to carve at another pitch, or in more memory.
+    fn way_out(&self, pitch: f64) -> String {
+        if self.is_typed {
+            format!("give --pitch {pitch} or raise --memory")
+        } else {
+            format!("write pitch = {pitch} under [grid], give --pitch {pitch}, or raise --memory")
+        }
     }
 
     /// What of the bound is left beside so many bytes.
@@ -50,7 +62,7 @@ impl Bound {
             return Ok(());
         }
         let way_out = match self.fitting_pitch(needed) {
-            Some(fits) => format!("write pitch = {fits} under [grid] or raise --memory"),
+            Some(fits) => self.way_out(fits),
             None => "raise --memory".to_owned(),
         };
         let (pitch, now, bound) = (self.pitch, size(now), size(self.bytes));
@@ -76,10 +88,10 @@ impl Bound {
         // Half the rays.
         let coarser = (self.pitch * std::f64::consts::SQRT_2 * 1000.0).ceil() / 1000.0;
         format!(
-            "at a pitch of {} mm what is left of the blank takes more than the {} allowed, tightly packed as it is; \
-             write pitch = {coarser} under [grid] or raise --memory",
+            "at a pitch of {} mm what is left of the blank takes more than the {} allowed, tightly packed as it is; {}",
             self.pitch,
-            size(self.bytes)
+            size(self.bytes),
+            self.way_out(coarser)
         )
     }
 }
@@ -105,7 +117,7 @@ impl Memory {
     /// The bound, if a run that writes maps, or none, can be begun within it.
     pub(crate) fn within(running: &Running<'_>, writes: bool, job: &Job) -> Result<Memory, Failure> {
         let memory = Memory {
-            bound: Bound::new(running.memory, job.scene.grid.pitch),
+            bound: Bound::new(running, job.scene.grid.pitch),
             threads: running.threads,
             writes,
             compares: job.target.is_some(),

@@ -45,7 +45,7 @@ impl Piece {
     /// Carves the first `blocks` blocks of a job.
     pub(crate) fn carve(job: Job, blocks: u32, running: &Running<'_>) -> Result<Piece, Failure> {
         let work = Work::of(&job.scene);
-        let bound = Bound::new(running.memory, job.scene.grid.pitch);
+        let bound = Bound::new(running, job.scene.grid.pitch);
         let ends = if work.stock.bore > 0.0 { 2 } else { 1 };
         let meshing = |rays: usize| of_reading(&job) + rays as u64 * ends * END_BYTES;
         bound.holds(|pitch| {

@@ -62,7 +62,7 @@ pub(crate) struct RestartArguments {
 /// Writes the program; gives the exit code.
 pub(crate) fn run(arguments: &RestartArguments, interrupted: &AtomicBool) -> u8 {
     let (threads, quiet) = (threads(arguments.threads), arguments.quiet);
-    match written(arguments, &Running { threads, memory: u64::MAX, quiet, interrupted }) {
+    match written(arguments, &Running { threads, memory: u64::MAX, is_pitch_typed: false, quiet, interrupted }) {
         Ok(_) if quiet => 0,
         Ok(text) => print(&text),
         Err(failure) => failure.told(Color::Auto),

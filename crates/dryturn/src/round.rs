@@ -249,7 +249,7 @@ enum Turns {
 /// Writes a program; gives the exit code.
 pub(crate) fn run(arguments: &RoundArguments, interrupted: &AtomicBool) -> u8 {
     let (threads, quiet) = (threads(arguments.threads), arguments.quiet);
-    let running = Running { threads, memory: u64::MAX, quiet, interrupted };
+    let running = Running { threads, memory: u64::MAX, is_pitch_typed: false, quiet, interrupted };
     written(arguments, &running).unwrap_or_else(|failure| failure.told(Color::Auto))
 }
 

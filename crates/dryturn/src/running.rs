@@ -14,6 +14,8 @@ pub(crate) struct Running<'a> {
     pub(crate) threads: usize,
     /// Most bytes it may take.
     pub(crate) memory: u64,
+    /// Whether the pitch was typed, in the place of the scene's.
+    pub(crate) is_pitch_typed: bool,
     pub(crate) quiet: bool,
     /// Set from outside to have it end early.
     pub(crate) interrupted: &'a AtomicBool,
@@ -21,7 +23,13 @@ pub(crate) struct Running<'a> {
 
 impl<'a> Running<'a> {
     pub(crate) fn new(going: &Going, interrupted: &'a AtomicBool) -> Running<'a> {
-        Running { threads: threads(going.threads), memory: going.memory, quiet: going.quiet, interrupted }
+        Running {
+            threads: threads(going.threads),
+            memory: going.memory,
+            is_pitch_typed: going.pitch.is_some(),
+            quiet: going.quiet,
+            interrupted,
+        }
     }
 
     /// Does a stage of the run while a bar tells how far it is.

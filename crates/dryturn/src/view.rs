@@ -14,7 +14,7 @@ use dryturn_view::{Held, Host, MapName, MapOf, Read};
 
 use crate::arguments::{Color, ViewArguments};
 use crate::failure::Failure;
-use crate::memory::Memory;
+use crate::memory::{Bound, Memory};
 use crate::output::{self, layers};
 use crate::piece::Piece;
 use crate::running::{Running, threads};
@@ -51,11 +51,11 @@ struct Command {
 }
 
 impl Command {
-    /// Writes bytes into a file of the working folder under the scene's name; an older file of that name stays.
-    fn write(&self, title: &str, ending: &str, bytes: &[u8]) -> Result<String, Failure> {
+    /// Writes bytes into a file of the working folder under the scene's name; an older file of that name stays, and nothing of
+    /// one that is given up.
+    fn write(&self, title: &str, ending: &str, bytes: &[u8], cancel: &AtomicBool) -> Result<String, Failure> {
         let name = free_name(Path::new("."), &slug(title), ending);
-        let never = AtomicBool::new(false);
-        let mut staging = Staging::new(Path::new("."), &never);
+        let mut staging = Staging::new(Path::new("."), cancel);
         staging.file(name.as_ref(), bytes)?;
         staging.put_in_place()?;
         Ok(name)
@@ -70,7 +70,7 @@ impl Command {
         let mesh = running.stage("thinning", |options| mesh.thinned(WITHIN, options))?;
         let mut bytes = Vec::new();
         write_stl(&mesh, &mut bytes).map_err(|error| Failure::Other(error.to_string()))?;
-        self.write(&title, "stl", &bytes)
+        self.write(&title, "stl", &bytes, cancel)
     }
 }
 
@@ -100,6 +100,11 @@ impl Host for Command {
         let running = Running::new(&self.arguments.going, &never);
         let memory = Memory::within(&running, false, job).map_err(|failure| failure.text())?;
         Ok(memory.for_carving())
+    }
+
+    fn beyond_room(&self, job: &Job) -> String {
+        let never = AtomicBool::new(false);
+        Bound::new(&Running::new(&self.arguments.going, &never), job.scene.grid.pitch).passed()
     }
 
     fn held(&self, scene: &Scene) -> Vec<Held> {
@@ -134,7 +139,7 @@ impl Host for Command {
 
     fn save_picture(&self, title: &str, [width, height]: [u32; 2], rgba: &[u8]) -> Result<String, String> {
         let png = still::png(width, height, rgba).map_err(|failure| failure.text())?;
-        self.write(title, "png", &png).map_err(|failure| failure.text())
+        self.write(title, "png", &png, &AtomicBool::new(false)).map_err(|failure| failure.text())
     }
 }
 

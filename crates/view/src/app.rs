@@ -37,7 +37,11 @@ pub fn open(host: Arc<dyn Host>, going: Going, adapter: Option<String>) -> Resul
     session.notes.extend(told);
     let start = move |context: &eframe::CreationContext<'_>| {
         let ctx = context.egui_ctx.clone();
-        ctx.options_mut(|options| options.zoom_with_keyboard = false);
+        ctx.options_mut(|options| {
+            options.zoom_with_keyboard = false;
+            // The desk has a key of its own for that; with both, one stroke would be two.
+            options.quit_shortcuts.clear();
+        });
         if let Some(drawing) = &context.wgpu_render_state {
             watch(&drawing.device, &ctx, &losing);
         }

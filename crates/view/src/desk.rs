@@ -3,8 +3,9 @@
 pub(crate) mod keys;
 mod layout;
 mod scenery;
+mod sight;
 
-use egui::{Rect, Ui};
+use egui::{Rect, Ui, UiBuilder};
 
 use crate::eye::Eye;
 use crate::panes;
@@ -17,10 +18,8 @@ use scenery::Painted;
 /// How long after the last change the piece is made fine again, seconds.
 const RESTS: f64 = 0.15;
 
-/// From the top of the piece to what faces the eye, radians, when it is looked at from a little above the front.
-const FRONT: f64 = 62.0 / 180.0 * std::f64::consts::PI;
-/// What is no farther from what faces the eye is seen well, radians.
-const IN_SIGHT: f64 = 1.2;
+/// What the edge of a pane may stand out, points.
+const FRAME: f32 = 3.0;
 
 /// What the panes share while they are drawn.
 pub struct Desk {
@@ -38,10 +37,12 @@ pub struct Desk {
     pub(crate) painted: Painted,
     pub(crate) skin: panes::SkinCache,
     pub(crate) run: panes::RunCache,
-    /// Whether an edge between panes has the keyboard, and so the arrows.
-    pub(crate) is_on_edge: bool,
-    /// Width of the pictures, points.
-    width: f32,
+    /// Whether what has the keyboard takes the arrows and the Page keys: an edge between panes, or words that scroll.
+    pub(crate) takes_arrows: bool,
+    /// The finding that was told of last.
+    pub(crate) told: Option<usize>,
+    /// What of the piece is to be in sight.
+    seen: sight::Seen,
     /// When something moved last, in the time of the window.
     moved_at: f64,
     /// Which job eye and span were set for.
@@ -50,6 +51,8 @@ pub struct Desk {
     pub(crate) listed: panes::Listed,
     /// Whether the picture of the piece is to be written once it is there.
     pub(crate) wants_still: bool,
+    /// Whether the window is to be closed once the mesh is written.
+    is_closing: bool,
 }
 
 impl Desk {
@@ -65,12 +68,14 @@ impl Desk {
             painted: Painted::default(),
             skin: panes::SkinCache::default(),
             run: panes::RunCache::default(),
-            is_on_edge: false,
-            width: 0.0,
+            takes_arrows: false,
+            told: None,
+            seen: sight::Seen::default(),
             moved_at: f64::NEG_INFINITY,
             set_for: None,
             listed: panes::Listed::default(),
             wants_still: false,
+            is_closing: false,
         };
         let map = desk.settings.map.clone();
         desk.session.set_map(&map);
@@ -83,14 +88,18 @@ impl Desk {
         self.theme = Theme::new(self.settings.dark);
         self.theme.apply(ui.ctx(), self.zoom(ui.ctx()));
         self.keys(ui.ctx());
+        self.takes_arrows = false;
+        self.told = self.told.filter(|told| self.session.cursor.finding == Some(*told));
+        self.closing(ui.ctx());
         let whole = ui.max_rect();
         ui.painter().rect_filled(whole, 0.0, self.theme.paper);
-        let layout = Layout::of(whole, &self.settings);
-        self.fit(layout.pictures[0].width());
-        self.settle(&layout);
+        let foot = panes::Foot::of(self, ui, Layout::inner(whole).width());
+        let layout = Layout::of(whole, &self.settings, self.has_words(), foot.height());
+        self.fit(layout.piece());
+        self.settle();
         self.rest(ui.ctx());
         panes::header(self, ui, layout.header);
-        panes::footer(self, ui, layout.footer);
+        panes::footer(self, ui, layout.footer, &foot);
         if let Some(why) = self.session.refused.clone() {
             panes::refusal(self, ui, &layout, &why);
         }
@@ -106,10 +115,29 @@ impl Desk {
         }
     }
 
+    /// Whether there are words beside the pictures: what is wrong with a scene is told even where they are hidden.
+    fn has_words(&self) -> bool {
+        self.settings.words || self.session.refused.is_some()
+    }
+
     fn panes(&mut self, ui: &mut Ui, layout: &Layout, opened: &Opened) {
-        let ([piece, skin, run], beside) = (layout.pictures, layout.beside);
+        let area = layout.left.expand(FRAME);
+        ui.scope_builder(UiBuilder::new().max_rect(area).id_salt("pictures"), |ui| {
+            // In very large text not all that is written over a picture has room beside the words.
+            ui.set_clip_rect(area);
+            self.pictures(ui, layout, opened);
+        });
+        if self.settings.words && self.session.refused.is_none() {
+            panes::findings(self, ui, layout.words[0], opened);
+            panes::point(self, ui, layout.words[1], opened);
+            panes::listing(self, ui, layout.words[2], opened);
+        }
+    }
+
+    fn pictures(&mut self, ui: &mut Ui, layout: &Layout, opened: &Opened) {
+        let ([_, skin, run], beside) = (layout.pictures, layout.beside);
         let is = |rect: Rect| rect.height() > 8.0;
-        let piece = piece.with_min_y(piece.top() + TITLE.min(piece.height()));
+        let piece = layout.piece();
         self.paint(ui.ctx(), piece, opened);
         if is(piece) {
             panes::piece(self, ui, piece, opened);
@@ -123,10 +151,21 @@ impl Desk {
         if is(run) {
             panes::run(self, ui, [run, beside[2]], opened);
         }
-        if self.settings.words && self.session.refused.is_none() {
-            panes::findings(self, ui, layout.words[0], opened);
-            panes::point(self, ui, layout.words[1], opened);
-            panes::listing(self, ui, layout.words[2], opened);
+    }
+
+    /// Keeps the window open while a mesh is being written, and closes it then; whoever closes it once more gives the mesh up.
+    fn closing(&mut self, ctx: &egui::Context) {
+        let is_asked = ctx.input(|input| input.viewport().close_requested());
+        if is_asked && self.session.is_writing() && !self.is_closing {
+            self.is_closing = true;
+            ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);
+            let told = "the window closes once the mesh is written; closed again it gives the mesh up, Esc stays";
+            self.session.notes.push(told.to_owned());
+        } else if self.is_closing && !self.session.is_writing() {
+            self.is_closing = false;
+            if self.session.is_written() {
+                ctx.send_viewport_cmd(egui::ViewportCommand::Close);
+            }
         }
     }
 
@@ -134,51 +173,6 @@ impl Desk {
     pub(crate) fn zoom(&self, ctx: &egui::Context) -> f32 {
         let pixels = (ctx.content_rect().size() * ctx.pixels_per_point()).round();
         self.settings.zoom.unwrap_or_else(|| theme::suited(pixels, ctx.native_pixels_per_point().unwrap_or(1.0)))
-    }
-
-    /// Keeps in sight what is seen while the pictures become wider or narrower.
-    fn fit(&mut self, width: f32) {
-        let before = std::mem::replace(&mut self.width, width);
-        if let Some(eye) = self.eye.as_mut().filter(|_| before > 0.0 && width > 0.0) {
-            eye.scale *= f64::from(width / before);
-        }
-    }
-
-    /// Sets eye and span once there is something to see, and again when the blank becomes another.
-    fn settle(&mut self, layout: &Layout) {
-        let Some(opened) = self.session.opened.clone() else { return };
-        let stock = &opened.work.stock;
-        let about = [stock.start, stock.end(), stock.swept_radius(), opened.end_s()];
-        let before = self.set_for.replace(about);
-        let is_same = before.is_some_and(|before| before[..3] == about[..3]);
-        if !is_same || self.eye.is_none() {
-            let mut eye = self.facing(&opened, layout);
-            // The cutter stands on top, as at the machine.
-            eye.facing += self.session.tip(self.session.cursor.blocks).map_or(0.0, |tip| tip.turn);
-            self.eye = Some(eye);
-        }
-        if before.is_none_or(|before| before[3] != about[3]) {
-            self.span = Some([0.0, about[3].max(1e-3)]);
-        }
-    }
-
-    /// The eye that sees all of the piece.
-    fn facing(&self, opened: &Opened, layout: &Layout) -> Eye {
-        let stock = &opened.work.stock;
-        let [piece, ..] = layout.pictures;
-        let mut eye =
-            Eye::over([stock.start, stock.end()], f64::from(piece.width()), opened.job.scene.machine.chuck_on);
-        if piece.height() > 60.0 {
-            // The cutter over the piece should be seen as well.
-            let tall = f64::from(piece.height()) / (2.9 * stock.swept_radius().max(1.0));
-            eye.scale = eye.scale.min(tall);
-        }
-        eye
-    }
-
-    /// Shows all of the piece again.
-    pub(crate) fn show_all(&mut self) {
-        (self.eye, self.span, self.set_for) = (None, None, None);
     }
 
     /// Tells that something moves, so that what takes long can wait.
@@ -197,19 +191,6 @@ impl Desk {
             ctx.request_repaint_after(std::time::Duration::from_secs_f64(RESTS));
         } else if self.session.is_quick() {
             self.session.settle();
-        }
-    }
-
-    /// Turns the eye so that it sees a point of the piece near the middle, if it does not lie in the panes.
-    pub(crate) fn look_at_cursor(&mut self) {
-        let width = f64::from(self.width);
-        let (Some(eye), Some(spot)) = (&mut self.eye, self.session.cursor.spot) else { return };
-        if eye.across(spot.station).abs() > 0.47 * width {
-            eye.station = spot.station;
-        }
-        let off = dryturn_geom::angle::signed(spot.theta - eye.facing);
-        if off.abs() > IN_SIGHT {
-            eye.facing = spot.theta + eye.down() * FRONT;
         }
     }
 }

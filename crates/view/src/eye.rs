@@ -25,6 +25,17 @@ pub struct Eye {
     pub chuck: Side,
 }
 
+/// What of the room a picture shows, square to the axis.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Extent {
+    /// Station in its middle, mm.
+    pub station: f64,
+    /// How high over the axis its middle is, mm.
+    pub rise: f64,
+    /// From its middle to its edges, to the right and down, mm.
+    pub half: [f64; 2],
+}
+
 /// A plane: unit normal, and its distance from the origin, mm.
 pub(crate) type Plane = ([f64; 3], f64);
 
@@ -90,6 +101,18 @@ impl Eye {
         let [right, up, back] = self.axes();
         let off = minus(point, self.middle());
         [self.scale * dot(off, right), -self.scale * dot(off, up), dot(off, back)]
+    }
+
+    /// What is seen of the room in a pane of this size, points.
+    pub fn extent(&self, size: [f64; 2]) -> Extent {
+        Extent { station: self.station, rise: self.rise, half: size.map(|side| 0.5 * side / self.scale) }
+    }
+
+    /// Where a picture belongs that was taken of another extent: its middle, points to the right of the middle of the pane
+    /// and below it, and half its size, points. A picture taken from this very eye fills the pane.
+    pub fn lies(&self, taken: &Extent) -> [[f64; 2]; 2] {
+        let [across, below, _] = self.seen(Eye { station: taken.station, rise: taken.rise, ..*self }.middle());
+        [[across, below], taken.half.map(|side| side * self.scale)]
     }
 
     /// The point of a station (mm), angle (radians) and radius (mm) in the piece frame.
@@ -231,6 +254,23 @@ mod tests {
         let met = eye.met(&field, [0.0, -3.0 * eye.scale], plane).unwrap();
         assert!((met.radius - 3.0).abs() < 0.02, "{met:?}");
         assert_eq!(eye.met(&field, [100.0, 11.0 * eye.scale], None), None);
+    }
+
+    #[test]
+    fn a_picture_lies_where_what_it_shows_is_seen_now() {
+        let size = [800.0, 300.0];
+        let before = Eye { rise: 4.0, swing: 0.3, ..Eye::over([0.0, 40.0], size[0], Side::Minus) };
+        let mut now = before;
+        now.zoom(1.7, [120.0, -40.0]);
+        now.station += 3.0;
+        for (station, radius) in [(3.0, 10.0), (17.0, 2.0), (39.0, -7.0)] {
+            let [x, y, _] = before.seen(before.point(station, before.facing + 0.4, radius));
+            let [middle, half] = now.lies(&before.extent(size));
+            let moved = [middle[0] + x / (0.5 * size[0]) * half[0], middle[1] + y / (0.5 * size[1]) * half[1]];
+            let [x, y, _] = now.seen(now.point(station, now.facing + 0.4, radius));
+            assert!((moved[0] - x).abs() < 1e-9 && (moved[1] - y).abs() < 1e-9, "{moved:?} {x} {y}");
+        }
+        assert_eq!(now.lies(&now.extent(size)), [[0.0; 2], size.map(|side| 0.5 * side)]);
     }
 
     #[test]

@@ -26,6 +26,8 @@ pub trait Host: Send + Sync {
     /// # Errors
     /// Why it cannot be proved on its grid, and what would help.
     fn room(&self, job: &Job) -> Result<u64, String>;
+    /// What to say where the proof of a job took more than that, and what would help.
+    fn beyond_room(&self, job: &Job) -> String;
     /// What holds the blank.
     fn held(&self, scene: &Scene) -> Vec<Held>;
     /// What the blank is made of.

@@ -31,7 +31,7 @@ mod theme;
 pub use app::open;
 pub use desk::Desk;
 pub use error::ViewError;
-pub use eye::{Cut, Eye};
+pub use eye::{Cut, Extent, Eye};
 pub use field::{Field, Solid};
 pub use host::{Going, Held, Host, MapName, MapOf, Read};
 pub use session::{Aim, Cursor, Drawn, Edits, Known, Opened, Question, Session, Shown, Stride};

@@ -1,5 +1,6 @@
 //! Colours and type of the window: paper and ink, in the light or in the dark.
 
+use egui::style::ScrollStyle;
 use egui::{Color32, CornerRadius, FontId, Stroke, Visuals};
 
 /// Orange, sky blue, bluish green, yellow, blue, vermilion, reddish purple (Okabe and Ito, *Color universal design*, 2002).
@@ -91,6 +92,14 @@ impl Theme {
             state.corner_radius = CornerRadius::same(2);
             state.expansion = 0.0;
         }
+        // So that one sees where there is more, without pointing at it.
+        let scroll = ScrollStyle {
+            floating_width: 4.0,
+            floating_allocated_width: 7.0,
+            dormant_handle_opacity: 0.5,
+            ..ScrollStyle::floating()
+        };
+        ctx.all_styles_mut(|style| style.spacing.scroll = scroll);
         ctx.set_theme(if self.is_dark { egui::Theme::Dark } else { egui::Theme::Light });
         ctx.set_visuals_of(ctx.theme(), visuals);
         ctx.set_zoom_factor(zoom);

@@ -74,8 +74,8 @@ pub(crate) const STROKES: &[Stroke] = &[
     plain(Key::ArrowUp, "↑", "one line back", Does::Step(Stride::Line, false)),
     shifted(Key::ArrowRight, "Shift →", "a hundredth of the run on", Does::Step(Stride::Leap, true)),
     shifted(Key::ArrowLeft, "Shift ←", "a hundredth of the run back", Does::Step(Stride::Leap, false)),
-    plain(Key::PageDown, "Page ↓", "to the next cutter", Does::Step(Stride::Cutter, true)),
-    plain(Key::PageUp, "Page ↑", "to the cutter before", Does::Step(Stride::Cutter, false)),
+    plain(Key::PageDown, "Page ↓", "to where the next cutter begins", Does::Step(Stride::Cutter, true)),
+    plain(Key::PageUp, "Page ↑", "back to where a cutter begins", Does::Step(Stride::Cutter, false)),
     plain(Key::Home, "Home", "before the first block", Does::Start),
     plain(Key::End, "End", "after the last block", Does::End),
     plain(Key::N, "N", "next finding", Does::Finding(true)),
@@ -100,7 +100,7 @@ pub(crate) const STROKES: &[Stroke] = &[
     plain(Key::Minus, "−", "farther", Does::Zoom(false)),
     shifted(Key::Comma, "Shift ,", "slide toward the chuck", Does::Slide(false)),
     shifted(Key::Period, "Shift .", "slide toward the free end", Does::Slide(true)),
-    plain(Key::F, "F", "all of it, square on", Does::All),
+    plain(Key::F, "F", "all of it, square on; again: the piece", Does::All),
     plain(Key::Num1, "1", "piece on or off", Does::Pane(0)),
     plain(Key::Num2, "2", "skin on or off", Does::Pane(1)),
     plain(Key::Num3, "3", "run on or off", Does::Pane(2)),
@@ -114,7 +114,7 @@ pub(crate) const STROKES: &[Stroke] = &[
     plain(Key::B, "B", "put back what is tried", Does::PutBack),
     plain(Key::W, "W", "write what is seen as a picture", Does::Still),
     shifted(Key::W, "Shift W", "write the piece as a mesh", Does::Mesh),
-    plain(Key::Escape, "Esc", "leave off: this page, measuring, a long work", Does::Leave),
+    plain(Key::Escape, "Esc", "leave off: this page, measuring, a long work, a note", Does::Leave),
     command(Key::Q, "Ctrl Q", "close the window", Does::Close),
     plain(Key::Questionmark, "?", "these keys", Does::Help),
     shifted(Key::Slash, "?", "these keys", Does::Help),
@@ -136,6 +136,9 @@ const SIGNS: &[Key] = &[
     Key::Num3,
     Key::Num4,
 ];
+
+/// Keys that go through the run, unless an edge or words that scroll take them.
+const ARROWS: &[Key] = &[Key::ArrowLeft, Key::ArrowRight, Key::ArrowUp, Key::ArrowDown, Key::PageUp, Key::PageDown];
 
 /// What a key stands for as it was struck.
 fn stroke_of(key: Key, modifiers: Modifiers) -> Option<&'static Stroke> {
@@ -167,8 +170,7 @@ impl Desk {
             strokes.collect()
         });
         for (key, modifiers) in struck {
-            let is_arrow = matches!(key, Key::ArrowLeft | Key::ArrowRight | Key::ArrowUp | Key::ArrowDown);
-            if is_arrow && self.is_on_edge {
+            if (self.takes_arrows || self.is_helping) && ARROWS.contains(&key) {
                 continue;
             }
             if let Some(stroke) = stroke_of(key, modifiers) {
@@ -261,8 +263,13 @@ impl Desk {
     fn leave(&mut self) {
         if self.is_helping {
             self.is_helping = false;
-        } else if self.session.cursor.from.take().is_none() {
+        } else if self.session.cursor.from.is_some() {
+            self.session.cursor.from = None;
+        } else if self.session.is_stoppable() {
             self.session.stop();
+        } else {
+            // What was told before it comes to light again.
+            self.session.notes.pop();
         }
     }
 }

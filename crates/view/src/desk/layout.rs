@@ -6,7 +6,6 @@ use super::Desk;
 use crate::settings::Settings;
 
 const HEADER: f32 = 40.0;
-const FOOTER: f32 = 24.0;
 const RULER: f32 = 24.0;
 const GAP: f32 = 8.0;
 /// How far an arrow key moves an edge.
@@ -27,6 +26,8 @@ pub(crate) struct Layout {
     pub(crate) header: Rect,
     pub(crate) footer: Rect,
     pub(crate) body: Rect,
+    /// The part of it that the pictures have, and what stands beside them.
+    pub(crate) left: Rect,
     /// Piece, skin, run.
     pub(crate) pictures: [Rect; 3],
     /// What stands beside each of them.
@@ -38,12 +39,18 @@ pub(crate) struct Layout {
 }
 
 impl Layout {
-    pub(crate) fn of(whole: Rect, settings: &Settings) -> Layout {
-        let inner = whole.shrink2(vec2(MARGIN, 0.0));
+    /// What the margins leave of the window.
+    pub(crate) fn inner(whole: Rect) -> Rect {
+        whole.shrink2(vec2(MARGIN, 0.0))
+    }
+
+    /// Lays the window out over a foot of this height; with the words or without them.
+    pub(crate) fn of(whole: Rect, settings: &Settings, has_words: bool, foot: f32) -> Layout {
+        let inner = Layout::inner(whole);
         let header = Rect::from_min_size(inner.min, vec2(inner.width(), HEADER));
-        let footer = Rect::from_min_max(pos2(inner.left(), inner.bottom() - FOOTER), inner.max);
+        let footer = Rect::from_min_max(pos2(inner.left(), inner.bottom() - foot), inner.max);
         let body = Rect::from_min_max(header.left_bottom(), footer.right_top());
-        let wide = if settings.words { beside_words(settings.pictures, body.width()) } else { body.width() };
+        let wide = if has_words { beside_words(settings.pictures, body.width()) } else { body.width() };
         let left = Rect::from_min_size(body.min, vec2(wide, body.height()));
         let beside = BESIDE.min(0.3 * wide);
         let wide = wide - beside;
@@ -62,7 +69,13 @@ impl Layout {
             Rect::from_min_max(second.left_bottom() + vec2(0.0, GAP), pos2(right.right(), right.bottom() - GAP));
         let pictures = [piece, skin, run];
         let beside = pictures.map(|it| Rect::from_min_size(it.right_top(), vec2(beside, it.height())));
-        Layout { header, footer, body, pictures, beside, ruler, words: [first, second, third] }
+        Layout { header, footer, body, left, pictures, beside, ruler, words: [first, second, third] }
+    }
+
+    /// Where the piece itself is seen, under its title.
+    pub(crate) fn piece(&self) -> Rect {
+        let [piece, ..] = self.pictures;
+        piece.with_min_y(piece.top() + TITLE.min(piece.height()))
     }
 }
 
@@ -80,8 +93,7 @@ fn shares(rows: [f32; 3], shown: [bool; 3], height: f32) -> [f32; 3] {
 
 /// The edges between the panes, which can be dragged, or moved with the arrow keys.
 pub(super) fn dividers(desk: &mut Desk, ui: &mut Ui, layout: &Layout) {
-    desk.is_on_edge = false;
-    if desk.settings.words {
+    if desk.has_words() {
         let edge = layout.beside[0].right() + GAP;
         let rect = Rect::from_x_y_ranges(edge - 4.0..=edge + 4.0, layout.body.y_range());
         let by = moved(desk, ui, rect, "Edge between pictures and words", true);
@@ -119,7 +131,7 @@ fn moved(desk: &mut Desk, ui: &mut Ui, rect: Rect, name: &str, is_upright: bool)
     let arrows = if is_upright { [Key::ArrowLeft, Key::ArrowRight] } else { [Key::ArrowUp, Key::ArrowDown] };
     let struck = |key: Key| if ui.input(|input| input.key_pressed(key)) { STEP } else { 0.0 };
     let by_keys = if response.has_focus() { struck(arrows[1]) - struck(arrows[0]) } else { 0.0 };
-    desk.is_on_edge |= response.has_focus();
+    desk.takes_arrows |= response.has_focus();
     by_keys + if is_upright { response.drag_delta().x } else { response.drag_delta().y }
 }
 
@@ -131,7 +143,8 @@ mod tests {
     #[test]
     fn the_words_keep_what_they_need() {
         let settings = Settings { pictures: 0.82, ..Settings::default() };
-        let of = |width: f32| Layout::of(Rect::from_min_size(pos2(0.0, 0.0), vec2(width, 700.0)), &settings);
+        let of =
+            |width: f32| Layout::of(Rect::from_min_size(pos2(0.0, 0.0), vec2(width, 700.0)), &settings, true, 24.0);
         for width in [1024.0, 1300.0] {
             assert!((of(width).words[1].width() - (WORDS - 2.0 * GAP)).abs() < 0.5, "{width}");
         }

@@ -8,7 +8,7 @@ use dryturn_render::live::{Look, Shape, Sight};
 use egui::{ColorImage, Context, Rect, TextureHandle, TextureOptions};
 
 use super::Desk;
-use crate::eye::Cut;
+use crate::eye::{Cut, Eye};
 use crate::session::{Drawn, Opened, Scenery};
 
 /// Flutes, and what is above them.
@@ -45,7 +45,9 @@ impl Desk {
             }
             self.painted.drawn = Some(drawn);
         }
-        let Some(sight) = self.sight(ctx, pane, opened) else { return };
+        let Some((eye, sight)) = self.eye.and_then(|eye| Some((eye, self.sight(&eye, ctx, pane, opened)?))) else {
+            return;
+        };
         let bodies = self.bodies(ctx, opened);
         let key: Vec<(usize, Look)> = bodies.iter().map(|(it, look)| (Arc::as_ptr(it) as usize, *look)).collect();
         let asked = Some((sight, key));
@@ -53,7 +55,8 @@ impl Desk {
             self.painted.asked = asked;
             self.painted.number += 1;
             let blocks = self.session.shown.as_ref().map(|shown| shown.blocks);
-            self.session.paint(Scenery { number: self.painted.number, blocks, sight, bodies });
+            let extent = eye.extent([pane.width(), pane.height()].map(f64::from));
+            self.session.paint(Scenery { number: self.painted.number, blocks, sight, extent, bodies });
         }
         if self.wants_still && self.is_drawn() && !self.is_moving(ctx) && !self.session.is_quick() {
             self.write_still();
@@ -74,8 +77,7 @@ impl Desk {
         self.painted.drawn.as_ref().is_some_and(|drawn| drawn.number == self.painted.number)
     }
 
-    fn sight(&self, ctx: &Context, pane: Rect, opened: &Opened) -> Option<Sight> {
-        let eye = self.eye?;
+    fn sight(&self, eye: &Eye, ctx: &Context, pane: Rect, opened: &Opened) -> Option<Sight> {
         if pane.width() < 8.0 || pane.height() < 8.0 {
             return None;
         }

@@ -1,44 +1,45 @@
 //! What was found, the dearest first as the report has it, with the cure to try.
 
 use dryturn_check::{Finding, Remedy, Severity};
-use egui::{Rect, RichText, Sense, Ui, UiBuilder, vec2};
+use egui::{Rect, RichText, Sense, Ui, vec2};
 
-use super::{focus_ring, option, sign};
+use super::{button, focus_ring, option, scrolled, sign};
 use crate::desk::Desk;
 use crate::session::{Edits, Opened, line_of};
 use crate::theme;
 
 /// The words beside the piece.
 pub(crate) fn findings(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened) {
-    ui.scope_builder(UiBuilder::new().max_rect(rect).id_salt("findings"), |ui| {
-        ui.set_clip_rect(rect.intersect(ui.clip_rect()));
-        egui::ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-            tried(desk, ui);
-            let Some(proof) = desk.session.proof.clone() else {
-                ui.label(RichText::new("Findings").font(theme::heading()));
-                unproved(desk, ui);
-                return;
-            };
-            let count = proof.findings.len();
-            let title = match count {
-                0 => "Nothing found".to_owned(),
-                1 => "1 finding".to_owned(),
-                count => format!("{count} findings"),
-            };
-            ui.label(RichText::new(title).font(theme::heading()));
-            if !desk.session.is_proved {
-                ui.label(RichText::new("From before the last change.").color(desk.theme.mark));
-                unproved(desk, ui);
-            }
-            for index in desk.session.in_order.clone() {
-                one(desk, ui, opened, index, &proof.findings[index]);
-            }
-            if count == 0 {
-                ui.label(RichText::new("Try another zero:").color(desk.theme.soft));
-                nudges(desk, ui, None);
-            }
-        });
-    });
+    scrolled(desk, ui, rect, "What was found", |desk, ui| list(desk, ui, opened));
+}
+
+fn list(desk: &mut Desk, ui: &mut Ui, opened: &Opened) {
+    tried(desk, ui);
+    let Some(proof) = desk.session.proof.clone() else {
+        ui.label(RichText::new("Findings").font(theme::heading()));
+        return unproved(desk, ui);
+    };
+    let count = proof.findings.len();
+    let title = match count {
+        0 => "Nothing found".to_owned(),
+        1 => "1 finding".to_owned(),
+        count => format!("{count} findings"),
+    };
+    ui.label(RichText::new(title).font(theme::heading()));
+    if !desk.session.is_proved {
+        ui.label(RichText::new("From before the last change.").color(desk.theme.mark));
+        unproved(desk, ui);
+    }
+    for index in desk.session.in_order.clone() {
+        one(desk, ui, opened, index, &proof.findings[index]);
+    }
+    let is_cured = desk.session.is_proved && !proof.findings.iter().any(is_open);
+    if is_cured && !desk.session.edits.is_empty() {
+        cured(desk, ui);
+    } else if count == 0 {
+        ui.label(RichText::new("Try another zero:").color(desk.theme.soft));
+        nudges(desk, ui, None);
+    }
 }
 
 /// Why there is no proof of the job as it is now.
@@ -59,10 +60,23 @@ fn tried(desk: &mut Desk, ui: &mut Ui) {
     let words = desk.session.edits.words();
     ui.horizontal_wrapped(|ui| {
         ui.label(RichText::new(format!("Tried: {words}. The files are as they were.")).color(desk.theme.mark));
-        if ui.button("Put back").on_hover_text("B").clicked() {
+        if button(ui, egui::Button::new("Put back"), "B") {
             desk.session.put_back();
         }
     });
+}
+
+/// Whether a finding asks for something to be done.
+fn is_open(finding: &Finding) -> bool {
+    finding.severity >= Severity::Warning && finding.accepted.is_none()
+}
+
+/// With what is tried, all is well.
+fn cured(desk: &mut Desk, ui: &mut Ui) {
+    ui.label("Nothing is left to cure. To keep what is tried, write it into the scene file; B puts it back.");
+    let cutter = desk.session.edits.stickout.last().map(|(cutter, _)| *cutter);
+    ui.label(RichText::new("Try a little more or less:").color(desk.theme.soft));
+    nudges(desk, ui, cutter);
 }
 
 fn one(desk: &mut Desk, ui: &mut Ui, opened: &Opened, index: usize, finding: &Finding) {
@@ -84,8 +98,18 @@ fn one(desk: &mut Desk, ui: &mut Ui, opened: &Opened, index: usize, finding: &Fi
         desk.moves(ui.ctx());
         desk.look_at_cursor();
     }
+    if response.gained_focus() {
+        response.scroll_to_me(None);
+    }
     if is_chosen {
-        ui.indent(("finding", index), |ui| details(desk, ui, opened, finding));
+        let details = ui.indent(("finding", index), |ui| details(desk, ui, opened, finding)).response;
+        if desk.told != Some(index) {
+            // By a key it may have been chosen out of sight; where not all of it has room, its beginning is seen.
+            let whole = rect.union(details.rect);
+            let is_long = whole.height() > ui.clip_rect().height();
+            ui.scroll_to_rect(whole, is_long.then_some(egui::Align::TOP));
+            desk.told = Some(index);
+        }
     }
 }
 
@@ -112,7 +136,7 @@ fn details(desk: &mut Desk, ui: &mut Ui, opened: &Opened, finding: &Finding) {
                 _ => "another stickout",
             };
             let hint = format!("{what}, in this window only: the files stay as they are");
-            if ui.button(format!("Try {}", edits.words())).on_hover_text(hint).clicked() {
+            if button(ui, egui::Button::new(format!("Try {}", edits.words())), &hint) {
                 desk.session.attempt(&edits);
             }
         }
@@ -138,7 +162,7 @@ fn nudges(desk: &mut Desk, ui: &mut Ui, cutter: Option<u32>) {
         ui.label(RichText::new("by mm:").color(soft));
         for (name, edits) in steps {
             let Some(edits) = edits else { continue };
-            if ui.small_button(name).on_hover_text("in this window only: the files stay as they are").clicked() {
+            if button(ui, egui::Button::new(name).small(), "in this window only: the files stay as they are") {
                 desk.session.attempt(&edits);
             }
         }

@@ -1,10 +1,12 @@
 //! What stands around the panes: the verdict above, what is under way below, and pages over them.
 
+use std::sync::Arc;
+
 use dryturn_check::{Severity, Verdict};
 use egui::text::{LayoutJob, TextWrapping};
-use egui::{Align2, Context, Pos2, Rect, RichText, Shape, Stroke, Ui, UiBuilder, pos2, vec2};
+use egui::{Align2, Context, Galley, Pos2, Rect, RichText, Shape, Stroke, Ui, UiBuilder, pos2, vec2};
 
-use super::sign;
+use super::{excerpt, scrolled, sign};
 use crate::desk::Desk;
 use crate::desk::Layout;
 use crate::desk::keys::{self, Does, STROKES};
@@ -32,18 +34,24 @@ pub(crate) fn header(desk: &mut Desk, ui: &mut Ui, rect: Rect) {
         egui::Role::Heading,
         &format!("{word}: {title}"),
     );
-    let free = buttons(desk, ui, rect);
+    let free = buttons(desk, ui, rect.with_min_x(at.right() + BETWEEN));
     let at = pos2(at.right() + 14.0, middle.y);
-    let room = TextWrapping::truncate_at_width((free - 10.0 - at.x).max(0.0));
-    let title = LayoutJob { wrap: room, ..LayoutJob::simple_singleline(title, font, theme.soft) };
-    let title = ui.painter().layout_job(title);
-    ui.painter().galley(at - vec2(0.0, 0.5 * title.size().y), title, theme.soft);
+    let room = free - 10.0 - at.x;
+    if room > LEAST_TITLE {
+        let wrap = TextWrapping::truncate_at_width(room);
+        let title = LayoutJob { wrap, ..LayoutJob::simple_singleline(title, font, theme.soft) };
+        let title = ui.painter().layout_job(title);
+        ui.painter().galley(at - vec2(0.0, 0.5 * title.size().y), title, theme.soft);
+    }
     ui.painter().line_segment([rect.left_bottom(), rect.right_bottom()], Stroke::new(1.0, theme.rule));
 }
 
-/// The little there is to press, at the right of the header; gives where it begins.
+/// Least room that a part of the title is worth, points.
+const LEAST_TITLE: f32 = 40.0;
+
+/// The little there is to press, at the right of the header, as far as there is room; gives where it begins.
 fn buttons(desk: &mut Desk, ui: &mut Ui, rect: Rect) -> f32 {
-    let row = Rect::from_min_max(pos2(rect.center().x, rect.top() + 7.0), rect.right_bottom() - vec2(0.0, 7.0));
+    let row = rect.shrink2(vec2(0.0, 7.0));
     let layout = egui::Layout::right_to_left(egui::Align::Center);
     let shown = ui.scope_builder(UiBuilder::new().max_rect(row).layout(layout), |ui| {
         let open = match desk.settings.cut {
@@ -60,8 +68,13 @@ fn buttons(desk: &mut Desk, ui: &mut Ui, rect: Rect) -> f32 {
             ("mesh", "Shift W writes the piece as a mesh", Does::Mesh),
             (look, "P paints the piece with the map", Does::Paint),
             (open, "X cuts it open", Does::Cut),
-            ("all", "F shows all of it, square on", Does::All),
+            ("all", "F shows all of it, square on; again the piece alone", Does::All),
         ] {
+            let words = ui.painter().layout_no_wrap(name.to_owned(), theme::text(), desk.theme.ink);
+            if words.size().x + 2.0 * ui.spacing().button_padding.x > ui.available_width() {
+                // All of it is done by keys too.
+                break;
+            }
             if ui.button(name).on_hover_text(hint).clicked() {
                 desk.does(ui.ctx(), does);
             }
@@ -85,10 +98,44 @@ fn seal(verdict: Option<Verdict>, at: Pos2, desk: &Desk) -> Vec<Shape> {
     }
 }
 
-/// What is under way, what went wrong, and how to find out more.
-pub(crate) fn footer(desk: &Desk, ui: &Ui, rect: Rect) {
-    let theme = &desk.theme;
-    ui.painter().line_segment([rect.left_top(), rect.right_top()], Stroke::new(1.0, theme.rule));
+/// Least height of the foot of the window, and most lines of words in it.
+const FOOT: f32 = 24.0;
+const LINES: usize = 14;
+
+/// The words at the foot of the window, laid out: a long note takes as many lines as it needs.
+pub(crate) struct Foot {
+    words: String,
+    left: Arc<Galley>,
+    right: Option<Arc<Galley>>,
+}
+
+impl Foot {
+    /// Lays them out in so much width.
+    pub(crate) fn of(desk: &Desk, ui: &Ui, width: f32) -> Foot {
+        let words = under_way(desk);
+        let line = |text: &str| ui.painter().layout_no_wrap(text.to_owned(), theme::text(), desk.theme.soft);
+        let whole = line(&words).size().x;
+        let [all, time] = where_it_stands(desk).map(|text| line(&text));
+        // What there is no room for is left out, not cut off; the time has room beside a note of many lines too.
+        let right = [&all, &time].into_iter().find(|right| whole + right.size().x + BETWEEN < width);
+        let right = right.or((time.size().x < 0.4 * width).then_some(&time)).cloned();
+        let room = width - right.as_ref().map_or(0.0, |right| right.size().x + BETWEEN);
+        let wrap = TextWrapping { max_width: room, max_rows: LINES, ..TextWrapping::default() };
+        let job = LayoutJob { wrap, ..LayoutJob::simple(words.clone(), theme::text(), desk.theme.soft, room) };
+        Foot { words, left: ui.painter().layout_job(job), right }
+    }
+
+    /// How high it is.
+    pub(crate) fn height(&self) -> f32 {
+        (self.left.size().y + 8.0).max(FOOT)
+    }
+}
+
+/// Least room between what stands at the left of the foot and what stands at the right.
+const BETWEEN: f32 = 12.0;
+
+/// What is under way, and the last note.
+fn under_way(desk: &Desk) -> String {
     let mut words: Vec<String> = desk
         .session
         .stages
@@ -97,14 +144,11 @@ pub(crate) fn footer(desk: &Desk, ui: &Ui, rect: Rect) {
         .collect();
     words.extend(desk.session.is_stoppable().then(|| "Esc stops it".to_owned()));
     words.extend(desk.session.notes.last().cloned());
-    let left = dryturn_report::plain(&words.join(" · "));
-    let done = desk.session.stages.iter().map(|(_, share)| share).fold(1.0f64, |least, it| least.min(*it));
-    if desk.session.is_busy() {
-        let bar = Rect::from_min_size(rect.left_top() - vec2(0.0, 1.0), vec2(rect.width() * done as f32, 2.0));
-        ui.painter().rect_filled(bar, 0.0, theme.mark);
-    }
-    super::told(ui, rect, egui::Role::Status, &left);
-    let left = ui.painter().text(rect.left_center(), Align2::LEFT_CENTER, left, theme::text(), theme.soft);
+    dryturn_report::plain(&words.join(" · "))
+}
+
+/// The moment of the run and what draws it; and the moment alone.
+fn where_it_stands(desk: &Desk) -> [String; 2] {
     let time = desk.session.opened.as_ref().map(|opened| {
         let now = opened.start_s(desk.session.cursor.blocks);
         format!(
@@ -116,14 +160,24 @@ pub(crate) fn footer(desk: &Desk, ui: &Ui, rect: Rect) {
         )
     });
     let all: Vec<String> = [time.clone(), desk.session.painter.clone()].into_iter().flatten().collect();
-    // What there is no room for is left out, not cut off.
-    for right in [Some(all.join(" · ")), time].into_iter().flatten() {
-        let galley = ui.painter().layout_no_wrap(right, theme::text(), theme.soft);
-        let at = rect.right_center() - vec2(galley.size().x, 0.5 * galley.size().y);
-        if at.x > left.right() + 12.0 {
-            ui.painter().galley(at, galley, theme.soft);
-            break;
-        }
+    [all.join(" · "), time.unwrap_or_default()]
+}
+
+/// What is under way, what went wrong, and where one is.
+pub(crate) fn footer(desk: &Desk, ui: &Ui, rect: Rect, foot: &Foot) {
+    let theme = &desk.theme;
+    ui.painter().line_segment([rect.left_top(), rect.right_top()], Stroke::new(1.0, theme.rule));
+    let done = desk.session.stages.iter().map(|(_, share)| share).fold(1.0f64, |least, it| least.min(*it));
+    if desk.session.is_busy() {
+        let bar = Rect::from_min_size(rect.left_top() - vec2(0.0, 1.0), vec2(rect.width() * done as f32, 2.0));
+        ui.painter().rect_filled(bar, 0.0, theme.mark);
+    }
+    super::told(ui, rect, egui::Role::Status, &foot.words);
+    let left = rect.left_center() - vec2(0.0, 0.5 * foot.left.size().y);
+    ui.painter().galley(left, Arc::clone(&foot.left), theme.soft);
+    if let Some(right) = &foot.right {
+        let at = rect.right_center() - vec2(right.size().x, 0.5 * right.size().y);
+        ui.painter().galley(at, Arc::clone(right), theme.soft);
     }
 }
 
@@ -133,8 +187,8 @@ pub(crate) fn waiting(desk: &Desk, ui: &Ui, rect: Rect) {
 }
 
 /// Why the scene cannot be read, where the words are else; without a piece, over everything.
-pub(crate) fn refusal(desk: &Desk, ui: &mut Ui, layout: &Layout, why: &str) {
-    let is_alone = desk.session.opened.is_none() || !desk.settings.words;
+pub(crate) fn refusal(desk: &mut Desk, ui: &mut Ui, layout: &Layout, why: &str) {
+    let is_alone = desk.session.opened.is_none();
     let rect = if is_alone { layout.body } else { layout.words[0].union(layout.words[2]) };
     ui.scope_builder(UiBuilder::new().max_rect(rect.shrink2(vec2(0.0, 8.0))).id_salt("refusal"), |ui| {
         ui.label(RichText::new("The scene cannot be read").font(theme::heading()));
@@ -145,8 +199,15 @@ pub(crate) fn refusal(desk: &Desk, ui: &mut Ui, layout: &Layout, why: &str) {
         };
         ui.label(RichText::new(told).color(desk.theme.soft));
         ui.add_space(6.0);
-        egui::ScrollArea::both().auto_shrink(false).show(ui, |ui| {
-            ui.add(egui::Label::new(RichText::new(why).font(theme::code())).wrap_mode(egui::TextWrapMode::Extend));
+        let rest = ui.available_rect_before_wrap();
+        scrolled(desk, ui, rest, "What is wrong with it", |desk, ui| {
+            let letter = ui.painter().layout_no_wrap("0".to_owned(), theme::code(), desk.theme.ink).size().x;
+            let columns = ((ui.available_width() - 8.0) / letter).max(1.0) as usize;
+            let text = ui.painter().layout_no_wrap(excerpt::narrowed(why, columns), theme::code(), desk.theme.ink);
+            let (rect, response) = ui.allocate_exact_size(text.size(), egui::Sense::hover());
+            // Whoever does not see it is told every line whole.
+            response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, why));
+            ui.painter().galley(rect.min, text, desk.theme.ink);
         });
     });
 }
@@ -162,18 +223,30 @@ pub(crate) fn help(desk: &mut Desk, ctx: &Context) {
         .show(ctx, |ui| {
             // With large text there is more than the window holds.
             let room = ctx.content_rect().size() - vec2(40.0, 70.0);
-            let area = egui::ScrollArea::both().max_height(room.y).max_width(room.x);
-            area.min_scrolled_height(room.y).min_scrolled_width(room.x).show(ui, all_keys);
+            let area = egui::ScrollArea::vertical().max_height(room.y).min_scrolled_height(room.y);
+            area.show(ui, |ui| {
+                super::scroll_by_keys(ui, room.y);
+                ui.set_max_width(room.x.min(PAGE));
+                all_keys(ui, if room.x < PAGE { 1 } else { 2 });
+            });
         });
     desk.is_helping &= is_open;
 }
 
-fn all_keys(ui: &mut Ui) {
+/// Width of the page of keys where they stand in two columns.
+const PAGE: f32 = 730.0;
+
+/// What there is to do with a mouse, and in general.
+const BY_HAND: &str = "Piece and skin: drag to roll and slide, wheel to grow, click to look at a point, Shift-click to \
+    measure, double click to go to when it was cut; right drag swings the piece, middle drag lifts it. Run: drag to any \
+    moment; the wheel over its edges stretches the time. Tab goes from one thing to the next, space presses it.";
+
+fn all_keys(ui: &mut Ui, columns: usize) {
     // What several keys do is told once.
     let mut strokes: Vec<&keys::Stroke> = STROKES.iter().collect();
     strokes.dedup_by_key(|stroke| stroke.words);
     ui.horizontal_top(|ui| {
-        for (column, strokes) in strokes.chunks(strokes.len().div_ceil(2)).enumerate() {
+        for (column, strokes) in strokes.chunks(strokes.len().div_ceil(columns)).enumerate() {
             egui::Grid::new(("keys", column)).num_columns(2).spacing([16.0, 3.0]).show(ui, |ui| {
                 for stroke in strokes {
                     ui.label(RichText::new(stroke.written).font(theme::code()));
@@ -185,11 +258,5 @@ fn all_keys(ui: &mut Ui) {
         }
     });
     ui.add_space(6.0);
-    for words in [
-        "Piece and skin: drag to roll and slide, wheel to grow, click to look at a point, Shift-click to measure,",
-        "double click to go to when it was cut; right drag swings the piece, middle drag lifts it. Run: drag to any",
-        "moment; the wheel over its edges stretches the time. Tab goes from one thing to the next, space presses it.",
-    ] {
-        ui.label(words);
-    }
+    ui.label(BY_HAND);
 }

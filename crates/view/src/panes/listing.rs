@@ -115,13 +115,14 @@ fn one(desk: &Desk, ui: &mut Ui, opened: &Opened, program: usize, number: u32, i
         theme::code(),
         if is_focus { theme.mark } else { theme.soft },
     );
-    painter.text(at + vec2(54.0, 0.0), egui::Align2::LEFT_CENTER, text, theme::code(), color);
+    let seen = painter.text(at + vec2(54.0, 0.0), egui::Align2::LEFT_CENTER, &text, theme::code(), color);
     if is_focus {
         // Looked at: between two rules, like a line that is read with a finger on it.
         let line = egui::Stroke::new(1.5, theme.mark);
         painter.line_segment([rect.left_top(), rect.right_top()], line);
         painter.line_segment([rect.left_bottom(), rect.right_bottom()], line);
     }
+    let response = if seen.right() > rect.right() { response.on_hover_text(text) } else { response };
     response.clicked()
 }
 

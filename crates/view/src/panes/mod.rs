@@ -1,5 +1,6 @@
 //! The panes, each drawn from what the session knows.
 
+mod excerpt;
 mod findings;
 mod frame;
 mod listing;
@@ -12,7 +13,7 @@ mod section;
 mod skin;
 
 pub(crate) use findings::findings;
-pub(crate) use frame::{footer, header, help, refusal, waiting};
+pub(crate) use frame::{Foot, footer, header, help, refusal, waiting};
 pub(crate) use listing::{Listed, listing};
 pub(crate) use piece::piece;
 pub(crate) use point::point;
@@ -21,8 +22,9 @@ pub(crate) use run::{RunCache, run};
 pub(crate) use section::section;
 pub(crate) use skin::{SkinCache, legend, skin};
 
-use egui::{Align2, Color32, FontId, Pos2, Rect, Response, Shape, Stroke, Ui, pos2};
+use egui::{Align2, Color32, FontId, Key, Pos2, Rect, Response, Sense, Shape, Stroke, Ui, UiBuilder, pos2, vec2};
 
+use crate::desk::Desk;
 use crate::theme::Theme;
 
 /// A name for whoever does not see the pane.
@@ -44,6 +46,48 @@ fn option(ui: &Ui, response: &Response, label: &str, is_chosen: bool) {
 fn told(ui: &Ui, rect: Rect, role: egui::Role, words: &str) {
     let response = ui.interact(rect, ui.scope_id().with(("told", role as u8)), egui::Sense::hover());
     response.widget_info(|| egui::WidgetInfo::labeled(role, true, words));
+}
+
+/// How far an arrow key scrolls words, points.
+const STEP: f32 = 40.0;
+
+/// Words that scroll where there are more than there is room for: by the wheel, and by arrows and Page keys while the pane has
+/// the keyboard.
+fn scrolled(desk: &mut Desk, ui: &mut Ui, rect: Rect, name: &str, words: impl FnOnce(&mut Desk, &mut Ui)) {
+    let response = ui.interact(rect, ui.scope_id().with(name), Sense::focusable_noninteractive());
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::ScrollView, true, name));
+    let has_keys = response.has_focus();
+    desk.takes_arrows |= has_keys;
+    ui.scope_builder(UiBuilder::new().max_rect(rect).id_salt(name), |ui| {
+        ui.set_clip_rect(rect.intersect(ui.clip_rect()));
+        egui::ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+            if has_keys {
+                scroll_by_keys(ui, rect.height());
+            }
+            words(desk, ui);
+        });
+    });
+    focus_ring(ui, rect.expand(3.0), &response, &desk.theme);
+}
+
+/// Scrolls as the arrows and the Page keys say that were struck; a page is so high.
+fn scroll_by_keys(ui: &Ui, page: f32) {
+    let struck = |key: Key| ui.input(|input| input.num_presses(key)) as f32;
+    let [lines, pages] =
+        [(Key::ArrowDown, Key::ArrowUp), (Key::PageDown, Key::PageUp)].map(|(down, up)| struck(down) - struck(up));
+    let down = STEP * lines + (page - STEP).max(STEP) * pages;
+    if down != 0.0 {
+        ui.scroll_with_delta(vec2(0.0, -down));
+    }
+}
+
+/// A button among words: brought into sight when it gets the keyboard.
+fn button(ui: &mut Ui, button: egui::Button<'_>, hint: &str) -> bool {
+    let response = ui.add(button).on_hover_text(hint);
+    if response.gained_focus() {
+        response.scroll_to_me(None);
+    }
+    response.clicked()
 }
 
 /// Whether Shift was held as a button was let go; once a slow picture is drawn it may be up again.

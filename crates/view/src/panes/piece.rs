@@ -26,13 +26,20 @@ pub(crate) fn piece(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened) {
         }
         (Some(texture), None) => {
             let whole = Rect::from_min_max(pos2(0.0, 0.0), pos2(1.0, 1.0));
-            ui.painter_at(rect).image(texture.id(), rect, whole, Color32::WHITE);
+            ui.painter_at(rect).image(texture.id(), picture(desk, rect), whole, Color32::WHITE);
         }
         (None, None) => {}
     }
     overlay::draw(desk, ui, rect, opened);
     words(desk, ui, rect, opened);
     focus_ring(ui, rect, &response, &desk.theme);
+}
+
+/// Where the picture that is there belongs: until another is drawn, under the scale that stations have by now.
+fn picture(desk: &Desk, rect: Rect) -> Rect {
+    let Some((eye, drawn)) = desk.eye.as_ref().zip(desk.painted.drawn.as_ref()) else { return rect };
+    let [middle, half] = eye.lies(&drawn.extent).map(|[x, y]| vec2(x as f32, y as f32));
+    Rect::from_center_size(rect.center() + middle, 2.0 * half)
 }
 
 /// The name of the picture, and how it is looked at.

@@ -2,9 +2,10 @@
 
 use dryturn_carve::{EARLIER, PREPARED, UNTOUCHED};
 use dryturn_geom::{Pose, angle};
-use egui::{Rect, RichText, Ui, UiBuilder};
+use egui::{Rect, RichText, Ui};
 
 use super::listing::named_line;
+use super::{button, scrolled};
 use crate::desk::Desk;
 use crate::session::{Aim, Known, Opened};
 use crate::spot::Spot;
@@ -12,39 +13,40 @@ use crate::theme::{self, number};
 
 /// The words beside the skin.
 pub(crate) fn point(desk: &mut Desk, ui: &mut Ui, rect: Rect, opened: &Opened) {
-    ui.scope_builder(UiBuilder::new().max_rect(rect).id_salt("point"), |ui| {
-        ui.set_clip_rect(rect.intersect(ui.clip_rect()));
-        egui::ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-            ui.label(RichText::new("Point").font(theme::heading()));
-            let Some(spot) = desk.session.cursor.spot else {
-                ui.label(
-                    RichText::new("Click the piece or the skin; Shift-click measures from there.")
-                        .color(desk.theme.soft),
-                );
-                return;
-            };
-            // Whoever measures looks for this first, and there is not always room for all.
-            measure(desk, ui);
-            let known = desk.session.answer().cloned();
-            egui::Grid::new("where").num_columns(2).min_row_height(ROW).spacing([14.0, 2.0]).show(ui, |ui| {
-                row(ui, "station", format!("{} mm", number(spot.station, 3)));
-                row(ui, "angle θ", format!("{}°", number(angle::degrees(spot.theta), 2)));
-                row(ui, "radius", format!("{} mm", number(spot.radius, 3)));
-                if let Some(known) = &known {
-                    if (known.spot.radius - spot.radius).abs() > OFF {
-                        row(ui, "the wood", format!("{} mm from the axis", number(known.spot.radius, 3)));
-                    }
-                    let across = number(known.spot.radius + known.opposite, 3);
-                    row(ui, "diameter", format!("{across} mm through the axis"));
-                }
-                controller(desk, ui, opened, known.as_ref());
-            });
-            match known {
-                Some(known) => history(desk, ui, opened, &known),
-                None => drop(ui.label(RichText::new("Looking who made it.").color(desk.theme.soft))),
+    scrolled(desk, ui, rect, "What is known of the point", |desk, ui| {
+        ui.label(RichText::new("Point").font(theme::heading()));
+        match desk.session.cursor.spot {
+            Some(spot) => known(desk, ui, opened, &spot),
+            None => {
+                let told = "Click the piece or the skin; Shift-click measures from there.";
+                ui.label(RichText::new(told).color(desk.theme.soft));
             }
-        });
+        }
     });
+}
+
+fn known(desk: &mut Desk, ui: &mut Ui, opened: &Opened, spot: &Spot) {
+    // Whoever measures looks for this first, and there is not always room for all.
+    measure(desk, ui);
+    let known = desk.session.answer().cloned();
+    egui::Grid::new("where").num_columns(2).min_row_height(ROW).spacing([14.0, 2.0]).show(ui, |ui| {
+        row(ui, "station", format!("{} mm", number(spot.station, 3)));
+        row(ui, "angle θ", format!("{}°", number(angle::degrees(spot.theta), 2)));
+        row(ui, "radius", format!("{} mm", number(spot.radius, 3)));
+        if let Some(known) = &known {
+            if (known.spot.radius - spot.radius).abs() > OFF {
+                row(ui, "the wood", format!("{} mm from the axis", number(known.spot.radius, 3)));
+            }
+            if let Some(across) = known.diameter {
+                row(ui, "diameter", format!("{} mm through the axis", number(across, 3)));
+            }
+        }
+        controller(desk, ui, opened, known.as_ref());
+    });
+    match known {
+        Some(known) => history(desk, ui, opened, &known),
+        None => drop(ui.label(RichText::new("Looking who made it.").color(desk.theme.soft))),
+    }
 }
 
 /// Height of a row of numbers: there is not always room for all.
@@ -138,7 +140,7 @@ fn history(desk: &mut Desk, ui: &mut Ui, opened: &Opened, known: &Known) {
                 ui.label(took(taken));
             }
             let is_now = desk.session.cursor.blocks == owner + 1;
-            if !is_now && ui.button("Go to that moment").on_hover_text("G").clicked() {
+            if !is_now && button(ui, egui::Button::new("Go to that moment"), "G") {
                 desk.session.go_to_maker();
                 desk.moves(ui.ctx());
             }

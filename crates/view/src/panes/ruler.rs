@@ -24,9 +24,13 @@ pub(crate) fn ruler(desk: &Desk, ui: &Ui, rect: Rect) {
         let at = x(tick as f64 * fine);
         let end = rect.top() + if is_long { 7.0 } else { 3.5 };
         painter.line_segment([pos2(at, rect.top()), pos2(at, end)], Stroke::new(1.0, theme.soft));
-        if is_long && at < rect.right() - 84.0 {
-            let text = number(tick as f64 * fine, digits);
-            painter.text(pos2(at, rect.top() + 8.0), Align2::CENTER_TOP, text, theme::small(), theme.soft);
+        if is_long {
+            let text = painter.layout_no_wrap(number(tick as f64 * fine, digits), theme::small(), theme.soft);
+            let left = at - 0.5 * text.size().x;
+            // What has no room is left out, not cut off.
+            if left >= rect.left() && at < rect.right() - 84.0 {
+                painter.galley(pos2(left, rect.top() + 8.0), text, theme.soft);
+            }
         }
     }
     painter.text(rect.right_top() + egui::vec2(0.0, 8.0), Align2::RIGHT_TOP, "station, mm", theme::small(), theme.soft);

@@ -5,6 +5,8 @@ use egui::{Align2, Pos2, Rect, Shape, Stroke, Ui, pos2, vec2};
 use crate::desk::Desk;
 use crate::eye::dot;
 use crate::field::{Field, Solid};
+use crate::session::Aim;
+use crate::spot::Spot;
 use crate::theme::{self, number};
 
 /// Draws it beside the piece.
@@ -14,9 +16,10 @@ pub(crate) fn section(desk: &Desk, ui: &Ui, rect: Rect) {
     let painter = ui.painter_at(rect);
     let station = desk.session.cursor.spot.map_or(eye.station, |spot| spot.station);
     let title = format!("across at {} mm", number(station, 1));
-    let exact = desk.session.answer().map(|known| known.spot.radius + known.opposite);
-    let caliper =
-        desk.session.cursor.spot.map(|spot| exact.unwrap_or_else(|| caliper(&shown.field, spot.station, spot.theta)));
+    let caliper = match desk.session.answer() {
+        Some(known) => known.diameter,
+        None => desk.session.cursor.spot.and_then(|spot| caliper(desk, &shown.field, &spot)),
+    };
     let caliper = caliper.map(|across| format!("Ø {} mm", number(across, 2)));
     let spoken = [Some(title.clone()), caliper.clone()].into_iter().flatten().collect::<Vec<_>>().join(", ");
     super::told(ui, rect, egui::Role::Image, &format!("Section {spoken}"));
@@ -46,10 +49,12 @@ pub(crate) fn section(desk: &Desk, ui: &Ui, rect: Rect) {
     }
 }
 
-/// What a caliper reads through the axis, mm, until it is known to the last digit. The place of a finding may lie off the
-/// surface; a caliper's jaws do not.
-fn caliper(field: &Field, station: f64, theta: f64) -> f64 {
-    [0.0, std::f64::consts::PI].map(|half| field.radius(station, theta + half)).iter().sum()
+/// What a caliper reads on the outermost wood, mm, until it is known to the last digit. The place of a finding may lie off the
+/// surface; a caliper's jaws do not. Which wood is meant by a point that was picked on the piece is not known before.
+fn caliper(desk: &Desk, field: &Field, spot: &Spot) -> Option<f64> {
+    let is_outermost = !matches!(desk.session.cursor.aim, Aim::Piece | Aim::Inside);
+    let half = |half: f64| field.radius(spot.station, spot.theta + half);
+    is_outermost.then(|| half(0.0) + half(std::f64::consts::PI))
 }
 
 /// The solid, ray by ray, and its edge.

@@ -70,8 +70,26 @@ pub struct Known {
     pub taken: Option<[f64; 2]>,
     /// Where the tip stood as it came nearest to the point, if a block made the surface.
     pub passed: Option<Pose>,
-    /// Radius of what stands on the other side of the axis, mm: its outermost end, or the bore where the point lies in one.
-    pub opposite: f64,
+    /// What a caliper reads at the point, through the axis, mm; `None` where none can be held there.
+    pub diameter: Option<f64>,
+}
+
+/// What a caliper reads at an end of a ray through the axis, given also the ray on the other side, mm.
+///
+/// About the outermost end its jaws close on all the wood of the line through the axis. In the hollow that the axis lies in
+/// they open to the wood on both sides. Between two stretches of wood they meet the end of its kind that stands as near to
+/// the axis on the other side, where that side has as many. Elsewhere there is nothing for the other jaw.
+fn diameter(here: &Ray, across: &Ray, end: &End) -> Option<f64> {
+    let [outermost, innermost] = [here.solid.first()?, here.solid.last()?];
+    if end.is_outer && end.radius == outermost.outer {
+        return Some(end.radius + across.solid.first().map_or(-innermost.inner, |it| it.outer));
+    }
+    if !end.is_outer && end.radius == innermost.inner {
+        return across.solid.last().map(|it| end.radius + it.inner);
+    }
+    let place = here.ends().position(|it| it == *end)?;
+    let other = across.ends().nth(place).filter(|it| it.is_outer == end.is_outer)?;
+    (here.solid.len() == across.solid.len()).then_some(end.radius + other.radius)
 }
 
 /// What one block took beside an end that it made, on the side where no wood is: as far as there was wood before and there
@@ -102,14 +120,11 @@ impl Known {
         let taken = is_block(owner).then(|| taken(&when(owner), &when(owner + 1), end.as_ref())).flatten();
         let half_turn = spot.theta + std::f64::consts::PI;
         let across = replay.ray_before(blocks, spot.station, half_turn);
-        let opposite = match end {
-            Some(End { is_outer: false, .. }) => across.solid.last().map_or(0.0, |it| it.inner),
-            _ => across.solid.first().map_or(0.0, |it| it.outer),
-        };
+        let diameter = end.and_then(|end| diameter(&ray, &across, &end));
         let spot = Spot { radius, ..spot };
         let motion = is_block(owner).then(|| job.motion(owner)).flatten();
         let passed = motion.map(|motion| spot.passed_by(&motion));
-        Known { asked: *asked, spot, owner, ray, taken, passed, opposite }
+        Known { asked: *asked, spot, owner, ray, taken, passed, diameter }
     }
 
     /// The block that made the surface, if it was one of this job's.
@@ -209,6 +224,47 @@ mod tests {
 
     fn end(radius: f64, is_outer: bool) -> End {
         End { radius, by: 3, is_outer }
+    }
+
+    /// What a caliper reads at an end of one ray, given the other.
+    fn reads(here: &[(f64, f64)], across: &[(f64, f64)], radius: f64, is_outer: bool) -> Option<f64> {
+        let (here, across) = (left(here), left(across));
+        let end = here.ends().find(|it| it.radius == radius && it.is_outer == is_outer).unwrap();
+        diameter(&here, &across, &end)
+    }
+
+    /// Rings about the axis: whichever end one looks at, a caliper reads twice its radius.
+    #[test]
+    fn of_rings_a_caliper_reads_twice_the_radius() {
+        for rings in
+            [vec![(0.0, 20.0)], vec![(8.0, 20.0)], vec![(15.0, 20.0), (5.0, 12.0)], vec![(15.0, 20.0), (0.0, 12.0)]]
+        {
+            for (radius, is_outer) in left(&rings).ends().map(|it| (it.radius, it.is_outer)) {
+                assert_eq!(reads(&rings, &rings, radius, is_outer), Some(2.0 * radius), "{rings:?} at {radius}");
+            }
+        }
+    }
+
+    /// A bar off the axis, from 3 to 11 of a line through it; and a bore off the axis, from −2 to 6 of one.
+    #[test]
+    fn off_the_axis_a_caliper_reads_what_stands_between_its_jaws() {
+        assert_eq!(reads(&[(3.0, 11.0)], &[], 11.0, true), Some(8.0));
+        assert_eq!(reads(&[(0.0, 11.0)], &[], 11.0, true), Some(11.0));
+        assert_eq!(reads(&[(6.0, 20.0)], &[(2.0, 20.0)], 6.0, false), Some(8.0));
+        // The axis lies on the edge of the bore.
+        assert_eq!(reads(&[(6.0, 20.0)], &[(0.0, 20.0)], 6.0, false), Some(6.0));
+    }
+
+    #[test]
+    fn where_the_other_jaw_meets_nothing_no_diameter_is_told() {
+        // A tube, open on the other side; and one bored through sideways on this side only.
+        assert_eq!(reads(&[(6.0, 20.0)], &[], 6.0, false), None);
+        let bored = [(20.5, 25.0), (15.0, 20.0)];
+        for (radius, is_outer) in [(20.0, true), (20.5, false)] {
+            assert_eq!(reads(&bored, &[(15.0, 25.0)], radius, is_outer), None);
+        }
+        assert_eq!(reads(&bored, &[(15.0, 25.0)], 15.0, false), Some(30.0));
+        assert_eq!(reads(&bored, &[(15.0, 25.0)], 25.0, true), Some(50.0));
     }
 
     #[test]

@@ -30,7 +30,7 @@ pub enum Stride {
     Block,
     /// To the next line that moves something.
     Line,
-    /// To the next block of another cutter.
+    /// To the first block of the next cutter, or back to the first of a cutter.
     Cutter,
     /// A hundredth of the run.
     Leap,
@@ -86,22 +86,24 @@ impl Session {
     pub fn step(&mut self, stride: Stride, forward: bool, is_quick: bool) {
         let Some(opened) = self.opened.clone() else { return };
         let (now, all) = (self.cursor.blocks, opened.blocks());
-        let same = |a: u32, b: u32| match stride {
-            Stride::Line => opened.line_of(a) == opened.line_of(b),
-            _ => opened.job.cutter_index(a) == opened.job.cutter_index(b),
-        };
-        let next = match stride {
-            Stride::Block if forward => (now + 1).min(all),
-            Stride::Block => now.saturating_sub(1),
-            Stride::Leap => {
-                let leap = (all / 100).max(1);
-                if forward { (now + leap).min(all) } else { now.saturating_sub(leap) }
-            }
-            // The last block that ran belongs to what is left.
-            _ if forward => (now..all).find(|block| *block > now && !same(*block, now)).unwrap_or(all),
-            _ => {
+        let is_same_line = |a: u32, b: u32| opened.line_of(a) == opened.line_of(b);
+        let next = match (stride, forward) {
+            (Stride::Block, true) => (now + 1).min(all),
+            (Stride::Block, false) => now.saturating_sub(1),
+            (Stride::Leap, true) => now.saturating_add((all / 100).max(1)).min(all),
+            (Stride::Leap, false) => now.saturating_sub((all / 100).max(1)),
+            (Stride::Line, true) => (now..all).find(|block| !is_same_line(*block, now)).unwrap_or(all),
+            (Stride::Line, false) => {
+                // The last block that ran belongs to what is left.
                 let last = now.saturating_sub(1);
-                (0..last).rev().find(|block| !same(*block, last)).map_or(0, |block| block + 1)
+                (0..last).rev().find(|block| !is_same_line(*block, last)).map_or(0, |block| block + 1)
+            }
+            (Stride::Cutter, true) => {
+                (now..all).find(|block| opened.begins_cutter(*block)).map_or(all, |block| block + 1)
+            }
+            (Stride::Cutter, false) => {
+                let last = now.saturating_sub(1);
+                (0..last).rev().find(|block| opened.begins_cutter(*block)).map_or(0, |block| block + 1)
             }
         };
         self.go(next, is_quick);

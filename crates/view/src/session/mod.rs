@@ -64,6 +64,10 @@ pub struct Session {
     files: Vec<Watched>,
     /// Ends a mesh that is being written.
     saving: Arc<AtomicBool>,
+    /// Whoever writes one, or did.
+    writers: Vec<thread::JoinHandle<()>>,
+    /// Whether the last mesh was written.
+    is_written: bool,
     asks: Option<Sender<Ask>>,
     /// Whom the pictures are asked of, and its thread.
     paint: Option<(Sender<Scenery>, thread::JoinHandle<()>)>,
@@ -132,6 +136,8 @@ impl Session {
             long: Arc::default(),
             files: Vec::new(),
             saving: Arc::default(),
+            writers: Vec::new(),
+            is_written: false,
             asks: None,
             paint: Some((paint, painter)),
             opened: None,
@@ -265,7 +271,7 @@ impl Session {
             Told::Unpainted(why) => self.unpainted = Some(why),
             Told::Painter(about) => self.painter = Some(about),
             Told::Changed => self.read(),
-            Told::Saved(file) => self.notes.push(format!("wrote {file}")),
+            Told::Written(written) => self.take_written(written),
         }
     }
 
@@ -392,22 +398,41 @@ impl Session {
         self.read();
     }
 
-    /// Writes the piece at the cursor's moment as a mesh, in the background.
+    /// Whether a mesh is being written.
+    pub fn is_writing(&self) -> bool {
+        self.stages.iter().any(|(what, _)| *what == WRITING)
+    }
+
+    /// Whether the last mesh was written, all of it.
+    pub fn is_written(&self) -> bool {
+        self.is_written
+    }
+
+    /// Writes the piece at the cursor's moment as a mesh, in the background; one at a time.
     pub fn save_mesh(&mut self) {
         let Some(opened) = self.opened.clone() else { return };
+        if self.is_writing() {
+            return self.notes.push("a mesh is being written already; the next can be once that is".to_owned());
+        }
         let (host, blocks) = (Arc::clone(&self.host), self.cursor.blocks);
         // It belongs to no reading: a file that changes meanwhile does not end it.
         let news = News { serial: 0, ..self.news() };
-        self.saving = Arc::default();
+        (self.saving, self.is_written) = (Arc::default(), false);
         let cancel = Arc::clone(&self.saving);
         self.stages.push((WRITING, 0.0));
-        thread::spawn(move || {
-            let saved = host.save_mesh(&opened.job, blocks, &cancel);
+        self.writers.retain(|writer| !writer.is_finished());
+        self.writers.push(thread::spawn(move || {
+            let written = host.save_mesh(&opened.job, blocks, &cancel);
             if !cancel.load(Ordering::Relaxed) {
-                news.tell(saved.map_or_else(Told::Failed, Told::Saved));
-                news.tell(Told::Done(WRITING));
+                news.tell(Told::Written(written));
             }
-        });
+        }));
+    }
+
+    fn take_written(&mut self, written: Result<String, String>) {
+        self.is_written = written.is_ok();
+        self.notes.push(written.map_or_else(|why| why, |file| format!("wrote {file}")));
+        self.done(WRITING);
     }
 
     /// Writes a picture.
@@ -422,6 +447,11 @@ impl Drop for Session {
     fn drop(&mut self) {
         self.cancel.store(true, Ordering::Relaxed);
         self.long.store(true, Ordering::Relaxed);
+        self.saving.store(true, Ordering::Relaxed);
+        // What is half written is taken away by whoever writes it.
+        for writer in self.writers.drain(..) {
+            let _ = writer.join();
+        }
         // A driver must not be left at work while the program ends under it.
         if let Some((paint, painter)) = self.paint.take() {
             drop(paint);

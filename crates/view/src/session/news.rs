@@ -13,6 +13,7 @@ use dryturn_report::Key;
 use super::answer::Known;
 use super::opened::Opened;
 use super::watch::Watched;
+use crate::eye::Extent;
 use crate::field::Field;
 
 /// The piece at a moment, ready to be looked at.
@@ -41,6 +42,8 @@ pub struct Drawn {
     pub number: u64,
     /// How many blocks have run of the piece that is in it; `None` where there was none yet.
     pub blocks: Option<u32>,
+    /// What of the room is in it.
+    pub extent: Extent,
 }
 
 /// What a worker tells.
@@ -73,8 +76,8 @@ pub(crate) enum Told {
     Painter(String),
     /// A file of the scene has changed.
     Changed,
-    /// A file has been written.
-    Saved(String),
+    /// The file of a mesh that has been written, or why it could not be.
+    Written(Result<String, String>),
 }
 
 /// How workers tell the window something; `serial` says which reading of the scene it belongs to.

@@ -7,12 +7,13 @@ use std::sync::{Arc, OnceLock};
 use dryturn_carve::Grid;
 use dryturn_check::target::Surface;
 use dryturn_check::{Times, Work};
-use dryturn_geom::Motions;
+use dryturn_geom::{Motions, Side};
 use dryturn_program::{Listing, Modal, Setup, Spindle};
 use dryturn_render::Finish;
 use dryturn_render::live::Shape;
 use dryturn_scene::Job;
 
+use crate::eye::{Eye, dot};
 use crate::host::{Held, Host};
 use crate::shape;
 
@@ -22,6 +23,11 @@ const FIRST: usize = 8_000;
 const COARSE: usize = 60_000;
 /// Most rays of the piece as it is looked at.
 const FINE: usize = 3_000_000;
+
+/// Millimetres of an inch.
+const INCH: f64 = 25.4;
+/// A word that moves by less stands still, inches or mm.
+const STANDS: f64 = 1e-6;
 
 /// A body that stands beside the piece.
 #[derive(Clone)]
@@ -46,6 +52,8 @@ pub struct Opened {
     pub finish: Finish,
     /// What holds it.
     pub held: Vec<Beside>,
+    /// How far over the axis and under it that reaches as it is seen at first, mm; 0 where nothing holds it.
+    pub reach: [f64; 2],
     /// Of each cutter its flutes, and what is above them.
     pub tools: Vec<[Arc<Shape>; 2]>,
     /// When each block begins, and when all ends, seconds.
@@ -64,11 +72,13 @@ impl Opened {
         drop(times);
         let beside =
             |held: &Held| Beside { finish: held.finish, turns: held.turns, shape: Arc::new(shape::body(&held.mesh)) };
+        let held = host.held(&job.scene);
         Opened {
+            reach: reach(&held, job.scene.machine.chuck_on),
             work: Work::of(&job.scene),
             title: host.title(&job),
             finish: host.finish(&job.scene),
-            held: host.held(&job.scene).iter().map(beside).collect(),
+            held: held.iter().map(beside).collect(),
             tools: job.scene.cutters.iter().map(|it| shape::tool(&job.scene, it).map(Arc::new)).collect(),
             lines: (0..job.programs.len()).map(|program| lines(&job, program)).collect(),
             starts,
@@ -100,6 +110,12 @@ impl Opened {
     /// Number of blocks.
     pub fn blocks(&self) -> u32 {
         self.job.count()
+    }
+
+    /// Whether a block is the first of all, or the first with another cutter in the spindle.
+    pub fn begins_cutter(&self, block: u32) -> bool {
+        let before = block.checked_sub(1);
+        before.is_none_or(|before| self.job.cutter_index(before) != self.job.cutter_index(block))
     }
 
     /// When a block begins, seconds; past the last one when all ends.
@@ -175,10 +191,35 @@ impl Opened {
             Spindle::CounterClockwise => "M4".to_owned(),
         });
         words.extend(modal.speed.map(|speed| format!("S{speed:.0}")));
-        let feed = self.job.feed(block);
-        words.extend(feed.map(|feed| format!("F{}", (feed * 100.0).round() / 100.0)));
+        words.extend(self.feed_word(block, modal).map(|feed| format!("F{}", (feed * 100.0).round() / 100.0)));
         words.join(" ")
     }
+
+    /// The feed of a block in the unit that its program gives it in.
+    fn feed_word(&self, block: u32, modal: Modal) -> Option<f64> {
+        let feed = self.job.feed(block)?;
+        let is_linear = self.job.motion(block).is_some_and(|motion| {
+            let [from, to] = [motion.from, motion.to].map(|pose| self.job.shown(block, &pose));
+            let moves = |word: usize| from[word].zip(to[word]).is_some_and(|(from, to)| (from - to).abs() > STANDS);
+            motion.arc.is_some() || (0..3).any(moves)
+        });
+        // Of words that turn alone it counts degrees, and inverse time knows no unit.
+        let is_inches = modal.inch && !modal.inverse_time && is_linear;
+        Some(if is_inches { feed / INCH } else { feed })
+    }
+}
+
+/// How far over the axis and under it what holds a piece reaches, mm, as it is seen at first; what turns, all around.
+fn reach(held: &[Held], chuck: Side) -> [f64; 2] {
+    let [_, up, _] = Eye::over([0.0, 1.0], 1.0, chuck).axes();
+    let ends = held.iter().flat_map(|held| {
+        let ends = |corner: &[f64; 3]| {
+            let (high, far) = (dot(*corner, up), corner[1].hypot(corner[2]));
+            if held.turns { [far, far] } else { [high, -high] }
+        };
+        held.mesh.vertices.iter().map(ends)
+    });
+    ends.fold([0.0; 2], |[over, under], [high, low]| [f64::max(over, high), f64::max(under, low)])
 }
 
 fn plane(plane: dryturn_program::Plane) -> usize {

@@ -9,6 +9,7 @@ use dryturn_render::live::{Live, Look, Ready, Shape, Sight};
 use dryturn_render::{Gpu, Picture, RenderError, Wish};
 
 use super::news::{Drawn, News, Told};
+use crate::eye::Extent;
 
 /// A picture that is wanted.
 pub struct Scenery {
@@ -18,6 +19,8 @@ pub struct Scenery {
     pub blocks: Option<u32>,
     /// From where.
     pub sight: Sight,
+    /// What of the room is in it.
+    pub extent: Extent,
     /// What of; bodies that let the ground through come last.
     pub bodies: Vec<(Arc<Shape>, Look)>,
 }
@@ -38,8 +41,8 @@ pub(crate) fn run(wish: Option<String>, wanted: &Receiver<Scenery>, news: &News)
         }
         match painted {
             Ok(picture) => {
-                let Scenery { number, blocks, .. } = scenery;
-                news.tell(Told::Painted(Box::new(Drawn { picture, number, blocks })));
+                let Scenery { number, blocks, extent, .. } = scenery;
+                news.tell(Told::Painted(Box::new(Drawn { picture, number, blocks, extent })));
             }
             Err(error) => news.tell(Told::Unpainted(error.to_string())),
         }
@@ -126,7 +129,8 @@ mod tests {
             plane: None,
             ground: [255; 3],
         };
-        Scenery { number: 1, blocks: None, sight, bodies: Vec::new() }
+        let extent = Extent { station: 0.0, rise: 0.0, half: [1.0; 2] };
+        Scenery { number: 1, blocks: None, sight, extent, bodies: Vec::new() }
     }
 
     #[test]

@@ -75,6 +75,7 @@ impl Reader {
         match proved {
             Ok(Ok(proof)) => self.news.tell(Told::Proved(Arc::new(proof))),
             Ok(Err(CarveError::Cancelled)) => {}
+            Ok(Err(CarveError::Memory { .. })) => self.news.tell(Told::Unproved(self.host.beyond_room(&opened.job))),
             Ok(Err(error)) => self.news.tell(Told::Unproved(error.to_string())),
             Err(why) => self.news.tell(Told::Unproved(why)),
         }

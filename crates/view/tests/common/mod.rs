@@ -4,7 +4,7 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use dryturn_carve::{Band, PREPARED, UNTOUCHED};
@@ -12,6 +12,7 @@ use dryturn_check::{KEPT, Proof, Rule};
 use dryturn_render::Finish;
 use dryturn_report::{Key, KeyScale};
 use dryturn_scene::{Job, LoadOptions, Scene, Seen};
+use dryturn_surface::Mesh;
 use dryturn_view::{Desk, Going, Held, Host, MapName, MapOf, Read, Session, Settings, Spot};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
@@ -50,6 +51,10 @@ M30
 ";
 /// The slot.
 pub(crate) const SLOT: &str = "G21 G90 G94\nT2 M6\nM3 S12000\nG0 X20 Y0 Z20 A0\nG1 Z12 F300\nX30\nG0 Z20\nM30\n";
+
+/// The title of a peg whose chuck is drawn, and how far that reaches from the axis, mm.
+pub(crate) const HELD: &str = "A peg in its chuck";
+pub(crate) const REACH: f64 = 40.0;
 
 /// A folder with a scene.
 pub(crate) struct Bench {
@@ -102,8 +107,19 @@ impl Host for Plain {
         Ok(1 << 30)
     }
 
-    fn held(&self, _: &Scene) -> Vec<Held> {
-        Vec::new()
+    fn beyond_room(&self, _: &Job) -> String {
+        "it takes too much".to_owned()
+    }
+
+    fn held(&self, scene: &Scene) -> Vec<Held> {
+        let is_drawn = scene.title.as_deref() == Some(HELD);
+        let chuck = || Held {
+            name: "chuck".to_owned(),
+            finish: Finish::of("steel", false),
+            turns: true,
+            mesh: Mesh::turned(&[[-45.0, REACH], [-15.0, REACH]], 0.02),
+        };
+        is_drawn.then(chuck).into_iter().collect()
     }
 
     fn finish(&self, scene: &Scene) -> Finish {
@@ -137,8 +153,19 @@ impl Host for Plain {
         Key { title: name.to_owned(), scale }
     }
 
-    fn save_mesh(&self, _: &Job, _: u32, _: &AtomicBool) -> Result<String, String> {
-        Ok("peg.stl".to_owned())
+    fn save_mesh(&self, _: &Job, _: u32, cancel: &AtomicBool) -> Result<String, String> {
+        let (begun, held) = (self.0.with_file_name("peg.part"), self.0.with_file_name("hold"));
+        if held.exists() {
+            std::fs::write(&begun, "half of it").unwrap();
+        }
+        while held.exists() && !cancel.load(Ordering::Relaxed) {
+            std::thread::sleep(Duration::from_millis(5));
+        }
+        let _ = std::fs::remove_file(begun);
+        match std::fs::read_to_string(self.0.with_file_name("full")) {
+            Ok(why) => Err(why),
+            Err(_) => Ok("peg.stl".to_owned()),
+        }
     }
 
     fn save_picture(&self, _: &str, [width, height]: [u32; 2], rgba: &[u8]) -> Result<String, String> {

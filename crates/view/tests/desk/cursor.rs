@@ -39,7 +39,7 @@ fn the_point_tells_who_made_it_and_what_was_there_before() {
     click(&mut table, on_skin, Modifiers::NONE);
     until(&mut table, "what is known", |desk| desk.session.answer().is_some());
     let known = table.state().session.answer().cloned().unwrap();
-    assert!((known.spot.radius - 10.0).abs() < 1e-6 && (known.opposite - 10.0).abs() < 1e-6, "{known:?}");
+    assert!((known.spot.radius - 10.0).abs() < 1e-6 && (known.diameter.unwrap() - 20.0).abs() < 1e-6, "{known:?}");
     let opened = table.state().session.opened.clone().unwrap();
     assert_eq!(opened.line_of(known.owner), (0, 5));
     assert_eq!(known.taken.map(|ends| ends.map(|it| (1e6 * it).round())), Some([10e6, 15e6]));
@@ -222,6 +222,24 @@ fn the_bore_is_told_by_its_own_diameter() {
     settled(&mut table);
     table.get_by_label("Bored before the first block.");
     table.get_by_label("9.000 mm through the axis");
+}
+
+/// A flat milled past the axis, 4 mm deep beyond it: on the line through the axis a caliper reads 15 − 4 mm; beside the flat, where
+/// both sides are as turned, 30; across the slot and the round of the other side, 12 + 15.
+#[test]
+fn a_caliper_reads_what_the_rays_of_both_sides_leave_between_its_jaws() {
+    let bench = Bench::new();
+    bench.write("slot.nc", &common::SLOT.replace("M30", "X60\nG1 Z-4 F100\nG0 Z20\nM30"));
+    let mut table = table(&bench, SIZE);
+    let pi = std::f64::consts::PI;
+    for (station, theta, reads) in
+        [(60.0, pi, 11.0), (64.0, 1.0, 30.0), (25.0, 0.0, 27.0), (25.0, pi, 27.0), (40.0, 2.0, 20.0)]
+    {
+        table.state_mut().session.pick(Spot { station, theta, radius: 15.0 }, Aim::Piece, false);
+        settled(&mut table);
+        table.get_by_label(&format!("{reads:.3} mm through the axis"));
+        table.get_by_label(&format!("Section across at {station:.1} mm, Ø {reads:.2} mm"));
+    }
 }
 
 #[test]

@@ -120,3 +120,18 @@ fn a_line_that_is_clicked_stays_under_the_pointer() {
     let (line, now) = marked(&table).unwrap();
     assert!(line.starts_with("line 203:") && (now.top() - rect.top()).abs() < 1.0, "{line} {rect:?} {now:?}");
 }
+
+#[test]
+fn the_feed_is_told_in_the_unit_that_the_program_gives_it_in() {
+    let bench = Bench::new();
+    let inches =
+        "G20 G17 G90 G94\nM3 S12000\nG0 X1.5 Y0 Z.8 A0\nG1 Z.4 F12\nG1 A360 F900\nX1.6 A370 F8\nG0 Z.8\nM5\nM30\n";
+    bench.write("peg.nc", inches);
+    let table = table(&bench, SIZE);
+    let opened = table.state().session.opened.clone().unwrap();
+    let feeds: Vec<String> = (0..opened.blocks())
+        .filter(|block| opened.line_of(*block).0 == 0)
+        .filter_map(|block| opened.modes(block).split(' ').find(|word| word.starts_with('F')).map(str::to_owned))
+        .collect();
+    assert_eq!(feeds, ["F12", "F900", "F8"]);
+}

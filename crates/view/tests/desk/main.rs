@@ -14,3 +14,5 @@ mod panes;
 mod people;
 mod pictures;
 mod scenes;
+mod sight;
+mod told;

@@ -46,8 +46,22 @@ fn keys_go_through_the_program() {
     assert_eq!(at(&table), 1);
     strike(&mut table, Key::PageDown);
     let opened = table.state().session.opened.clone().unwrap();
-    assert_eq!(opened.job.cutter_index(at(&table)), Some(1));
-    assert_eq!(opened.job.cutter_index(at(&table) - 1), Some(0));
+    // The first block of the next cutter is looked at, and has run.
+    let looked_at = |table: &common::Table<'_>| {
+        let focus = table.state().session.cursor.focus.unwrap();
+        assert_eq!(focus + 1, at(table));
+        (opened.job.cutter_index(focus), focus.checked_sub(1).map(|before| opened.job.cutter_index(before)))
+    };
+    assert_eq!(looked_at(&table), (Some(1), Some(Some(0))));
+    strike(&mut table, Key::ArrowRight);
+    strike(&mut table, Key::PageUp);
+    assert_eq!(looked_at(&table), (Some(1), Some(Some(0))));
+    strike(&mut table, Key::PageUp);
+    assert_eq!(looked_at(&table), (Some(0), None));
+    strike(&mut table, Key::PageUp);
+    assert_eq!(at(&table), 0);
+    strike(&mut table, Key::PageDown);
+    assert_eq!(at(&table), 1);
     strike(&mut table, Key::End);
     assert_eq!(at(&table), opened.blocks());
 }
@@ -129,6 +143,7 @@ fn a_cure_is_tried_and_put_back() {
     table.get_all_by_label_contains("Try ").next().unwrap().click();
     until(&mut table, "the cure proved", |desk| desk.session.is_proved && !desk.session.edits.is_empty());
     assert!(stops(&table) < before);
+    table.get_by_label_contains("Nothing is left to cure.");
     assert_eq!(std::fs::read(bench.file()).unwrap(), file);
     keep(&mut table, "tried");
     table.get_by_label("Put back").click();
@@ -160,6 +175,11 @@ fn what_is_wrong_with_the_scene_is_shown_with_its_caret() {
     assert!(why.contains("dimeter") && why.contains('^'), "{why}");
     table.get_by_label("The scene cannot be read");
     assert!(table.state().session.shown.is_some());
+    // Where the words are hidden it stands beside the pictures too, not over them.
+    strike(&mut table, Key::Num4);
+    let told = table.get_by_label("The scene cannot be read").rect();
+    assert!(told.left() > pane(&table, "Run").right(), "{told:?}");
+    strike(&mut table, Key::Num4);
     until(&mut table, "the faded picture", |desk| desk.session.picture.is_none());
     std::thread::sleep(std::time::Duration::from_millis(500));
     table.step();
@@ -360,4 +380,29 @@ fn the_page_of_keys_is_as_wide_as_its_words() {
     let page = table.get_by_label("Keys").rect().union(table.get_by_label("these keys").rect());
     assert!(page.width() < 760.0, "{page:?}");
     assert!(table.get_by_label("close the window").rect().bottom() < 690.0);
+}
+
+#[test]
+fn in_large_text_the_page_of_keys_is_gone_through_by_keys() {
+    let bench = Bench::new();
+    let mut table = table(&bench, [1024.0, 700.0]);
+    table.state_mut().settings.zoom = Some(2.0);
+    let blocks = table.state().session.cursor.blocks;
+    strike(&mut table, Key::Questionmark);
+    let foot = table.ctx.content_rect().bottom();
+    let is_seen = |table: &common::Table<'_>, words: &str| {
+        table.query_by_label_contains(words).is_some_and(|it| it.rect().top() > 0.0 && it.rect().bottom() < foot)
+    };
+    let ends = |table: &common::Table<'_>| (is_seen(table, "one block on"), is_seen(table, "space presses it."));
+    assert_eq!(ends(&table), (true, false));
+    for (key, expected) in
+        [(Key::PageDown, (false, true)), (Key::PageUp, (true, false)), (Key::ArrowDown, (false, true))]
+    {
+        for _ in 0..40 {
+            strike(&mut table, key);
+        }
+        (0..10).for_each(|_| table.step());
+        assert_eq!(ends(&table), expected, "{key:?}");
+    }
+    assert_eq!(table.state().session.cursor.blocks, blocks);
 }

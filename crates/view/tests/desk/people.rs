@@ -117,3 +117,19 @@ fn a_picture_that_cannot_be_written_is_told() {
     strike(&mut table, Key::W);
     until(&mut table, "the picture", |desk| desk.session.notes.last().unwrap() == "wrote peg.png");
 }
+
+/// In a small window with very large text something has to give way, but nothing is written over anything else.
+#[test]
+fn in_very_large_text_what_has_no_room_is_left_out() {
+    let bench = Bench::new();
+    let mut table = table(&bench, [1024.0, 700.0]);
+    table.state_mut().settings.zoom = Some(2.6);
+    (0..3).for_each(|_| table.step());
+    let buttons = ["all", "whole", "wood", "mesh", "picture", "light", "keys"];
+    let seen: Vec<egui::Rect> =
+        buttons.iter().filter_map(|name| table.query_by_label(name)).map(|it| it.rect()).collect();
+    assert!(seen.len() >= 4 && table.query_by_label("keys").is_some());
+    // The verdict's sign and word.
+    assert!(seen.iter().all(|it| it.left() > 80.0), "{seen:?}");
+    crate::common::keep(&mut table, "very-large-text");
+}
