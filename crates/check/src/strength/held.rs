@@ -59,6 +59,14 @@ impl<'a> Held<'a> {
         (rows.round().max(0.0) as usize).min(self.rows.len().saturating_sub(1))
     }
 
+    /// The sections within a distance of a stretch between two stations (mm).
+    pub(crate) fn within(&self, [from, to]: [f64; 2], distance: f64) -> Range<usize> {
+        let rows = |station: f64| (station - self.station(0)) / self.grid.station_step;
+        let first = rows(from.min(to) - distance).ceil().max(0.0) as usize;
+        let end = (rows(from.max(to) + distance).floor() + 1.0).max(0.0) as usize;
+        first.min(self.count())..end.min(self.count()).max(first.min(self.count()))
+    }
+
     /// The bar of such sections, given by their profiles.
     pub(crate) fn bar(&self, profiles: impl Iterator<Item = Option<Profile>>) -> Bar {
         let ends = (0..self.count()).map(|at| self.station(at) + 0.5 * self.grid.station_step);
