@@ -18,7 +18,6 @@ use super::stem::Stem;
 use super::weak::{Between, Burden, Pulls, Strength, Stresses, Weak, Wood, is_parted};
 use crate::limits;
 use crate::load::{Load, Loads};
-use crate::stretches::place;
 
 /// What the cuts of a run do to the wood that is held.
 pub(crate) struct Strain {
@@ -273,7 +272,7 @@ impl<'a> Watch<'a> {
         });
         let between = Between { held: &self.held, wood, parted };
         let weak = between.weak(&pulls, &self.strength, self.job.scene.checks.safety);
-        let key = |weak: &Weak| (program, place(self.held.station(weak.at)));
+        let key = |weak: &Weak| (program, self.held.place(weak.at));
         part.seen.extend(weak.into_iter().map(|weak| (key(&weak), Seen { moment, weak })));
     }
 

@@ -236,8 +236,8 @@ impl Between<'_> {
         // Sections as weak as the weakest may have more to carry: where it is close, all of a place are looked at.
         let is_close = |at: &usize| judge(*at).is_some_and(|weak| weak.factor < CLOSE * safety);
         let worst = self.weakest().into_iter().filter(is_close).filter_map(|weakest| {
-            let (here, kind) = (place(self.held.station(weakest)), self.changes(weakest));
-            let there = |at: &usize| place(self.held.station(*at)) == here;
+            let (here, kind) = (self.held.place(weakest), self.changes(weakest));
+            let there = |at: &usize| self.held.place(*at) == here;
             let before = (0..weakest).rev().take_while(there);
             let all = before.chain((weakest..self.held.count()).take_while(there));
             let judged = all.filter(|at| self.changes(*at) == kind).filter_map(judge);
@@ -268,7 +268,7 @@ impl Between<'_> {
         let (mut weakest, mut here) = (Vec::new(), None);
         let mut worst: [Option<(usize, f64)>; 2] = [None; 2];
         for at in 0..self.held.count() {
-            let there = Some(place(self.held.station(at)));
+            let there = Some(self.held.place(at));
             if here != there {
                 weakest.extend(worst.iter_mut().filter_map(Option::take));
                 here = there;
