@@ -110,7 +110,10 @@ fn blocks_have_their_times() {
 #[test]
 fn the_push_along_the_axis_is_told_as_a_range() {
     let workshop = shop();
-    workshop.write("peg/scene.toml", SCENE.to_owned() + "tailstock = { force = 2, center = { diameter = 8, quill = 16, extension = 3 } }\n");
+    workshop.write(
+        "peg/scene.toml",
+        SCENE.to_owned() + "tailstock = { force = 2, center = { diameter = 8, quill = 16, extension = 3 } }\n",
+    );
     workshop.write("peg/one.nc", "G21 G90 G94\nM3 S9000\nG0 X30 Z22\nG1 Z18 F300\nG1 X70 F900\nG0 Z40\nM30\n");
     let told = workshop.run("prove peg --out out").stdout;
     assert!(told.contains("push along the axis ") && told.contains(" of 2 N at the most, one.nc:5"), "{told}");
