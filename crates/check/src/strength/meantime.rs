@@ -23,6 +23,9 @@ use crate::load::reach_below;
 /// Share by which wood may give way more after some strokes than before, and counts as the same to all of them.
 const ALIKE: f64 = 0.05;
 
+/// Less than this is no wood but what sums are off by, mm³.
+const NOTHING: f64 = 1e-9;
+
 /// Whether wood gives way alike before and after.
 pub(super) fn is_alike([before, after]: [Give; 2]) -> bool {
     let grows = |before: f64, after: f64| after > (1.0 + ALIKE) * before;
@@ -93,11 +96,18 @@ impl<'w> Meantime<'w> {
 
     /// What has been taken from each section once some strokes have come as well.
     fn with(&self, taken: &[f64], strokes: Range<usize>) -> Vec<f64> {
-        let mut taken = taken.to_vec();
+        // What each section loses more than the one before it: so a stroke costs no more the finer the grid is.
+        let mut more = vec![0.0; taken.len() + 1];
         for Bite { sections, each } in &self.bites[strokes] {
-            taken[sections.clone()].iter_mut().for_each(|taken| *taken += each);
+            more[sections.start] += each;
+            more[sections.end] -= each;
         }
-        taken
+        let mut now = 0.0;
+        let lost = more.iter().map(|more| {
+            now += more;
+            now
+        });
+        taken.iter().zip(lost).map(|(taken, lost)| taken + lost).collect()
     }
 
     /// The wood when so much has been taken from each section.
@@ -106,7 +116,7 @@ impl<'w> Meantime<'w> {
         let section = |at: usize| {
             let [before, after] = [self.moment, self.moment + 1].map(|moment| held.section(course, moment, at));
             // What changes where nothing is told to be taken is taken to be gone from the first.
-            let share = if self.all[at] > 0.0 { (taken[at] / self.all[at]).min(1.0) } else { 1.0 };
+            let share = if self.all[at] > NOTHING { (taken[at] / self.all[at]).min(1.0) } else { 1.0 };
             (at, between(&before, &after, share))
         };
         self.wood[0].with(&self.wood[1].changed().map(section).collect::<Vec<_>>())
