@@ -81,6 +81,73 @@ fn a_program_begins_with_the_change_of_its_cutter() {
     assert_eq!((&series["program"][during], &series["cutter"][during]), (&2.into(), &2.into()));
 }
 
+/// Block by block as long as there are no more than rows are asked for; what they take is what the program takes.
+#[test]
+fn blocks_have_their_times() {
+    let workshop = shop();
+    for (arguments, a_row, rows) in [("", 1, 10), ("--series 3", 4, 4)] {
+        workshop.run(&format!("prove peg --out out {arguments}"));
+        let report = workshop.report("out");
+        let blocks = &report["blocks"];
+        assert_eq!((&blocks["blocks_a_row"], blocks["line"].as_array().unwrap().len()), (&a_row.into(), rows));
+        let sum = |column: &str, program: u64| -> f64 {
+            let numbers = blocks["program"].as_array().unwrap().iter().zip(blocks[column].as_array().unwrap());
+            numbers.filter(|(of, _)| **of == program).map(|(_, it)| it.as_f64().unwrap()).sum()
+        };
+        for program in [1, 2] {
+            let time = &report["programs"][program as usize - 1]["time"];
+            let [cut, rapid] = ["cut_s", "rapid_s"].map(|key| time[key].as_f64().unwrap());
+            assert!((sum("taken_s", program) - cut - rapid).abs() < 1e-4, "{program}");
+            assert!(sum("air_s", program) < cut + rapid && sum("asked_s", program) > 0.0);
+        }
+        // The second program begins with the five minutes of the change.
+        let first = blocks["program"].as_array().unwrap().iter().position(|of| *of == 2).unwrap();
+        assert!(blocks["start_s"][first].as_f64().unwrap() > 300.0 && blocks["start_s"][0] == 0.0);
+    }
+}
+
+/// A slot toward a center that holds 2 N.
+#[test]
+fn the_push_along_the_axis_is_told_as_a_range() {
+    let workshop = shop();
+    workshop.write(
+        "peg/scene.toml",
+        SCENE.to_owned() + "tailstock = { force = 2, center = { diameter = 8, quill = 16, extension = 3 } }\n",
+    );
+    workshop.write("peg/one.nc", "G21 G90 G94\nM3 S9000\nG0 X30 Z22\nG1 Z18 F300\nG1 X70 F900\nG0 Z40\nM30\n");
+    let told = workshop.run("prove peg --out out").stdout;
+    assert!(told.contains("push along the axis ") && told.contains(" of 2 N at the most, one.nc:5"), "{told}");
+    let report = workshop.report("out");
+    let axial = &report["loads"]["axial_n"];
+    assert_eq!((&axial["limit"], &axial["line"]), (&2.0.into(), &5.into()));
+    let [low, high] = ["low", "high"].map(|end| axial[end].as_f64().unwrap());
+    assert!(low > 0.0 && high > 2.0 * low, "{axial}");
+    let column = report["series"]["axial_n"]["high"].as_array().unwrap();
+    assert_eq!(column.iter().map(|it| it.as_f64().unwrap()).fold(0.0, f64::max), high);
+    assert!(workshop.read("out/run.svg").contains("the center holds 2 N"));
+}
+
+/// A helix whose eighths of a turn advance by a row each: the depth of the last cut is that of the turn, also where no ray of
+/// an eighth has met it whole.
+#[test]
+fn the_depth_of_a_helix_has_no_odd_rows() {
+    let workshop = shop();
+    let facing = |z: f64, turns: u32| format!("G1 Z{z} F300\nG1 X80 A{} F120\n", 360 * turns);
+    let program = format!(
+        "G21 G90 G94\nM3 S9000\nG0 X30 Z22\n{}G0 Z40\nX30 A0\n{}G0 Z40\nM30\n",
+        facing(18.0, 12),
+        facing(17.7, 12)
+    );
+    workshop.write("peg/one.nc", program);
+    workshop.write("peg/scene.toml", SCENE.replace("pitch = 1", "pitch = 0.5"));
+    workshop.run("prove peg --out out");
+    let skin = Skin::of_map(&workshop, "out", "depth-of-cut");
+    for row in 80..140 {
+        let depth = skin.value(0.5 * f64::from(row), 90.0);
+        assert!((depth - 0.3).abs() < 0.01, "{row}: {depth}");
+    }
+}
+
 /// The chuck holds 0.05 N·m, and the cut comes near that.
 #[test]
 fn what_bears_a_load_stands_beside_it() {

@@ -66,7 +66,8 @@ fn main() -> Result<(), CarveError> {
         let (_, parting) = timed(|| carved.parts(None))?;
         let (run, running) = timed(|| Run::of(&plain, (&work, &grid), SERIES_POINTS, &options))?;
         let air = |block| run.air(block);
-        let (_, adding) = timed(|| Ok((times.cutters(air), times.program(0, air))))?;
+        let (_, adding) =
+            timed(|| Ok((times.cutters(air), times.program(0, air), times.by_block(SERIES_POINTS, air))))?;
         let [(_, bare), (_, whole)] = [timed(|| prove(&plain, &options))?, timed(|| prove(&loaded, &options))?];
         let seconds = [carving, choosing, recording, timing, parting, running, adding, bare, whole];
         best.iter_mut().zip(seconds).for_each(|(best, seconds)| *best = best.min(seconds));

@@ -6,6 +6,7 @@ use dryturn_scene::material::Material;
 use crate::finding::Assumed;
 use crate::load::THRUST;
 use crate::strength::CUTTER_MODULUS;
+use crate::time::CORNER;
 use crate::told::Told;
 
 pub(crate) fn assumed(job: &Job, told: &Told, springs: bool) -> Vec<Assumed> {
@@ -18,7 +19,21 @@ pub(crate) fn assumed(job: &Job, told: &Told, springs: bool) -> Vec<Assumed> {
     let thrust = told.loads.force.is_some().then(thrust);
     let has_stem = job.scene.cutters.iter().any(|cutter| cutter.stickout.is_some());
     let cutter = (springs && has_stem && told.loads.spring.is_some()).then(cutter);
-    of_scene.chain(cutting).chain(strengths).chain(thrust).chain(cutter).collect()
+    let accel = &job.scene.machine.accel;
+    let speeds_up = [accel.x, accel.y, accel.z, accel.a].iter().any(Option::is_some);
+    let corners = speeds_up.then(corners);
+    of_scene.chain(corners).chain(cutting).chain(strengths).chain(thrust).chain(cutter).collect()
+}
+
+fn corners() -> Assumed {
+    Assumed {
+        key: "times at corners".to_owned(),
+        value: format!("rounded by {CORNER} mm"),
+        because: "common practice, no source: from line to line as fast as the lesser of what both can speed up by lets a \
+                  corner be rounded by so much; G61, G61.1 and G64 change nothing in that, and an exact stop at every line \
+                  takes longer"
+            .to_owned(),
+    }
 }
 
 fn cutting(material: &Material) -> Option<Assumed> {

@@ -80,7 +80,7 @@ pub use reading::{ReadError, read};
 pub use rule::{Cost, Needs, Rule};
 pub use run::Run;
 pub use stretches::Until;
-pub use time::{BatchTime, CORNER, CutterTimes, JobTimes, ProgramTimes, Times};
+pub use time::{BatchTime, BlockTime, BlockTimes, CORNER, CutterTimes, JobTimes, ProgramTimes, Times};
 pub use told::{Effort, Ends, LoadSummary, Moment, Peak, SERIES_POINTS, Series, Telling, Told, Trace, Traces, WAYS};
 pub use work::Work;
 pub use zero_window::{CutterWindow, EndedBy, WindowLimit, ZeroWindow};

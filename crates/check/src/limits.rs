@@ -12,6 +12,8 @@ pub struct LoadLimits {
     pub power: Option<f64>,
     /// The least torque that anything holds about the rotary axis, N·mm.
     pub torque: Option<f64>,
+    /// Force along the axis that the center holds, N.
+    pub axial: Option<f64>,
     /// How far piece and cutter may spring apart, mm.
     pub spring: Option<f64>,
 }
@@ -22,6 +24,7 @@ impl LoadLimits {
         LoadLimits {
             power: scene.machine.spindle_power,
             torque: holds(scene).map(|(newton_metres, _)| 1000.0 * newton_metres),
+            axial: scene.tailstock.as_ref().and_then(|tailstock| tailstock.force),
             spring: Some(spring(scene)),
         }
     }

@@ -84,7 +84,7 @@ pub fn prove(job: &Job, options: &RunOptions<'_>) -> Result<Proof, CarveError> {
     prove_in_slices(job, options, SERIES_POINTS)
 }
 
-/// As [`prove()`], its course told in so many slices.
+/// As [`prove()`], its course told in so many slices, and its blocks in so many rows.
 ///
 /// # Errors
 /// As [`prove()`].
@@ -119,7 +119,8 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
     let programs = (0..job.programs.len()).map(|program| summary(&evidence, program, air));
     let programs: Vec<ProgramSummary> = programs.collect();
     let cutters = run.times.cutters(air);
-    let told = Told { found_s, ..run.telling.finish(&run.times, &watched.clearances) };
+    let blocks = run.times.by_block(slices, air);
+    let told = Told { blocks, found_s, ..run.telling.finish(&run.times, &watched.clearances) };
     let by_program: Vec<ProgramTimes> = programs.iter().map(|program| program.times).collect();
     let described = job.scene.holding_described() && job.scene.holders_described();
     Ok(Proof {

@@ -15,9 +15,9 @@ use crate::grain::WithGrain;
 use crate::load::{Load, Loads};
 use crate::parts::{Looked, Loose, loose};
 use crate::rules::loads::{Beyond, Watches};
-use crate::strength::{Part, Strain, Watch};
+use crate::strength::{Part, Sprung, Strain, Watch};
 use crate::time::Times;
-use crate::told::{Effort, Ends, Telling};
+use crate::told::{Effort, Telling};
 
 /// Moments that one thread goes through in a row.
 const IN_A_ROW: usize = 16;
@@ -136,7 +136,7 @@ impl Walk<'_> {
     /// The strokes after some moments in a row, each up to the next.
     fn part(&self, moments: Range<usize>) -> (Gone, Option<Part>) {
         let mut gone = self.nothing();
-        let mut tell = |stroke: &Stroke, load: &Load, spring: Option<Ends>| {
+        let mut tell = |stroke: &Stroke, load: &Load, spring: Option<Sprung>| {
             gone.telling.take(self.times, &Effort::of(stroke, load, spring));
             gone.beyond.look(self.watches, load);
             gone.grain.take(self.job, load);

@@ -19,7 +19,8 @@ pub use traces::{Trace, Traces, WAYS};
 pub(crate) use worst::moment_of;
 
 use crate::load::{Engagement, Load};
-use crate::time::Times;
+use crate::strength::Sprung;
+use crate::time::{BlockTimes, Times};
 use dryturn_carve::Stroke;
 use series::Slices;
 
@@ -47,13 +48,17 @@ pub struct Effort {
     pub power: Option<Ends>,
     /// Torque about the rotary axis, N·mm.
     pub torque: Option<Ends>,
+    /// Push on the wood along the axis, toward the center or off the chuck, N.
+    pub axial: Option<Ends>,
     /// How far piece and cutter spring apart, mm.
     pub spring: Option<Ends>,
+    /// Whether the wood breaks before the greatest load is reached; `spring` then ends where it does.
+    pub breaks: bool,
 }
 
 impl Effort {
     /// Of a stroke with its load, and what springs under it.
-    pub(crate) fn of(stroke: &Stroke, load: &Load, spring: Option<Ends>) -> Effort {
+    pub(crate) fn of(stroke: &Stroke, load: &Load, spring: Option<Sprung>) -> Effort {
         Effort {
             block: stroke.block,
             last: stroke.last,
@@ -64,7 +69,9 @@ impl Effort {
             force: load.forces.map(|forces| forces.main),
             power: load.power,
             torque: load.forces.map(|forces| forces.torque),
-            spring,
+            axial: load.forces.map(|forces| forces.toward_center()),
+            spring: spring.map(|spring| spring.ends),
+            breaks: spring.is_some_and(|spring| spring.breaks),
         }
     }
 }
@@ -78,6 +85,8 @@ pub struct Told {
     pub loads: LoadSummary,
     /// What each block did to the surface.
     pub traces: Traces,
+    /// When blocks come and what they take.
+    pub blocks: BlockTimes,
     /// When the worst place of each finding is passed, seconds from the start of the first program, in the order of the
     /// findings; `None` where it belongs to no line.
     pub found_s: Vec<Option<f64>>,
@@ -117,6 +126,7 @@ impl Telling {
             series: self.slices.finish(times, clearances),
             loads: self.loads,
             traces: self.traces,
+            blocks: BlockTimes::default(),
             found_s: Vec::new(),
         }
     }

@@ -164,8 +164,9 @@ pub(crate) struct ProveArguments {
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
 
-    /// In how many slices of its time report.json and run.png tell the course of the run
-    #[arg(long, default_value_t = SERIES_POINTS, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    /// In how many slices of its time report.json and run.png tell the course of the run, and in how many rows report.json
+    /// tells the times of its blocks
+    #[arg(long, default_value_t = SERIES_POINTS, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
     pub(crate) series: u32,
 
     /// Write all findings of all scenes as SARIF 2.1.0; - is standard output

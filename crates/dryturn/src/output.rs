@@ -160,6 +160,7 @@ pub(crate) fn run_of(job: &Job, proof: &Proof) -> Run {
         times: Some(proof.times),
         loads: course::loads(job, &proof.told.loads),
         series: Some(course::series(job, proof)),
+        blocks: Some(course::blocks(job, proof)),
         findings: proof.findings.clone(),
         clearances: proof.clearances.clone(),
         zero_window: proof.zero_window.clone(),

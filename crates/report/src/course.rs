@@ -69,19 +69,25 @@ fn batch(times: &JobTimes) -> Option<String> {
     ))
 }
 
-/// Power, torque, and what springs, or the force where that is not known.
+/// How a spring is told.
+const SPRINGS: &str = "springs apart";
+
+/// Power, torque, what pushes along the axis where a limit of it is known, and what springs, or the force where that is not
+/// known.
 fn loads(run: &Run) -> Vec<String> {
     let line = |name: &str, load: Option<Load>, unit: &str, scale: f64| {
         let load = load?;
         let [low, high] = load.range.map(|end| rounded(end / scale));
         let file = run.programs.get(load.program).map_or("", |program| program.file.as_str());
         let limit = load.limit.map(|limit| format!(" of {}", rounded(limit / scale))).unwrap_or_default();
-        Some(format!("{name} {low} to {high}{limit} {unit} at the most, {file}:{}", load.line))
+        let until = if load.breaks && name == SPRINGS { ", when it breaks" } else { "" };
+        Some(format!("{name} {low} to {high}{limit} {unit} at the most{until}, {file}:{}", load.line))
     };
-    let last = line("springs apart", run.loads.spring, "mm", 1.0);
+    let last = line(SPRINGS, run.loads.spring, "mm", 1.0);
     let first = [
         line("power at the spindle", run.loads.power, "W", 1.0),
         line("torque about the axis", run.loads.torque, "N·m", 1000.0),
+        line("push along the axis", run.loads.axial.filter(|load| load.limit.is_some()), "N", 1.0),
         last.or_else(|| line("cutting force", run.loads.force, "N", 1.0)),
     ];
     first.into_iter().flatten().collect()

@@ -129,6 +129,7 @@ mod tests {
     fn bare() -> Run {
         let mut run = Run { title: String::new(), maps: vec![], clearances: vec![], assumed: vec![], ..sample::run() };
         (run.zero_window, run.times, run.series, run.preparation) = (None, None, None, None);
+        run.blocks = None;
         (run.cutters, run.loads) = (vec![], Loads::default());
         run.not_checked[0].how_to_add.clear();
         let program = &mut run.programs[0];
@@ -171,8 +172,8 @@ mod tests {
     fn what_a_run_cannot_fill_is_null() {
         let value = value(&bare());
         for (row, fields) in [
-            (&value, &["zero_window", "target", "job", "series", "preparation"][..]),
-            (&value["loads"], &["power_w", "torque_nmm", "force_n", "spring_mm"]),
+            (&value, &["zero_window", "target", "job", "series", "blocks", "preparation"][..]),
+            (&value["loads"], &["power_w", "torque_nmm", "force_n", "axial_n", "spring_mm"]),
             (&value["programs"][0], &["time", "extents", "winding"]),
             (&value["findings"][0], &["program", "file", "lines", "cutter", "where", "value", "unit", "accepted"]),
             (&value["not_checked"][0], &["how_to_add"]),
@@ -201,6 +202,7 @@ mod tests {
             "job",
             "loads",
             "series",
+            "blocks",
             "findings",
             "clearances",
             "zero_window",
@@ -251,8 +253,13 @@ mod tests {
         assert!(series["spring_mm"].is_null() && series["clearance_mm"][count - 1].is_null());
         assert_eq!(
             value(&run)["loads"]["power_w"],
-            serde_json::json!({"low": 12.25, "high": 24.5, "limit": null, "program": 1, "line": 13, "cutter": 1})
+            serde_json::json!({
+                "low": 12.25, "high": 24.5, "limit": null, "breaks": false, "program": 1, "line": 13, "cutter": 1
+            })
         );
+        let blocks = value(&run)["blocks"].clone();
+        assert_eq!((&blocks["blocks_a_row"], &blocks["line"]), (&1.into(), &serde_json::json!([10, 11])));
+        assert_eq!((&blocks["taken_s"][1], &blocks["air_s"][1]), (&185.5.into(), &12.0.into()));
         assert_eq!(value(&run)["job"]["batch"], serde_json::json!({"pieces": 40, "total_s": 15_000.0}));
     }
 

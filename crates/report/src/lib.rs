@@ -85,7 +85,8 @@ pub use picture::{Drawing, Key, KeyScale, RunPicture, picture, run_picture};
 pub use quality::quality;
 pub use rule_page::{rule_list, rule_page};
 pub use run::{
-    Extents, Grid, Load, Loads, MapFile, ProgramRun, ProgramTime, Run, Series, Slice, Stage, Target, Winding,
+    BlockRow, Blocks, Extents, Grid, Load, Loads, MapFile, ProgramRun, ProgramTime, Run, Series, Slice, Stage, Target,
+    Winding,
 };
 pub use sarif::sarif;
 pub use sheet::{SheetError, sheet};

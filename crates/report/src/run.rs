@@ -1,7 +1,8 @@
 //! What one run comes to: everything the report and the summary are made from.
 
 use dryturn_check::{
-    Assumed, Clearance, CutterTimes, Ends, Finding, JobTimes, Moment, NotChecked, Preparation, Verdict, ZeroWindow,
+    Assumed, BlockTime, Clearance, CutterTimes, Ends, Finding, JobTimes, Moment, NotChecked, Preparation, Verdict,
+    ZeroWindow,
 };
 
 /// The results of one run over one scene.
@@ -33,6 +34,8 @@ pub struct Run {
     pub loads: Loads,
     /// Its course over time, where that was worked out.
     pub series: Option<Series>,
+    /// When its blocks come and what they take, where that was worked out.
+    pub blocks: Option<Blocks>,
     /// What was found.
     pub findings: Vec<Finding>,
     /// The closest approach of each described pair of bodies.
@@ -133,6 +136,8 @@ pub struct Loads {
     pub torque: Option<Load>,
     /// Main cutting force, N.
     pub force: Option<Load>,
+    /// Push on the wood along the axis, toward the center or off the chuck, N.
+    pub axial: Option<Load>,
     /// How far piece and cutter spring apart, mm.
     pub spring: Option<Load>,
 }
@@ -142,6 +147,8 @@ pub struct Loads {
 pub struct Load {
     /// Low and high end.
     pub range: Ends,
+    /// Whether the wood breaks before it is reached; a spring ends there.
+    pub breaks: bool,
     /// What there is to bear it, or what is allowed, in the same unit; `None` where nobody said.
     pub limit: Option<f64>,
     /// Index of the program.
@@ -177,6 +184,26 @@ pub struct Slice {
     pub cutter: Option<u32>,
     /// What goes on in it.
     pub moment: Moment,
+}
+
+/// When blocks come and what they take, in rows of as many blocks as were asked for.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Blocks {
+    /// How many blocks a row stands for; the last of a program may stand for fewer.
+    pub a_row: u32,
+    /// The rows in order.
+    pub rows: Vec<BlockRow>,
+}
+
+/// One block, or some that follow each other.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BlockRow {
+    /// Index of the program.
+    pub program: usize,
+    /// Line of the first of them.
+    pub line: u32,
+    /// Their times.
+    pub times: BlockTime,
 }
 
 /// How the piece compares with the target.

@@ -1,11 +1,13 @@
 //! Results for tests.
 
 use crate::outcome::{FileName, Outcome, Proved, Quote, Refusal};
-use crate::run::{Extents, Grid, Load, Loads, MapFile, ProgramRun, ProgramTime, Run, Series, Slice, Winding};
+use crate::run::{
+    BlockRow, Blocks, Extents, Grid, Load, Loads, MapFile, ProgramRun, ProgramTime, Run, Series, Slice, Winding,
+};
 use dryturn_check::{
-    Assumed, BatchTime, BudgetEffect, BudgetRow, Clearance, Cure, CutterChange, CutterTimes, CutterWindow, EndedBy,
-    Finding, FirstCut, JobTimes, Moment, NotChecked, Place, Preparation, Remedy, Rule, Severity, Shown, Verdict,
-    WindowLimit, Wood, ZeroWindow,
+    Assumed, BatchTime, BlockTime, BudgetEffect, BudgetRow, Clearance, Cure, CutterChange, CutterTimes, CutterWindow,
+    EndedBy, Finding, FirstCut, JobTimes, Moment, NotChecked, Place, Preparation, Remedy, Rule, Severity, Shown,
+    Verdict, WindowLimit, Wood, ZeroWindow,
 };
 use dryturn_scene::Doubt;
 
@@ -72,7 +74,7 @@ fn times() -> JobTimes {
 }
 
 fn load(range: [f64; 2]) -> Load {
-    Load { range, limit: None, program: 0, line: 13, cutter: Some(1) }
+    Load { range, limit: None, breaks: false, program: 0, line: 13, cutter: Some(1) }
 }
 
 /// Eight slices: down, six turns that cut, and away, where no two bodies are near each other.
@@ -92,6 +94,7 @@ fn series() -> Series {
                 power: ends(12.25, if k == 3 { 24.5 } else { 20.0 }),
                 force: ends(1.5, 9.75),
                 torque: ends(90.0, 410.0),
+                axial: ends(0.0, 6.5),
                 radius_mm: cuts.then_some(27.25),
                 clearance_mm: (k < 7).then(|| 4.5 * f64::from(k)),
                 engagement: None,
@@ -100,6 +103,16 @@ fn series() -> Series {
         }
     };
     Series { step_s, starts_s: vec![0.0], slices: (0..8).map(slice).collect(), found_s: vec![Some(2.0 * step_s)] }
+}
+
+/// A rapid and a cut.
+fn blocks() -> Blocks {
+    let row = |block, line, start_s, taken_s, air_s| BlockRow {
+        program: 0,
+        line,
+        times: BlockTime { block, start_s, taken_s, asked_s: taken_s, air_s },
+    };
+    Blocks { a_row: 1, rows: vec![row(8, 10, 0.0, 12.25, 12.25), row(9, 11, 12.25, 185.5, 12.0)] }
 }
 
 pub(crate) fn run() -> Run {
@@ -157,9 +170,11 @@ pub(crate) fn run() -> Run {
             power: Some(load([12.25, 24.5])),
             torque: Some(load([90.0, 410.0])),
             force: Some(load([1.5, 9.75])),
+            axial: Some(load([0.0, 6.5])),
             spring: None,
         },
         series: Some(series()),
+        blocks: Some(blocks()),
         findings: vec![finding("holder-hits")],
         clearances: vec![clearance("shank", "jaws", 4.5), clearance("holder", "chuck", -2.345)],
         zero_window: Some(window()),

@@ -16,11 +16,12 @@ pub(crate) struct Heading {
     along: f64,
     across: f64,
     turn: f64,
-    /// Length of the way, mm.
-    way: f64,
-    /// Lowest height of the tip over the axis, and most that wood under it may lie aside, mm.
-    lowest: f64,
-    aside: f64,
+    /// What lies no farther off zero lies on the line of the way, mm².
+    on_line: f64,
+    /// All of a row lies on one side of the way that lies ahead of the tip by so much that this many times it, mm, is more than
+    /// `at_most`, mm²: under the tip there is no wood, so where the blank turns fast it carries all of a row past on one side.
+    passes: f64,
+    at_most: f64,
 }
 
 /// A point as near to the line of the way lies on it, mm: more than single precision is off at any length of a piece.
@@ -30,16 +31,19 @@ impl Heading {
     /// Of a cutter of a radius, mm.
     pub(crate) fn of(piece: &Piece, radius: f64) -> Heading {
         let (from, by) = (&piece.from, &piece.by);
+        let on_line = ON_LINE * (piece.way + from.z.abs() * by.turn.abs());
+        let lowest = from.z.min(from.z + by.z).max(0.0);
+        // Somewhat more than the radius, for the blank turns meanwhile.
+        let aside = 1.5 * radius + by.y.abs();
         Heading {
             x: from.x + 0.5 * by.x,
             y: from.y + 0.5 * by.y,
             along: by.x,
             across: by.y,
             turn: by.turn,
-            way: piece.way + from.z.abs() * by.turn.abs(),
-            lowest: from.z.min(from.z + by.z).max(0.0),
-            // Somewhat more than the radius, for the blank turns meanwhile.
-            aside: 1.5 * radius + by.y.abs(),
+            on_line,
+            passes: by.turn.abs() * lowest - by.y.abs(),
+            at_most: by.x.abs() * aside + on_line,
         }
     }
 
@@ -47,18 +51,17 @@ impl Heading {
     #[inline]
     pub(crate) fn at(&self, station: f64) -> Side {
         let ahead = station - self.x;
-        let on_line = ON_LINE * self.way;
-        // Under the tip there is no wood. So where the blank turns fast, all of a row lies on one side.
-        let turned = self.turn * ahead;
-        let at_most = (self.along * self.aside).abs() + (self.across * ahead).abs() + on_line;
-        let of_all = (turned.abs() * self.lowest > at_most).then_some(if turned > 0.0 { 2 } else { 0 });
+        if ahead.abs() * self.passes > self.at_most {
+            let is_left = (ahead > 0.0) == (self.turn > 0.0);
+            return Side { of_all: Some(if is_left { 2 } else { 0 }), ..Side::default() };
+        }
         // Halves, since sines and cosines midway are told as the sums of those at the ends.
         Side {
             constant: (-self.along * self.y - self.across * ahead) as f32,
             by_cosine: (0.5 * self.turn * ahead) as f32,
             by_sine: (-0.5 * self.along) as f32,
-            on_line: on_line as f32,
-            of_all,
+            on_line: self.on_line as f32,
+            of_all: None,
         }
     }
 }

@@ -52,6 +52,11 @@ pub struct Forces {
 }
 
 impl Forces {
+    /// Push on the wood toward the center, N; no less than nothing.
+    pub fn toward_center(&self) -> [f64; 2] {
+        self.axial.map(|end| end.max(0.0))
+    }
+
     /// Main force and thrust together, across the rotary axis at the most, N.
     pub fn across(&self) -> [f64; 2] {
         [0, 1].map(|end| angle::diagonal(self.main[end], self.thrust[end]))

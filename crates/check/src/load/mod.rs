@@ -23,7 +23,7 @@ use std::f64::consts::PI;
 use std::ops::RangeInclusive;
 
 use dryturn_carve::Stroke;
-use dryturn_geom::{Motion, Motions, angle};
+use dryturn_geom::{Flutes, Motion, Motions, angle};
 use dryturn_scene::{Cutter, Job};
 
 pub(crate) use engagement::LEVEL;
@@ -51,6 +51,8 @@ pub struct Load {
     pub rapid: bool,
     /// Station of the cutter in the middle of it, mm.
     pub station: f64,
+    /// Stations of the cutter at its beginning and at its end, mm.
+    pub ends: [f64; 2],
     /// θ on top at that moment, radians.
     pub turn: f64,
     /// Distance from the rotary axis at which it cuts, mm.
@@ -113,6 +115,7 @@ impl<'a> Loads<'a> {
             cutter: motion.cutter,
             rapid: motion.rapid,
             station: way.middle.x,
+            ends: way.ends,
             turn: way.middle.turn,
             radius: way.radius(),
             seconds,
@@ -129,6 +132,11 @@ impl Load {
     pub fn blocks(&self) -> RangeInclusive<u32> {
         self.block..=self.last
     }
+}
+
+/// Greatest radius of what a cutter's flutes cut with up to a height over its tip, mm.
+pub(crate) fn reach_below(flutes: &Flutes, height: f64) -> f64 {
+    0.5 * diameter::diameter_below(flutes, height)
 }
 
 /// The share of its block's way at which a stroke begins, without the air that it goes straight down through first.
@@ -153,12 +161,26 @@ fn in_wood(stroke: &Stroke, motion: &Motion, cutter: &Cutter) -> (Stroke, Way) {
 /// How far the share of the wood on one side may be off a half in a groove.
 const BOTH_SIDES: f64 = 0.05;
 
+/// What a groove over the top of the blank may fall short of its cutter's whole width by, summed over rays.
+const WHOLE: f64 = 0.05;
+
+/// Width at the surface of a groove along the axis of so great a section (mm²), whose middle is so deep (mm): beside the top
+/// the round falls away, so that all of a cutter is in the wood where it takes less than its width times the depth. Of the round
+/// over the floor it has the same share as it has of the section there. `height` is that of the middle of the cut.
+fn in_a_groove(section: f64, depth: f64, height: f64, diameter: f64) -> f64 {
+    let (floor, top) = ((height - 0.5 * depth).max(0.0), height + 0.5 * depth);
+    let half = (0.5 * diameter).min((top * top - floor * floor).max(0.0).sqrt());
+    let rim = (top * top - half * half).max(0.0).sqrt();
+    let round = half * rim + top * top * angle::atan2(half, rim) - 2.0 * half * floor;
+    let share = section / round;
+    if share >= 1.0 - WHOLE { 2.0 * half } else { 2.0 * half * share }
+}
+
 /// Strokes of a block along the axis have the wood beside which the middle of the cutter passes; the last one has what
 /// stood ahead of it as well, half a disc: of so much more way it is, mm.
 fn ahead_of(stroke: &Stroke, way: &Way, diameter: f64) -> f64 {
     let is_last_of_some = stroke.share.0 > 0.0 && stroke.share.1 == 1.0;
-    let [along, across, up] = way.direction.map(f64::abs);
-    if is_last_of_some && along > across && along > up { PI / 8.0 * diameter } else { 0.0 }
+    if is_last_of_some && way.is_along() { PI / 8.0 * diameter } else { 0.0 }
 }
 
 fn engagement(
@@ -174,12 +196,18 @@ fn engagement(
         return None;
     }
     let (section, is_plunge) = (stroke.volume_mm3 / (way.length + ahead_of(stroke, way, diameter)), way.is_plunge());
-    let width = if is_plunge { 2.0 * (section / PI).sqrt() } else { section / stroke.depth_mm }.min(diameter);
+    let left = stroke.left_mm3 / stroke.volume_mm3;
+    let is_groove = !is_plunge && (left - 0.5).abs() <= BOTH_SIDES;
+    let width = match is_plunge {
+        true => 2.0 * (section / PI).sqrt(),
+        false if is_groove && way.is_along() => in_a_groove(section, stroke.depth_mm, way.height, diameter),
+        false => section / stroke.depth_mm,
+    };
+    let width = width.min(diameter);
     let immersion = Immersion::of(width, diameter);
     let speed = seconds.map(|seconds| way.length / seconds);
     let feed = speed.zip(turning.rpm).and_then(|(speed, rpm)| feed_per_tooth(speed, rpm, cutter.teeth));
-    let left = stroke.left_mm3 / stroke.volume_mm3;
-    let has_side = !is_plunge && (left - 0.5).abs() > BOTH_SIDES;
+    let has_side = !is_plunge && !is_groove;
     let engagement = Engagement {
         width,
         depth: stroke.depth_mm,
@@ -215,6 +243,9 @@ fn pulls(
     let [along, across, _] = way.direction;
     let level = angle::diagonal(along, across);
     let is_left = stroke.left_mm3 > 0.5 * stroke.volume_mm3;
+    // Over the whole width the cut is less deep than in the middle, which the mean of a turn feels.
+    let evenness = engagement.rate? / (engagement.speed? * engagement.width * engagement.depth);
+    let specific = [specific[0] * evenness.min(1.0), specific[1]];
     let sideways = Sideways {
         immersion,
         depth: stroke.depth_mm,

@@ -11,6 +11,8 @@ const STRAIGHT: f64 = 0.2;
 pub(super) struct Way {
     /// The tip in the middle of the stretch.
     pub(super) middle: Pose,
+    /// Stations of the tip at its beginning and at its end, mm.
+    pub(super) ends: [f64; 2],
     /// Height over the rotary axis of the middle of the cut, mm.
     pub(super) height: f64,
     /// Length over the wood, mm.
@@ -33,12 +35,19 @@ impl Way {
         // Nearly all ways are straight, and that one part need not be measured twice.
         let length = if parts == 1 { whole } else { (0..parts).map(|k| norm(step(k))).sum() };
         let direction = if whole > 0.0 { ahead.map(|part| part / whole) } else { [0.0; 3] };
-        Way { middle, height: middle.z + 0.5 * depth, length, direction }
+        let ends = [first, last].map(|share| motion.at(share).x);
+        Way { middle, ends, height: middle.z + 0.5 * depth, length, direction }
     }
 
     /// Distance from the rotary axis at which the cut is made, mm.
     pub(super) fn radius(&self) -> f64 {
         angle::diagonal(self.middle.y, self.height)
+    }
+
+    /// Whether it goes along the axis rather than across it or up or down.
+    pub(super) fn is_along(&self) -> bool {
+        let [along, across, up] = self.direction.map(f64::abs);
+        along > across && along > up
     }
 
     /// Whether it goes down rather than along or across.

@@ -118,8 +118,9 @@ pub(super) const RULES: &[Rule] = &[
                strength in bending or its shear strength along the grain, an error where that force breaks it. The wood \
                is looked at up to 256 times in a run, oftener where it becomes thin. What stands between two looks is \
                at least as strong as at the second; where that is not enough, the section is worked out as each cut \
-               meets it. Where parting is meant, instead a warning where \
-               the tab left is thinner than wanted.",
+               meets it. Where parting is meant, sections that are \
+               left with less than a quarter, or less than the tab that is to stay, are not held against the cuts: \
+               instead a warning where the tab left is thinner than wanted.",
         why: "A neck snaps in an instant: the piece whips round the cutter and flies. Strengths are averages of clear, \
               straight-grained wood; a knot or slanting grain takes half of it away.",
         quiet: "Cut the neck last, take lighter passes after it, support the free end with a center, or leave the neck \

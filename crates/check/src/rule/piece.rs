@@ -80,9 +80,10 @@ pub(super) const RULES: &[Rule] = &[
         needs: Needs::Holding,
         of_scene: false,
         summary: "the cut pushes wood and cutter further apart than allowed",
-        when: "Needs a material. Bending and twist of the wood as it is at that block, held as the scene says, and the \
-               bending of the cutter where its stickout is known: a warning where they may come to more than allowed \
-               at the greatest force, an error where they do at the least.",
+        when: "Needs a material. Bending and twist of the wood as it is at that stretch of the block, held as the scene \
+               says, and the bending of the cutter where its stickout is known: a warning where they may come to more \
+               than allowed at the greatest force, an error where they do at the least. Where the wood would break \
+               first, it is told how far it springs until then.",
         why: "The cutter takes less than it should, leaves marks, or is drawn in and takes too much; the size is \
               off most in the middle of slender work.",
         quiet: "Cut slender parts last and in lighter passes, support the blank with a center, let the cutter stick out \

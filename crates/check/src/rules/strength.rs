@@ -36,16 +36,17 @@ fn pushed_off(evidence: &Evidence<'_>, strain: &Strain) -> Vec<Finding> {
 
 fn pushed(evidence: &Evidence<'_>, strain: &Strain, stretch: &Stretch<(bool, f64)>) -> Option<Finding> {
     let (block, (is_sure, greatest)) = (stretch.worst.block, stretch.worst.value);
-    let Pushed { ends: [least, _], share, .. } = strain.worst_of(block)?;
+    let Pushed { ends: [least, _], share, breaks, .. } = strain.worst_of(block)?;
     let [springs, allowed] = range_beside([f64::from(*least), greatest], strain.allowed, "mm");
     let stickout =
         evidence.job.cutter_index(block).and_then(|at| evidence.job.scene.cutters.get(usize::from(at))?.stickout);
     let what = if stickout.is_some() { "wood and cutter apart" } else { "the wood aside, the cutter not counted," };
+    let until = if *breaks { ", at which it breaks" } else { "" };
     Some(Finding {
         place: evidence.tip_place(block, f64::from(*share)),
         value: Some(greatest),
         unit: Some("mm"),
-        text: format!("The cut pushes {what} by {springs}; {allowed} mm are allowed."),
+        text: format!("The cut pushes {what} by {springs}{until}; {allowed} mm are allowed."),
         cure: "Cut slender parts last and in lighter passes, or support the blank with a center.".to_owned(),
         ..evidence.over("pushed-off", if is_sure { Severity::Error } else { Severity::Warning }, stretch)
     })

@@ -280,6 +280,19 @@ impl Loaded<'_> {
         let overhung = Matrix::alike((load - at).max(0.0));
         if bar.severed.is_some() { overhung } else { overhung - reaction * (length - at) }
     }
+
+    /// The greatest bending moment at a station per force, N·mm/N, whatever sections the bar may have: a center takes no less
+    /// than nothing, as behind a hinge, and no more than that of a bar between two.
+    pub(crate) fn moment_at_most(&self, station: f64) -> f64 {
+        let (at, length) = (self.bar.along(station), self.bar.length());
+        let overhung = (self.load - at).max(0.0);
+        let propped = (overhung - self.load * (length - at) / length).abs();
+        match self.bar.holding {
+            Holding::Clamped => overhung,
+            Holding::Propped => overhung.max(propped),
+            Holding::Centers => propped,
+        }
+    }
 }
 
 impl Cell {

@@ -8,6 +8,7 @@ use dryturn_scene::material::Material;
 
 use super::bar::{Bar, Holding, Stiffness};
 use super::section::Profile;
+use crate::stretches::place;
 
 /// Shear modulus of a wood for which none is given, as a share of its modulus (rule of thumb, from memory).
 const RIGIDITY_OF_WOOD: f64 = 1.0 / 16.0;
@@ -19,6 +20,8 @@ pub(crate) struct Held<'a> {
     grid: &'a Grid,
     /// Rows of the grid that lie in the free length, the first perhaps in part.
     rows: Range<usize>,
+    /// The places that these are at, for they are asked for again and again.
+    places: Vec<i64>,
     stiffness: Stiffness,
     holding: Holding,
 }
@@ -30,7 +33,9 @@ impl<'a> Held<'a> {
         let stiffness = stiffness(scene.blank.material.as_ref()?)?;
         let is_held = |row: &usize| grid.station(*row) + 0.5 * grid.station_step <= 0.0;
         let first = (0..grid.stations).find(|row| !is_held(row))?;
-        Some(Held { grid, rows: first..grid.stations, stiffness, holding })
+        let rows = first..grid.stations;
+        let places = rows.clone().map(|row| place(grid.station(row))).collect();
+        Some(Held { grid, rows, places, stiffness, holding })
     }
 
     /// A section of the free length at a moment.
@@ -59,6 +64,14 @@ impl<'a> Held<'a> {
         (rows.round().max(0.0) as usize).min(self.rows.len().saturating_sub(1))
     }
 
+    /// The sections within a distance of a stretch between two stations (mm).
+    pub(crate) fn within(&self, [from, to]: [f64; 2], distance: f64) -> Range<usize> {
+        let rows = |station: f64| (station - self.station(0)) / self.grid.station_step;
+        let first = rows(from.min(to) - distance).ceil().max(0.0) as usize;
+        let end = (rows(from.max(to) + distance).floor() + 1.0).max(0.0) as usize;
+        first.min(self.count())..end.min(self.count()).max(first.min(self.count()))
+    }
+
     /// The bar of such sections, given by their profiles.
     pub(crate) fn bar(&self, profiles: impl Iterator<Item = Option<Profile>>) -> Bar {
         let ends = (0..self.count()).map(|at| self.station(at) + 0.5 * self.grid.station_step);
@@ -68,6 +81,11 @@ impl<'a> Held<'a> {
     /// Whether nothing holds the far end.
     pub(crate) fn is_free(&self) -> bool {
         self.holding == Holding::Clamped
+    }
+
+    /// The place that a section is at.
+    pub(crate) fn place(&self, at: usize) -> i64 {
+        self.places[at]
     }
 
     /// The station in the middle of a section, mm.

@@ -14,7 +14,7 @@ use dryturn_geom::{Motion, Motions};
 use super::neck::{outline, stresses};
 use super::rays::Rays;
 use super::section::Profile;
-use super::strain::{Neck, Seen, Watch};
+use super::strain::{Cut, Neck, Seen, Watch};
 use super::weak::{Between, Burden, Stresses};
 
 /// Sections of one place that are worked out ray by ray. Where it takes more, the bound is told.
@@ -31,21 +31,21 @@ struct Carried {
 }
 
 /// A section at one moment.
-struct Cut {
+struct State {
     profile: Option<Profile>,
     section: Section,
     /// Where it was worked out ray by ray.
     rays: Option<Rays>,
 }
 
-impl Cut {
-    fn seen(section: Section) -> Rc<Cut> {
-        Rc::new(Cut { profile: Profile::of(&section), section, rays: None })
+impl State {
+    fn seen(section: Section) -> Rc<State> {
+        Rc::new(State { profile: Profile::of(&section), section, rays: None })
     }
 
-    fn worked_out(rays: Rays) -> Cut {
+    fn worked_out(rays: Rays) -> State {
         let section = rays.section();
-        Cut { profile: Profile::of(&section), section, rays: Some(rays) }
+        State { profile: Profile::of(&section), section, rays: Some(rays) }
     }
 }
 
@@ -55,7 +55,7 @@ struct Doubt {
     at: usize,
     carried: Rc<[Carried]>,
     strokes: Range<usize>,
-    cuts: [Rc<Cut>; 2],
+    cuts: [Rc<State>; 2],
     burden: Burden,
     /// The section as they meet it first, and what it makes of its burden at the most.
     profile: Profile,
@@ -127,25 +127,23 @@ impl Search<'_> {
 
     /// All strokes between two looks.
     fn doubt(&self, Seen { moment, weak }: &Seen) -> Option<Doubt> {
-        let Watch { held, course, loads, .. } = self.watch;
+        let Watch { held, course, .. } = self.watch;
         let wood = self.watch.woods(*moment);
-        let between = Between { held, wood: [&wood[0], &wood[1]] };
-        let end = self.watch.end(&wood[0]);
-        let strokes = course.strokes(course.moments()[*moment]..course.moments()[*moment + 1]);
-        let carried: Rc<[Carried]> = strokes
-            .filter_map(|stroke| {
-                let load = loads.of(&stroke)?;
-                let burden = between.carried(weak.at, load.forces.as_ref()?, self.watch.clear_of_end(&load, end));
-                Some(Carried { block: stroke.block, share: stroke.share.0, burden })
-            })
-            .collect();
+        let mut carried = Vec::new();
+        self.watch.go(*moment, [&wood[0], &wood[1]], &[], &mut |cut, met| {
+            let Cut { stroke, load, .. } = cut;
+            let between = Between { held, wood: met.wood, parted: &[] };
+            let burden = load.forces.map(|forces| between.carried(weak.at, &forces, cut.stations()));
+            carried.extend(burden.map(|burden| Carried { block: stroke.block, share: stroke.share.0, burden }));
+        });
+        let carried: Rc<[Carried]> = carried.into();
         let strokes = 0..carried.len();
-        let cuts = [*moment, moment + 1].map(|moment| Cut::seen(held.section(course, moment, weak.at)));
+        let cuts = [*moment, moment + 1].map(|moment| State::seen(held.section(course, moment, weak.at)));
         self.part(weak.at, carried, strokes, cuts)
     }
 
     /// Some strokes in a row, if there is wood, and it may come near to breaking.
-    fn part(&self, at: usize, carried: Rc<[Carried]>, strokes: Range<usize>, cuts: [Rc<Cut>; 2]) -> Option<Doubt> {
+    fn part(&self, at: usize, carried: Rc<[Carried]>, strokes: Range<usize>, cuts: [Rc<State>; 2]) -> Option<Doubt> {
         let profile = cuts[0].profile?;
         let burden = carried[strokes.clone()].iter().fold(Burden::default(), |all, one| all.join(one.burden));
         let stresses = Stresses::between(&profile, cuts[1].profile.as_ref());
@@ -158,7 +156,7 @@ impl Search<'_> {
     fn halves(&self, doubt: &Doubt, known: &mut Known) -> Result<impl Iterator<Item = Doubt>, CarveError> {
         let Doubt { at, carried, strokes: Range { start, end }, cuts: [before, after], .. } = doubt;
         let middle = start + (end - start) / 2;
-        let cut = Rc::new(Cut::worked_out(self.rays(*at, &carried[middle], known)?));
+        let cut = Rc::new(State::worked_out(self.rays(*at, &carried[middle], known)?));
         let first = self.part(*at, carried.clone(), *start..middle, [before.clone(), cut.clone()]);
         let second = self.part(*at, carried.clone(), middle..*end, [cut, after.clone()]);
         Ok([first, second].into_iter().flatten())

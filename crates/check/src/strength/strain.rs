@@ -11,13 +11,13 @@ use dryturn_scene::Job;
 
 use super::bar::Give;
 use super::held::Held;
+use super::meantime::{Meantime, is_alike};
 use super::nearest::Search;
-use super::spring::spring;
+use super::spring::{Sprung, spring, until_it_breaks};
 use super::stem::Stem;
-use super::weak::{Between, Burden, Pulls, Strength, Stresses, Weak, Wood};
+use super::weak::{Between, Burden, Pulls, Strength, Stresses, Weak, Wood, is_parted};
 use crate::limits;
 use crate::load::{Load, Loads};
-use crate::stretches::place;
 
 /// What the cuts of a run do to the wood that is held.
 pub(crate) struct Strain {
@@ -41,6 +41,8 @@ pub(crate) struct Pushed {
     pub(crate) station: f32,
     /// Least and greatest, mm.
     pub(crate) ends: [f32; 2],
+    /// Whether the wood breaks there.
+    pub(crate) breaks: bool,
 }
 
 /// A section that is too weak for what is cut with it.
@@ -60,6 +62,25 @@ pub(crate) struct Neck {
     pub(crate) factors: [f64; 2],
     /// The block that brings it nearest to breaking.
     pub(crate) block: u32,
+}
+
+/// A stroke that takes wood.
+pub(super) struct Cut {
+    /// Its place among all strokes between two looks.
+    pub(super) index: usize,
+    pub(super) stroke: Stroke,
+    pub(super) load: Load,
+    /// Where its load stands, mm.
+    pub(super) station: f64,
+}
+
+impl Cut {
+    /// Between these stations its load stands, mm.
+    pub(super) fn stations(&self) -> [f64; 2] {
+        let moved = self.station - self.load.station;
+        let [from, to] = self.load.ends.map(|end| (end + moved).max(0.0));
+        [from.min(to), from.max(to)]
+    }
 }
 
 /// A section that may be too weak for what is cut after a moment, up to the next.
@@ -159,8 +180,8 @@ impl<'a> Watch<'a> {
     }
 
     /// What comes of the blocks after some moments in a row, each up to the next; `tell` is told every stroke that takes
-    /// wood, and how far it pushes wood and cutter apart, mm, where anyone can tell.
-    pub(crate) fn part(&self, moments: Range<usize>, mut tell: impl FnMut(&Stroke, &Load, Option<[f64; 2]>)) -> Part {
+    /// wood, and how far it pushes wood and cutter apart, where anyone can tell.
+    pub(crate) fn part(&self, moments: Range<usize>, mut tell: impl FnMut(&Stroke, &Load, Option<Sprung>)) -> Part {
         let mut part = Part::default();
         let mut wood = self.wood(moments.start);
         for moment in moments {
@@ -197,77 +218,98 @@ impl<'a> Watch<'a> {
         Wood::new(&self.held, self.course, moment)
     }
 
+    /// The blocks after a moment, up to the next.
+    pub(super) fn blocks(&self, moment: usize) -> Range<u32> {
+        self.course.moments()[moment]..self.course.moments()[moment + 1]
+    }
+
+    /// Goes through the cuts after a moment, up to the next, the wood known at both, and hands on each with what is known of the
+    /// wood before and after it.
+    pub(super) fn go(&self, moment: usize, wood: [&Wood; 2], parted: &[bool], hear: &mut dyn FnMut(&Cut, Met<'_>)) {
+        let end = self.end(wood[0]);
+        let mut cuts = self.course.strokes(self.blocks(moment)).enumerate().filter_map(|(index, stroke)| {
+            let load = self.loads.of(&stroke)?;
+            Some(Cut { index, stroke, station: self.clear_of_end(&load, end), load })
+        });
+        // Many blocks cut at one place, and only few places are cut.
+        let mut known: BTreeMap<usize, [Give; 2]> = BTreeMap::new();
+        while let Some(cut) = cuts.next() {
+            let at = self.held.at(cut.station);
+            let gives = *known.entry(at).or_insert_with(|| self.gives(&cut, wood));
+            if is_parted(parted, at) || is_alike(gives) {
+                hear(&cut, Met { wood, gives, is_looked_into: false });
+                continue;
+            }
+            let rest: Vec<Cut> = std::iter::once(cut).chain(&mut cuts).collect();
+            Meantime::new(self, moment, wood).go(&rest, &mut |cut, wood| {
+                hear(cut, Met { wood, gives: self.gives(cut, wood), is_looked_into: true });
+            });
+        }
+    }
+
+    /// How the wood under a cut gives way, before and after.
+    fn gives(&self, cut: &Cut, wood: [&Wood; 2]) -> [Give; 2] {
+        wood.map(|wood| wood.bar.give(self.held.station(self.held.at(cut.station))))
+    }
+
     /// The blocks between a moment and the next, the wood at both.
     fn interval(
         &self,
         part: &mut Part,
         moment: usize,
         wood: [&Wood; 2],
-        tell: &mut impl FnMut(&Stroke, &Load, Option<[f64; 2]>),
+        tell: &mut impl FnMut(&Stroke, &Load, Option<Sprung>),
     ) {
-        let blocks = self.course.moments()[moment]..self.course.moments()[moment + 1];
-        let program = self.job.program_of(blocks.start);
-        let (mut pulls, mut springs) = (Pulls::default(), Springs::new(self, program, wood));
-        for stroke in self.course.strokes(blocks) {
-            let Some(load) = self.loads.of(&stroke) else { continue };
-            let station = self.clear_of_end(&load, springs.end);
-            pulls.take(&load, station);
-            let ends = springs.of(&load, station);
-            part.pushed.extend(ends.filter(|ends| ends[1] > self.allowed).map(|ends| Pushed::by(&load, ends)));
-            tell(&stroke, &load, ends);
-        }
-        if self.job.scene.programs.get(program).is_none_or(|entry| entry.parts.is_none()) {
-            let between = Between { held: &self.held, wood };
-            let weak = between.weak(&pulls, &self.strength, self.job.scene.checks.safety);
-            let key = |weak: &Weak| (program, place(self.held.station(weak.at)));
-            part.seen.extend(weak.into_iter().map(|weak| (key(&weak), Seen { moment, weak })));
-        }
+        let program = self.job.program_of(self.blocks(moment).start);
+        let parted = self.parted.get(program).map_or(&[][..], Vec::as_slice);
+        let mut pulls = Pulls::default();
+        self.go(moment, wood, parted, &mut |cut, met| {
+            let Cut { stroke, load, station, .. } = cut;
+            pulls.take(load, cut.stations(), met.is_looked_into);
+            let sprung = self.sprung(cut, &met).filter(|_| !is_parted(parted, self.held.at(*station)));
+            part.pushed.extend(sprung.filter(|it| it.ends[1] > self.allowed).map(|it| Pushed::by(load, it)));
+            tell(stroke, load, sprung);
+        });
+        let between = Between { held: &self.held, wood, parted };
+        let weak = between.weak(&pulls, &self.strength, self.job.scene.checks.safety);
+        let key = |weak: &Weak| (program, self.held.place(weak.at));
+        part.seen.extend(weak.into_iter().map(|weak| (key(&weak), Seen { moment, weak })));
+    }
+
+    /// How far a cut pushes wood and cutter apart.
+    fn sprung(&self, Cut { load, station, .. }: &Cut, met: &Met<'_>) -> Option<Sprung> {
+        let stem = self.stems.get(usize::from(load.cutter)).and_then(Option::as_ref);
+        let ends = spring(load, met.gives, stem)?;
+        let forces = load.forces.filter(|_| ends[1] > SLIGHT.max(self.allowed));
+        let there = if met.gives[1].across.is_finite() { met.wood[1] } else { met.wood[0] };
+        let bears = forces.map_or(f64::INFINITY, |forces| there.bears(&self.held, &forces, *station, &self.strength));
+        Some(until_it_breaks(ends, bears))
     }
 }
 
+/// Springs of less than this are not held against the strength of the wood, mm: it takes its time, and wood so stiff and so
+/// weak is a neck that is told anyway.
+const SLIGHT: f64 = 1.0;
+
+/// The wood that a cut meets and leaves.
+pub(super) struct Met<'w> {
+    pub(super) wood: [&'w Wood; 2],
+    /// How it gives way under the cut.
+    gives: [Give; 2],
+    /// Whether it was worked out for that cut, or for a few; otherwise it is that of both looks.
+    is_looked_into: bool,
+}
+
 impl Pushed {
-    fn by(load: &Load, ends: [f64; 2]) -> Pushed {
+    fn by(load: &Load, Sprung { ends, breaks }: Sprung) -> Pushed {
         Pushed {
             block: load.block,
             last: load.last,
             share: (0.5 * (load.share.0 + load.share.1)) as f32,
             station: load.station as f32,
             ends: ends.map(|end| end as f32),
+            breaks,
         }
-    }
-}
-
-/// What gives way between two moments.
-struct Springs<'w> {
-    watch: &'w Watch<'w>,
-    /// Before and after.
-    wood: [&'w Wood; 2],
-    /// The sections that the program is meant to part.
-    parted: &'w [bool],
-    /// Where the wood ends that nothing holds, mm; beyond all stations where something does.
-    end: f64,
-    /// How sections give way, before and after: many blocks cut at one place, and only few places are cut.
-    gives: BTreeMap<usize, [Give; 2]>,
-}
-
-impl<'w> Springs<'w> {
-    fn new(watch: &'w Watch<'w>, program: usize, wood: [&'w Wood; 2]) -> Springs<'w> {
-        let end = watch.end(wood[0]);
-        let parted = watch.parted.get(program).map_or(&[][..], Vec::as_slice);
-        Springs { watch, wood, parted, end, gives: BTreeMap::new() }
-    }
-
-    /// How far a load that stands at a station pushes wood and cutter apart, mm.
-    fn of(&mut self, load: &Load, station: f64) -> Option<[f64; 2]> {
-        let (held, wood) = (&self.watch.held, self.wood);
-        let at = held.at(station);
-        if self.parted.get(at).copied().unwrap_or(false) {
-            return None;
-        }
-        let give = |wood: &Wood| wood.bar.give(held.station(at));
-        let gives = *self.gives.entry(at).or_insert_with(|| wood.map(give));
-        let stem = self.watch.stems.get(usize::from(load.cutter)).and_then(Option::as_ref);
-        spring(load, gives, stem)
     }
 }
 

@@ -23,6 +23,8 @@ struct Pull {
     force: [f64; 2],
     /// About the axis, N·mm.
     torque: [f64; 2],
+    /// Whether the wood gives way so differently under them that neither look tells how it bears them.
+    is_between: bool,
 }
 
 /// Loads of a run of blocks by their places along the axis.
@@ -30,14 +32,15 @@ struct Pull {
 pub(super) struct Pulls(BTreeMap<i64, Pull>);
 
 impl Pulls {
-    /// Takes in a load that stands at a station, mm.
-    pub(super) fn take(&mut self, load: &Load, station: f64) {
+    /// Takes in a load that stands between two stations, mm; `is_between` where the wood differs much from what it is at both looks.
+    pub(super) fn take(&mut self, load: &Load, [from, to]: [f64; 2], is_between: bool) {
         let Some(forces) = load.forces else { return };
-        let nothing = Pull { stations: [station; 2], force: [0.0; 2], torque: [0.0; 2] };
-        let pull = self.0.entry(place(station)).or_insert(nothing);
-        pull.stations = [pull.stations[0].min(station), pull.stations[1].max(station)];
+        let nothing = Pull { stations: [from, to], force: [0.0; 2], torque: [0.0; 2], is_between };
+        let pull = self.0.entry(place(0.5 * (from + to))).or_insert(nothing);
+        pull.stations = [pull.stations[0].min(from), pull.stations[1].max(to)];
         pull.force = greater(pull.force, forces.across());
         pull.torque = greater(pull.torque, forces.torque);
+        pull.is_between |= is_between;
     }
 }
 
@@ -162,6 +165,35 @@ impl Wood {
         Wood { bar: self.bar.with(others), slices, is_new }
     }
 
+    /// The sections that are not what they were at the moment before.
+    pub(super) fn changed(&self) -> impl Iterator<Item = usize> {
+        (0..self.is_new.len()).filter(|at| self.is_new[*at])
+    }
+
+    /// The wood with other sections in some places, which rise.
+    pub(super) fn with(&self, others: &[(usize, Section)]) -> Wood {
+        let mut slices = self.slices.clone();
+        for (at, section) in others {
+            slices[*at] = Slice::of(section);
+        }
+        let bar = self.bar.with(others.iter().map(|(at, _)| (*at, slices[*at].profile)));
+        Wood { bar, is_new: vec![true; slices.len()], slices }
+    }
+
+    /// How many times a load that stands at a station could grow until some section breaks, by its greatest end and by rules
+    /// that tell no stress too low.
+    pub(super) fn bears(&self, held: &Held<'_>, forces: &Forces, load: f64, strength: &Strength) -> f64 {
+        let loaded = self.bar.under(load);
+        let factor = |(at, slice): (usize, &Slice)| {
+            let station = held.station(at);
+            let bending = loaded.moment(station).stretch() * forces.across()[1];
+            let torque = if load >= station { forces.torque[1] } else { 0.0 };
+            let burden = Burden { bending: [bending; 2], torque: [torque; 2] };
+            Some(slice.stresses?.factors(&burden, strength)[1])
+        };
+        self.slices.iter().enumerate().filter_map(factor).fold(f64::INFINITY, f64::min)
+    }
+
     /// Station of its far end, mm; 0 where there is none.
     pub(super) fn end(&self, held: &Held<'_>) -> f64 {
         self.slices.iter().rposition(|slice| slice.has_wood).map_or(0.0, |last| held.station(last))
@@ -185,6 +217,8 @@ struct Borne<'w> {
 pub(super) struct Between<'w> {
     pub(super) held: &'w Held<'w>,
     pub(super) wood: [&'w Wood; 2],
+    /// The sections that are meant to be parted, if any: what they bear does not matter.
+    pub(super) parted: &'w [bool],
 }
 
 impl Between<'_> {
@@ -202,8 +236,8 @@ impl Between<'_> {
         // Sections as weak as the weakest may have more to carry: where it is close, all of a place are looked at.
         let is_close = |at: &usize| judge(*at).is_some_and(|weak| weak.factor < CLOSE * safety);
         let worst = self.weakest().into_iter().filter(is_close).filter_map(|weakest| {
-            let (here, kind) = (place(self.held.station(weakest)), self.changes(weakest));
-            let there = |at: &usize| place(self.held.station(*at)) == here;
+            let (here, kind) = (self.held.place(weakest), self.changes(weakest));
+            let there = |at: &usize| self.held.place(*at) == here;
             let before = (0..weakest).rev().take_while(there);
             let all = before.chain((weakest..self.held.count()).take_while(there));
             let judged = all.filter(|at| self.changes(*at) == kind).filter_map(judge);
@@ -217,8 +251,11 @@ impl Between<'_> {
         self.wood[1].is_new[at]
     }
 
-    /// What a section may make of its burden at the most; `None` where there is nothing.
+    /// What a section may make of its burden at the most; `None` where there is nothing, and where that does not matter.
     fn stresses(&self, at: usize) -> Option<Stresses> {
+        if is_parted(self.parted, at) {
+            return None;
+        }
         if !self.changes(at) {
             return self.wood[0].slices[at].stresses;
         }
@@ -231,7 +268,7 @@ impl Between<'_> {
         let (mut weakest, mut here) = (Vec::new(), None);
         let mut worst: [Option<(usize, f64)>; 2] = [None; 2];
         for at in 0..self.held.count() {
-            let there = Some(place(self.held.station(at)));
+            let there = Some(self.held.place(at));
             if here != there {
                 weakest.extend(worst.iter_mut().filter_map(Option::take));
                 here = there;
@@ -252,16 +289,22 @@ impl Between<'_> {
         Borne { pull: *pull, loaded: [before.under(from), before.under(to), after.under(from), after.under(to)] }
     }
 
-    /// What reaches a section of a load that stands at a station, mm: torque runs to the holding, so that only loads beyond a
+    /// What reaches a section of a load that stands between two stations, mm: torque runs to the holding, so that only loads beyond a
     /// section twist it.
-    pub(super) fn carried(&self, at: usize, forces: &Forces, load: f64) -> Burden {
+    pub(super) fn carried(&self, at: usize, forces: &Forces, [from, to]: [f64; 2]) -> Burden {
         let station = self.held.station(at);
-        let lever = lever(self.wood.iter().map(|wood| wood.bar.under(load)), station);
+        let loaded = self.wood.iter().flat_map(|wood| [from, to].map(|load| wood.bar.under(load)));
+        let lever = lever(loaded, station);
         Burden {
             bending: forces.across().map(|force| lever * force),
-            torque: if load >= station { forces.torque } else { [0.0; 2] },
+            torque: if to >= station { forces.torque } else { [0.0; 2] },
         }
     }
+}
+
+/// Whether a section is one of those that are meant to be parted.
+pub(super) fn is_parted(parted: &[bool], at: usize) -> bool {
+    parted.get(at).copied().unwrap_or(false)
 }
 
 /// The greatest bending moment at a station per force, N·mm/N.
@@ -272,7 +315,8 @@ fn lever<'w>(loaded: impl Iterator<Item = Loaded<'w>>, station: f64) -> f64 {
 /// What reaches a station of the pulls.
 fn burden(station: f64, pulls: &[Borne<'_>]) -> Burden {
     let all = pulls.iter().map(|Borne { pull, loaded }| {
-        let lever = lever(loaded.iter().copied(), station);
+        let at_most = loaded.iter().filter(|_| pull.is_between).map(|loaded| loaded.moment_at_most(station));
+        let lever = at_most.fold(lever(loaded.iter().copied(), station), f64::max);
         let twists = pull.stations[1] >= station;
         Burden { bending: pull.force.map(|force| lever * force), torque: if twists { pull.torque } else { [0.0; 2] } }
     });

@@ -14,9 +14,10 @@
 //!
 //! # Practice
 //!
-//! [`Times`] is made once for a job and is asked by its blocks; [`ProgramTimes`], [`CutterTimes`] and [`JobTimes`] are what
+//! [`Times`] is made once for a job and is asked by its blocks; [`BlockTimes`], [`ProgramTimes`], [`CutterTimes`] and [`JobTimes`] are what
 //! they come to.
 
+mod blocks;
 mod profile;
 mod totals;
 mod way;
@@ -27,6 +28,7 @@ use dryturn_scene::{Job, M6, ProgramRun};
 
 use way::Way;
 
+pub use blocks::{BlockTime, BlockTimes};
 pub use totals::{BatchTime, CutterTimes, JobTimes, ProgramTimes};
 pub(crate) use way::rates;
 

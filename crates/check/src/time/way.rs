@@ -1,6 +1,6 @@
 //! The way a program goes, leg by leg, and how fast each is gone.
 
-use dryturn_geom::{Axis, Motions, Pose, angle};
+use dryturn_geom::{Axis, Pose, angle};
 use dryturn_program::{Block, EventKind, FeedReading, Rates};
 use dryturn_scene::{FeedCounts, Job, ProgramRun};
 
@@ -46,7 +46,6 @@ fn slow_down(paces: &mut [Pace]) {
 
 /// One program's way.
 pub(super) struct Way<'a> {
-    job: &'a Job,
     run: &'a ProgramRun,
     rates: Rates,
     reading: FeedReading,
@@ -59,7 +58,7 @@ pub(super) struct Way<'a> {
 }
 
 impl<'a> Way<'a> {
-    pub(super) fn new(job: &'a Job, run: &'a ProgramRun) -> Way<'a> {
+    pub(super) fn new(job: &Job, run: &'a ProgramRun) -> Way<'a> {
         let (machine, radius) = (&job.scene.machine, job.scene.swept_radius());
         let turning = machine.accel.a.map(|degrees| angle::radians(degrees) * radius);
         let accelerations = [machine.accel.x, machine.accel.y, machine.accel.z, turning];
@@ -68,13 +67,13 @@ impl<'a> Way<'a> {
         let events = run.program.events.iter().filter(|event| stands(&event.kind));
         let stops = events.map(|event| event.after_blocks).collect();
         let (rates, reading) = (rates(job, run), reading(job));
-        Way { job, run, rates, reading, radius, sluggishness, stops }
+        Way { run, rates, reading, radius, sluggishness, stops }
     }
 
     /// Whether a block moves, and how fast cannot be told.
     pub(super) fn is_untold(&self, at: usize) -> bool {
         let block = self.run.program.blocks.get(at);
-        let moves = self.job.motion(self.run.first_block + at as u32).is_some();
+        let moves = self.run.motion(at, self.run.first_block + at as u32).is_some();
         block.is_some_and(|block| block.is_unknown()) || (moves && self.asked(at).is_none())
     }
 
@@ -133,7 +132,7 @@ impl<'a> Way<'a> {
     /// How a block that asks for so many seconds goes.
     fn leg(&self, at: usize, asked: Option<f64>) -> Option<Leg> {
         let asked = asked.filter(|seconds| *seconds > 0.0)?;
-        let motion = &self.job.motion(self.run.first_block + at as u32)?;
+        let motion = &self.run.motion(at, self.run.first_block + at as u32)?;
         if motion.arc.is_none() {
             let way = self.between(&motion.from, &motion.to);
             let length = norm(way);

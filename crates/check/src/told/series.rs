@@ -36,6 +36,8 @@ pub struct Moment {
     pub force: Option<Ends>,
     /// Greatest torque about the rotary axis, N·mm.
     pub torque: Option<Ends>,
+    /// Greatest push on the wood along the axis, toward the center or off the chuck, N.
+    pub axial: Option<Ends>,
     /// Radius at which wood is cut, mean by volume, mm; `None` where none is.
     pub radius_mm: Option<f64>,
     /// Least distance of any two bodies, mm; as great as was looked for where they are farther apart, `None` where nothing
@@ -69,6 +71,7 @@ struct Slice {
     power: Option<Ends>,
     force: Option<Ends>,
     torque: Option<Ends>,
+    axial: Option<Ends>,
     spring: Option<Ends>,
 }
 
@@ -84,6 +87,7 @@ impl Slice {
             power: effort.power,
             force: effort.force,
             torque: effort.torque,
+            axial: effort.axial,
             spring: effort.spring,
         }
     }
@@ -98,6 +102,7 @@ impl Slice {
         self.power = greater(self.power, more.power);
         self.force = greater(self.force, more.force);
         self.torque = greater(self.torque, more.torque);
+        self.axial = greater(self.axial, more.axial);
         self.spring = greater(self.spring, more.spring);
     }
 }
@@ -163,6 +168,7 @@ impl Slices {
                 power: slice.power,
                 force: slice.force,
                 torque: slice.torque,
+                axial: slice.axial,
                 radius_mm: (slice.cut[0] > 0.0).then(|| slice.cut[1] / slice.cut[0]),
                 clearance_mm: clearances.get(point as usize).copied().flatten(),
                 spring: slice.spring,
@@ -192,6 +198,7 @@ fn idle(slices: &[Slice]) -> Slice {
         power: none(|slice| slice.power),
         force: none(|slice| slice.force),
         torque: none(|slice| slice.torque),
+        axial: none(|slice| slice.axial),
         spring: none(|slice| slice.spring),
         ..Slice::default()
     }

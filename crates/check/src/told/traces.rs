@@ -81,15 +81,15 @@ impl Traces {
         self.strokes.append(&mut later.strokes);
     }
 
-    /// What a block did at a share of its way, or at the nearest at which it took wood. Where nobody can tell the share, the
-    /// greatest of each that it did anywhere, and the way of the stroke that took the most wood. Nothing where it took none.
-    pub fn at(&self, block: u32, share: Option<f64>) -> Trace {
+    /// What a block did between two shares of its way, or at the nearest at which it took wood; anywhere where nobody can tell
+    /// the shares: the greatest of each, and the way of the stroke that took the most wood. Nothing where it took none.
+    pub fn at(&self, block: u32, shares: Option<[f64; 2]>) -> Trace {
         let first = self.strokes.partition_point(|stroke| stroke.last < block);
         let count = self.strokes[first..].iter().take_while(|stroke| stroke.block <= block).count();
-        let strokes = &self.strokes[first..first + count];
-        if let Some(share) = share {
-            let next = strokes.iter().find(|stroke| f64::from(stroke.until) >= share).or(strokes.last());
-            return next.map_or(Trace::default(), |stroke| stroke.trace);
+        let mut strokes = &self.strokes[first..first + count];
+        if let Some([from, to]) = shares.filter(|_| count > 0) {
+            let at = |share: f64| strokes.partition_point(|stroke| f64::from(stroke.until) < share).min(count - 1);
+            strokes = &strokes[at(from)..=at(to)];
         }
         let mut most = Trace::default();
         let mut volume = 0.0;
@@ -182,13 +182,15 @@ mod tests {
         efforts.iter().for_each(|effort| traces.take(effort));
         let depth = |block, share| traces.at(block, share).depth_mm;
         // Before the first and past the last that took wood the nearest stands.
-        assert_eq!([0.0, 0.3, 0.6, 1.0].map(|share| depth(1, Some(share))), [1.0, 1.0, 3.0, 3.0]);
+        assert_eq!([0.0, 0.3, 0.6, 1.0].map(|share| depth(1, Some([share; 2]))), [1.0, 1.0, 3.0, 3.0]);
+        // Between two shares the greatest.
+        assert_eq!([0.4, 0.6].map(|share| depth(1, Some([0.2, share]))), [1.0, 3.0]);
         let whole = traces.at(1, None);
         assert_eq!((whole.depth_mm, whole.chip_mm, whole.spring_mm, whole.way), (3.0, 0.3, 0.0, 4));
-        assert_eq!((traces.at(2, None).way, traces.at(2, Some(0.5)).way), (8, 8));
+        assert_eq!((traces.at(2, None).way, traces.at(2, Some([0.5; 2])).way), (8, 8));
         // All blocks of a stroke did what it did.
-        assert_eq!([2, 3, 4].map(|block| depth(block, Some(0.1))), [0.5; 3]);
-        assert_eq!((traces.at(0, None), traces.at(5, Some(0.5))), (Trace::default(), Trace::default()));
+        assert_eq!([2, 3, 4].map(|block| depth(block, Some([0.1; 2]))), [0.5; 3]);
+        assert_eq!((traces.at(0, None), traces.at(5, Some([0.5; 2]))), (Trace::default(), Trace::default()));
         assert!(traces.knows_depths() && traces.knows_chips() && !traces.knows_spring() && traces.knows_ways());
     }
 }

@@ -252,7 +252,7 @@ impl Of {
             })),
             Of::Way => Numbers::Codes(per_ray(rays, |row| {
                 let station = band.grid().station(row);
-                narrow(owner(move |block| i32::from(traces.at(block, share_at(job, block, station)).way)))
+                narrow(owner(move |block| i32::from(traces.at(block, shares_at(job, block, station)).way)))
             })),
         }
     }
@@ -300,18 +300,22 @@ fn tracer(job: &Job, traces: &Traces, station: f64) -> impl FnMut(&Dexel<'_>) ->
     move |dexel| {
         let block = dexel.cut_by();
         if block != last.0 {
-            last = (block, traces.at(block, share_at(job, block, station)));
+            last = (block, traces.at(block, shares_at(job, block, station)));
         }
         last.1
     }
 }
 
-/// The share of a block's way at which its tip passes a station; `None` where it stays near one, within its own width.
-fn share_at(job: &Job, block: u32, station: f64) -> Option<f64> {
+/// The shares of a block's way between which its tip passes a station: on a helix the turn about that, for a stretch of a turn
+/// may meet no ray that has all of the depth before it. `None` where it stays near one, within its own width.
+fn shares_at(job: &Job, block: u32, station: f64) -> Option<[f64; 2]> {
     let motion = job.motion(block)?;
     let width = job.scene.cutters.get(usize::from(motion.cutter))?.flutes.radius();
     let along = motion.to.x - motion.from.x;
-    (along.abs() > width).then(|| ((station - motion.from.x) / along).clamp(0.0, 1.0))
+    let turns = (motion.to.turn - motion.from.turn).abs() / std::f64::consts::TAU;
+    let around = if turns > 1.0 { 0.5 / turns } else { 0.0 };
+    let passes = (station - motion.from.x) / along;
+    (along.abs() > width).then(|| [passes - around, passes + around].map(|share| share.clamp(0.0, 1.0)))
 }
 
 fn narrow(mut code: impl FnMut(&Dexel<'_>) -> i32) -> impl FnMut(&Dexel<'_>) -> i16 {

@@ -1,8 +1,8 @@
 //! Times, loads and the course of a run, as rows of the file format.
 
 use super::Number;
-use super::rows::{BandRow, BatchRow, CutterRow, EngagementRow, JobRow, LoadRow, LoadsRow, SeriesRow};
-use crate::run::{Load, Loads, Series, Slice};
+use super::rows::{BandRow, BatchRow, BlocksRow, CutterRow, EngagementRow, JobRow, LoadRow, LoadsRow, SeriesRow};
+use crate::run::{BlockRow, Blocks, Load, Loads, Series, Slice};
 use dryturn_check::load::{Engagement, Grain};
 use dryturn_check::{CutterTimes, Ends, JobTimes, Moment};
 
@@ -35,6 +35,7 @@ pub(super) fn loads(loads: &Loads) -> LoadsRow {
         power_w: loads.power.as_ref().map(load),
         torque_nmm: loads.torque.as_ref().map(load),
         force_n: loads.force.as_ref().map(load),
+        axial_n: loads.axial.as_ref().map(load),
         spring_mm: loads.spring.as_ref().map(load),
     }
 }
@@ -45,6 +46,7 @@ fn load(load: &Load) -> LoadRow {
         low,
         high,
         limit: load.limit.map(Number),
+        breaks: load.breaks,
         program: load.program + 1,
         line: load.line,
         cutter: load.cutter,
@@ -69,7 +71,23 @@ pub(super) fn series(series: &Series) -> SeriesRow {
         power_w: band(series, |moment| moment.power),
         force_n: band(series, |moment| moment.force),
         torque_nmm: band(series, |moment| moment.torque),
+        axial_n: band(series, |moment| moment.axial),
         spring_mm: band(series, |moment| moment.spring),
+    }
+}
+
+pub(super) fn blocks(blocks: &Blocks) -> BlocksRow {
+    fn column<T>(blocks: &Blocks, of: impl Fn(&BlockRow) -> T) -> Vec<T> {
+        blocks.rows.iter().map(of).collect()
+    }
+    BlocksRow {
+        blocks_a_row: blocks.a_row,
+        program: column(blocks, |row| row.program + 1),
+        line: column(blocks, |row| row.line),
+        start_s: column(blocks, |row| Number(row.times.start_s)),
+        taken_s: column(blocks, |row| Number(row.times.taken_s)),
+        asked_s: column(blocks, |row| Number(row.times.asked_s)),
+        air_s: column(blocks, |row| Number(row.times.air_s)),
     }
 }
 

@@ -30,6 +30,7 @@ impl Report {
             job: run.times.as_ref().map(course::job),
             loads: course::loads(&run.loads),
             series: run.series.as_ref().map(course::series),
+            blocks: run.blocks.as_ref().map(course::blocks),
             findings: by_cost(&run.findings).into_iter().map(|found| finding(found, &run.programs)).collect(),
             clearances: run.clearances.iter().map(clearance).collect(),
             zero_window: run.zero_window.as_ref().map(zero_window),

@@ -38,6 +38,8 @@ pub(super) struct Report {
     pub(super) loads: LoadsRow,
     /// The course of the run in equal slices of its time, column by column; null where that was not worked out.
     pub(super) series: Option<SeriesRow>,
+    /// When blocks come and what they take, column by column; null where that was not worked out.
+    pub(super) blocks: Option<BlocksRow>,
     /// What was found, the dearest first.
     pub(super) findings: Vec<FindingRow>,
     /// The closest approach of each described pair of bodies, for each cutter.
@@ -191,6 +193,8 @@ pub(super) struct LoadsRow {
     pub(super) torque_nmm: Option<LoadRow>,
     /// Main cutting force, N.
     pub(super) force_n: Option<LoadRow>,
+    /// Push on the wood along the axis, toward the center or off the chuck, N.
+    pub(super) axial_n: Option<LoadRow>,
     /// How far piece and cutter spring apart, mm.
     pub(super) spring_mm: Option<LoadRow>,
 }
@@ -203,6 +207,8 @@ pub(super) struct LoadRow {
     pub(super) high: Number,
     /// What there is to bear it, or what is allowed; null where nobody said.
     pub(super) limit: Option<Number>,
+    /// Whether the wood breaks before this load is reached; the high end of a spring is then where it does.
+    pub(super) breaks: bool,
     /// Number of the program, from 1.
     pub(super) program: usize,
     /// Line of the block, from 1.
@@ -240,8 +246,30 @@ pub(super) struct SeriesRow {
     pub(super) force_n: Option<BandRow>,
     /// Greatest torque about the rotary axis, N·mm; null where it is known nowhere.
     pub(super) torque_nmm: Option<BandRow>,
+    /// Greatest push on the wood along the axis, toward the center or off the chuck, N; null where it is known nowhere.
+    pub(super) axial_n: Option<BandRow>,
     /// Greatest distance by which piece and cutter spring apart, mm; null where it is known nowhere.
     pub(super) spring_mm: Option<BandRow>,
+}
+
+/// The blocks in their order. All columns have a number for each row, which stands for one block where there are no more than
+/// rows were asked for, and otherwise for some of one program that follow each other.
+#[derive(Serialize, JsonSchema)]
+pub(super) struct BlocksRow {
+    /// How many blocks a row stands for; the last row of a program may stand for fewer.
+    pub(super) blocks_a_row: u32,
+    /// Number of the program, from 1.
+    pub(super) program: Vec<usize>,
+    /// Line of the first block, from 1.
+    pub(super) line: Vec<u32>,
+    /// When it begins, seconds from the start of the first program.
+    pub(super) start_s: Vec<Number>,
+    /// What they take, speeding up and slowing down, seconds; what cannot be told is not in it.
+    pub(super) taken_s: Vec<Number>,
+    /// What they ask for by their feeds, and rapids by their rates, with no regard to acceleration, seconds.
+    pub(super) asked_s: Vec<Number>,
+    /// Of what they take, the share in which no wood is taken, rapids included, seconds.
+    pub(super) air_s: Vec<Number>,
 }
 
 /// How the cutter stands in the wood, column by column.

@@ -361,8 +361,10 @@ impl ProgramRun {
         [at, at + 1].map(|at| self.lags.get(at).copied().unwrap_or(0.0))
     }
 
+    /// The motion of one of its blocks, counted from its first, in the name of the block `id` of the job: as
+    /// [`Motions::motion`], for passes over all blocks of a program. Handed on through memory it would be waited for.
     #[inline(always)]
-    fn motion(&self, at: usize, id: u32) -> Option<Motion> {
+    pub fn motion(&self, at: usize, id: u32) -> Option<Motion> {
         let Motion { mut from, mut to, arc, block, cutter, rapid } = self.led(at, id)?;
         if !self.lags.is_empty() {
             let [before, after] = self.lags_of(at);

@@ -426,7 +426,7 @@ pub(crate) const TABLES: &[TableKeys] = &[
             key("zero", Table("zero"), "Where its zeros are, if not where those of the scene are."),
             key("slip", Table("program[].slip"), "To try: what moved since the program before."),
             key("indexed", Flag, "Whether the blank turns only between cuts, by design."),
-            key("parts", Table("program[].parts"), "Parting is meant."),
+            key("parts", Table("program[].parts"), "Parting is meant: of the sections it leaves less than a quarter."),
         ],
     ),
     table(

@@ -62,8 +62,8 @@ fn pushed<'a>(limit: f64, taken: String) -> Watch<'a> {
     };
     let measure = move |load: &Load| {
         load.forces.map(|forces| {
-            let [low, high] = forces.axial;
-            Asked { low: low.max(0.0), high, limit }
+            let [low, high] = forces.toward_center();
+            Asked { low, high, limit }
         })
     };
     watch("stall", measure, words)

@@ -21,10 +21,11 @@ const SAMPLE: f32 = 42.0;
 /// Height of the bar where a value is 0, pixels.
 const BAR: f32 = 7.0;
 
-/// Bluish green, blue, vermilion, orange, reddish purple.
+/// Bluish green, blue, vermilion, sky blue, orange, reddish purple.
 const CLEARANCE: Colour = HUES[2];
 const POWER: Colour = HUES[4];
 const TORQUE: Colour = HUES[5];
+const AXIAL: Colour = HUES[1];
 const SPRING: Colour = HUES[0];
 const RADIUS: Colour = HUES[6];
 
@@ -48,7 +49,8 @@ pub(super) struct Strip {
 /// All strips from top to bottom.
 pub(super) fn all(clock: &Clock<'_>) -> Vec<Strip> {
     let power = power(clock);
-    let loads = if power.is_known() { vec![power, torque(clock), spring(clock)] } else { vec![no_loads()] };
+    let loads =
+        if power.is_known() { vec![power, torque(clock), axial(clock), spring(clock)] } else { vec![no_loads()] };
     [clearance(clock)].into_iter().chain(loads).chain([radius(clock)]).collect()
 }
 
@@ -140,7 +142,7 @@ fn closest(clock: &Clock<'_>) -> String {
 fn no_loads() -> Strip {
     Strip {
         colour: POWER,
-        heading: "Power, torque, and how far wood and cutter spring apart".to_owned(),
+        heading: "Power, torque, push along the axis, and how far wood and cutter spring apart".to_owned(),
         aside: "",
         curve: Curve::Steps(Vec::new()),
         unknown: "not known: this takes feeds, and a material whose cutting force is known",
@@ -205,6 +207,18 @@ fn torque(clock: &Clock<'_>) -> Strip {
         colour: TORQUE,
     };
     torque.strip(clock, clock.run.loads.torque, |moment| moment.torque)
+}
+
+fn axial(clock: &Clock<'_>) -> Strip {
+    let axial = Loaded {
+        name: "Push along the axis",
+        unit: "N",
+        scale: 1.0,
+        limit: ["the center holds ", ""],
+        unknown: "not known: this takes a spindle speed",
+        colour: AXIAL,
+    };
+    axial.strip(clock, clock.run.loads.axial, |moment| moment.axial)
 }
 
 fn spring(clock: &Clock<'_>) -> Strip {
