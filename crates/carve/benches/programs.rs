@@ -58,7 +58,7 @@ fn main() {
 const HEADING: &str = "\
 ns/touch and the floor are of the first number of threads; the floor loads, compares and stores each ray.
 
-| work | pitch | blocks | touches | threads: s | ns/touch | floor s | times floor | blocks/s |
+| work | pitch | blocks | touches, of which carved | threads: s | ns/touch | floor s | times floor | blocks/s |
 |---|---|---|---|---|---|---|---|---|";
 
 /// What one program took at one pitch.
@@ -79,15 +79,15 @@ impl Measured {
         let by_threads: Vec<String> =
             self.seconds.iter().map(|(threads, seconds)| format!("{threads}: {seconds:.3}")).collect();
         format!(
-            "| {} | {} | {} | {:.1} M | {} | {:.1} | {:.3} ({:.1} M) | {:.1} | {:.0} |",
+            "| {} | {} | {} | {:.1} M, {:.1} M | {} | {:.1} | {:.3} | {:.1} | {:.0} |",
             self.work,
             self.pitch,
             self.blocks,
+            self.skimmed as f64 * 1e-6,
             self.touches as f64 * 1e-6,
             by_threads.join(", "),
-            first * 1e9 / self.touches as f64,
+            first * 1e9 / self.skimmed as f64,
             self.floor,
-            self.skimmed as f64 * 1e-6,
             first / self.floor,
             f64::from(self.blocks) / first
         )

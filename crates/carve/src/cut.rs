@@ -17,8 +17,10 @@ use crate::watch::Solid;
 
 pub(crate) use record::{Record, Recorder, Taken};
 
-/// Pieces between two looks at whether to stop, well under a millisecond's work.
-const LOOK_EVERY: u32 = 64;
+/// Work between two looks at whether to stop: a ray that is searched counts one, a piece [`PIECE`]. Some milliseconds at the
+/// most, and mostly well under one.
+const LOOK_EVERY: u32 = 256;
+const PIECE: u32 = 4;
 
 impl Plan<'_> {
     /// Lets a range of blocks pass over a tile. `look` is told now and then which block is next, and may end it.
@@ -43,27 +45,30 @@ impl Plan<'_> {
         state: &mut State,
         blocks: Indices<u32>,
         record: &mut impl Record,
-        look: impl FnMut(u32) -> Result<(), CarveError>,
+        mut look: impl FnMut(u32) -> Result<(), CarveError>,
     ) -> Result<(), CarveError> {
-        self.pass_over(state, blocks, |worker, pass| worker.piece(pass, record), look)
+        self.pass_over(state, blocks, |worker, pass| worker.piece(pass, record), &mut look)
     }
 
     /// As [`Plan::advance`], with nothing but the loads, comparisons and stores that no carve can do without.
     pub(crate) fn skim(&self, state: &mut State, blocks: Indices<u32>) -> Result<(), CarveError> {
-        self.pass_over(state, blocks, |worker, pass| worker.skim(pass), |_| Ok(()))
+        let skim = |worker: &mut Worker<'_>, pass: &Pass<'_>| {
+            worker.skim(pass);
+            Ok(())
+        };
+        self.pass_over(state, blocks, skim, &mut |_| Ok(()))
     }
 
     fn pass_over(
         &self,
         state: &mut State,
         blocks: Indices<u32>,
-        mut act: impl FnMut(&mut Worker<'_>, &Pass<'_>),
-        mut look: impl FnMut(u32) -> Result<(), CarveError>,
+        mut act: impl FnMut(&mut Worker<'_>, &Pass<'_>) -> Result<(), CarveError>,
+        look: &mut dyn FnMut(u32) -> Result<(), CarveError>,
     ) -> Result<(), CarveError> {
         let window = self.window(&state.tile.rows, &state.tile.columns);
         let (aims, rows, gathered) = (Vec::new(), Vec::new(), Gathered::default());
-        let mut worker = Worker { plan: self, state, aims, rows, gathered };
-        let mut pieces = 0;
+        let mut worker = Worker { plan: self, state, aims, rows, gathered, look, work: 0 };
         let mut from = blocks.start;
         while let Some(block) = self.tree.next(from, blocks.end, &window, worker.top()) {
             from = block + 1;
@@ -72,17 +77,13 @@ impl Plan<'_> {
             let top = worker.top();
             let cutter_index = usize::from(motion.cutter);
             let cutter = &self.job.cutters[cutter_index];
-            self.tree.pieces(motion, &window, top, |piece, place| {
+            self.tree.try_pieces(motion, &window, top, |piece, place| {
                 let extent = Extent::of_piece(piece);
-                act(&mut worker, &Pass { block, rapid: motion.rapid, cutter, cutter_index, piece, place, extent });
-                pieces += 1;
-            });
-            if pieces >= LOOK_EVERY {
-                pieces = 0;
-                look(from)?;
-            }
+                act(&mut worker, &Pass { block, rapid: motion.rapid, cutter, cutter_index, piece, place, extent })?;
+                worker.has_done(PIECE, block)
+            })?;
         }
-        look(blocks.end)
+        (worker.look)(blocks.end)
     }
 }
 
@@ -123,16 +124,31 @@ struct Worker<'a> {
     rows: Vec<Row>,
     /// The rays that a part may meet.
     gathered: Gathered,
+    /// Told now and then which block is under way; may end the work, whatever is half done.
+    look: &'a mut dyn FnMut(u32) -> Result<(), CarveError>,
+    /// Work since it was told last.
+    work: u32,
 }
 
 impl Worker<'_> {
+    /// Counts work done, and looks whether to go on when it has come to enough.
+    #[inline]
+    fn has_done(&mut self, work: u32, block: u32) -> Result<(), CarveError> {
+        self.work += work;
+        if self.work < LOOK_EVERY {
+            return Ok(());
+        }
+        self.work = 0;
+        (self.look)(block)
+    }
+
     fn top(&self) -> f64 {
         f64::from(self.state.tile.top())
     }
 
-    fn piece(&mut self, pass: &Pass<'_>, record: &mut impl Record) {
+    fn piece(&mut self, pass: &Pass<'_>, record: &mut impl Record) -> Result<(), CarveError> {
         let uppers = self.uppers_in_reach(pass);
-        let Some(sector) = self.widest(pass, &uppers) else { return };
+        let Some(sector) = self.widest(pass, &uppers) else { return Ok(()) };
         let columns = Columns::new(&pass.extent, &self.plan.grid);
         self.aim(pass.piece, sector, &columns);
         record.begin(pass);
@@ -140,11 +156,12 @@ impl Worker<'_> {
         // From the top down: each part then takes all of a ray outside its entry, not a stretch from its middle.
         let parts = pass.cutter.flutes.parts().iter().zip(&self.plan.undersides[pass.cutter_index]);
         for (part, underside) in parts.rev() {
-            self.cut(pass, (part, underside), &columns, before.as_mut(), record);
+            self.cut(pass, (part, underside), &columns, before.as_mut(), record)?;
         }
         for body in &uppers {
             self.watch_body(pass, body, &columns, before.as_deref().unwrap_or_default());
         }
+        Ok(())
     }
 
     /// Looks how the columns that see a sector stand during a piece.
@@ -214,7 +231,7 @@ impl Worker<'_> {
         columns: &Columns,
         mut before: Option<&mut Before>,
         record: &mut impl Record,
-    ) {
+    ) -> Result<(), CarveError> {
         let contact = Contact::new(underside, pass.piece, self.plan.tree.top);
         self.gather(pass, part, columns, &contact);
         // Whether a ray is settled at once must not hang on what else the tile holds: that would show in its last bits.
@@ -230,7 +247,7 @@ impl Worker<'_> {
                 record.go_to(row, self.plan.grid.station(row));
             }
             let solids = before.is_some().then(|| self.solids(&chunk));
-            let taken = self.cut_chunk(pass, part, (index, is_settled), record);
+            let taken = self.cut_chunk(pass, part, (index, is_settled), record)?;
             if let (Some(before), Some(solids)) = (before.as_deref_mut(), solids) {
                 keep_changed(before, solids, &self.state.tile);
             }
@@ -240,6 +257,7 @@ impl Worker<'_> {
             self.state.tile.refresh_all();
             self.state.note_removed(pass.block, units);
         }
+        Ok(())
     }
 
     /// Gathers the rays that a part of the flutes may meet.
@@ -259,7 +277,7 @@ impl Worker<'_> {
         part: &ConvexPart,
         (index, is_settled): (usize, bool),
         record: &mut impl Record,
-    ) -> Option<i64> {
+    ) -> Result<Option<i64>, CarveError> {
         let (mut lowered, mut removed) = (None, Removed::default());
         let Chunk { row, chunk, rays: mut open } = self.gathered.chunk(index);
         let ray = self.state.tile.index(row, self.state.tile.columns.start) + chunk * LANES;
@@ -280,6 +298,7 @@ impl Worker<'_> {
             }
             open = settled.open;
         }
+        self.has_done(open.count_ones(), pass.block)?;
         for lane in ones(open) {
             let place = RayOfTile { row: row as u32, column: (chunk * LANES + lane) as u32 };
             let before = record.is_listening().then(|| self.state.tile.outermost(ray + lane));
@@ -294,7 +313,7 @@ impl Worker<'_> {
             _ => self.state.tile.refresh_top(row, chunk),
         }
         removed.add(lowered.map(|(units, _)| units));
-        removed.0
+        Ok(removed.0)
     }
 
     /// One ray by itself; gives the units removed if it has changed.

@@ -3,6 +3,7 @@
 //! A tile walks it in program order and passes over whole runs that cannot reach the wood it still holds; so no list of
 //! blocks is kept for any tile, and blocks far off, or over wood that is gone already, cost next to nothing.
 
+use std::convert::Infallible;
 use std::f64::consts::TAU;
 use std::ops::Range;
 use std::sync::Arc;
@@ -238,7 +239,24 @@ impl<'a> Tree<'a> {
     /// Calls `visit` with the pieces of a motion that may touch a window with wood up to the radius `top`, in order, and
     /// which of how many each is.
     pub(crate) fn pieces(&self, motion: &Motion, window: &Window, top: f64, mut visit: impl FnMut(&Piece, Place)) {
-        self.visit(motion, window, top, |piece, place, _| visit(piece, place));
+        let Ok(()) = self.try_pieces(motion, window, top, |piece, place| {
+            visit(piece, place);
+            Ok::<(), Infallible>(())
+        });
+    }
+
+    /// The same until `visit` fails.
+    ///
+    /// # Errors
+    /// What `visit` says.
+    pub(crate) fn try_pieces<E>(
+        &self,
+        motion: &Motion,
+        window: &Window,
+        top: f64,
+        mut visit: impl FnMut(&Piece, Place) -> Result<(), E>,
+    ) -> Result<(), E> {
+        self.visit(motion, window, top, |piece, place, _| visit(piece, place))
     }
 
     /// The same with a bound on what each piece can reach.
@@ -249,13 +267,22 @@ impl<'a> Tree<'a> {
         top: f64,
         mut visit: impl FnMut(&Piece, &Bounds),
     ) {
-        self.visit(motion, window, top, |piece, _, bounds| visit(piece, bounds));
+        let Ok(()) = self.visit(motion, window, top, |piece, _, bounds| {
+            visit(piece, bounds);
+            Ok::<(), Infallible>(())
+        });
     }
 
-    fn visit(&self, motion: &Motion, window: &Window, top: f64, mut visit: impl FnMut(&Piece, Place, &Bounds)) {
-        let Some(cutter) = self.job.cutters.get(usize::from(motion.cutter)) else { return };
+    fn visit<E>(
+        &self,
+        motion: &Motion,
+        window: &Window,
+        top: f64,
+        mut visit: impl FnMut(&Piece, Place, &Bounds) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let Some(cutter) = self.job.cutters.get(usize::from(motion.cutter)) else { return Ok(()) };
         let cut = Cut { motion, cutter, count: piece_count(motion, self.top), window, top };
-        cut.visit(0..cut.count, &mut visit);
+        cut.visit(0..cut.count, &mut visit)
     }
 }
 
@@ -290,7 +317,11 @@ impl Cut<'_> {
         f64::from(pieces) / f64::from(self.count)
     }
 
-    fn visit(&self, pieces: Range<u32>, visit: &mut impl FnMut(&Piece, Place, &Bounds)) {
+    fn visit<E>(
+        &self,
+        pieces: Range<u32>,
+        visit: &mut impl FnMut(&Piece, Place, &Bounds) -> Result<(), E>,
+    ) -> Result<(), E> {
         let (from, to) = (self.at(pieces.start), self.at(pieces.end));
         let is_one = pieces.len() == 1;
         let extent = if is_one || self.motion.arc.is_none() {
@@ -300,13 +331,12 @@ impl Cut<'_> {
             Extent::between(&low, &high)
         };
         let bounds = Bounds::of_extent(self.cutter, &extent, self.top);
-        let Some(bounds) = bounds.filter(|it| it.reaches(self.window, self.top)) else { return };
+        let Some(bounds) = bounds.filter(|it| it.reaches(self.window, self.top)) else { return Ok(()) };
         if is_one {
-            visit(&Piece::new(&from, &to), Place { index: pieces.start, count: self.count }, &bounds);
-            return;
+            return visit(&Piece::new(&from, &to), Place { index: pieces.start, count: self.count }, &bounds);
         }
         let middle = pieces.start + pieces.len() as u32 / 2;
-        self.visit(pieces.start..middle, visit);
-        self.visit(middle..pieces.end, visit);
+        self.visit(pieces.start..middle, visit)?;
+        self.visit(middle..pieces.end, visit)
     }
 }

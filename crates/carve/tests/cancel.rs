@@ -6,6 +6,7 @@ mod common;
 
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
 
 use common::{Program, carve_checked, cutter, pose};
 use dryturn_carve::{CarveError, Grid, Job, RunOptions, carve};
@@ -32,6 +33,30 @@ fn a_run_that_is_cancelled_gives_nothing() {
     let stop = |share: f64| midway.store(share > 0.2, Ordering::Relaxed);
     let options = RunOptions { cancel: Some(&midway), progress: Some(&stop), threads: 1, ..RunOptions::default() };
     assert!(matches!(carve(&job, &grid, &options), Err(CarveError::Cancelled)));
+}
+
+/// A block of a million turns, of which the carve would take hours, with the tip on the axis and away from it: a run that
+/// asked only between blocks would never end.
+#[test]
+fn a_run_is_cancelled_within_a_block_too() {
+    let (stock, cutters) = (Stock::round(12.0, 10.0), [cutter(Shape::Flat, 2.0, 20.0)]);
+    let grid = Grid::over(&stock, 0.5);
+    for height in [0.0, 4.0] {
+        let mut program = Program::new(pose(2.0, 0.0, 10.0, 0.0));
+        program.feed(pose(2.0, 0.0, height, 0.0));
+        program.feed(pose(8.0, 0.0, height, 360e6));
+        let job = Job { stock: &stock, dimple: None, cutters: &cutters, motions: &program.motions };
+        let cancel = AtomicBool::new(false);
+        let options = RunOptions { cancel: Some(&cancel), threads: 2, ..RunOptions::default() };
+        let outcome = std::thread::scope(|scope| {
+            scope.spawn(|| {
+                std::thread::sleep(Duration::from_millis(200));
+                cancel.store(true, Ordering::Relaxed);
+            });
+            carve(&job, &grid, &options)
+        });
+        assert!(matches!(outcome, Err(CarveError::Cancelled)));
+    }
 }
 
 #[test]

@@ -27,27 +27,32 @@ fn plane_length(a: f64, b: f64) -> f64 {
 /// The tangent planes at the chord's two ends are tried: if the radii below and above it stay outside them, a passage
 /// beyond the chord would have to cross the plane. The chord then is all that this stretch adds.
 pub(crate) fn closes(ray: &RayAt<'_>, now: &Instant, chord: &Chord, other: &Instant, range: Range) -> bool {
-    let slack = 4.0 * ray.sagitta(range.outer, (other.t - now.t).abs());
+    let slack = |r: f64| 4.0 * ray.sagitta(r, (other.t - now.t).abs());
     let below = Range { inner: range.inner, outer: chord.lo.r.min(range.outer) };
     let above = Range { inner: chord.hi.r.max(range.inner), outer: range.outer };
     (below.is_empty() || now.along(&chord.lo.n) < 0.0 && stays_outside(now, &chord.lo, other, below, slack))
         && (above.is_empty() || now.along(&chord.hi.n) > 0.0 && stays_outside(now, &chord.hi, other, above, slack))
 }
 
-fn stays_outside(now: &Instant, hit: &Hit, other: &Instant, range: Range, slack: f64) -> bool {
+fn stays_outside(now: &Instant, hit: &Hit, other: &Instant, range: Range, slack: impl Fn(f64) -> f64) -> bool {
     let n = &hit.n;
-    let plane = dot(n, &now.point(hit.r)) + length(n) * (slack - ROUNDING);
-    dot(n, &other.point(range.inner)) >= plane && dot(n, &other.point(range.outer)) >= plane
+    let plane = dot(n, &now.point(hit.r));
+    let is_outside = |r: f64| dot(n, &other.point(r)) >= plane + length(n) * (slack(r) - ROUNDING);
+    is_outside(range.inner) && is_outside(range.outer)
 }
 
 /// Whether the ray, between two instants, certainly stays outside the part over the whole range of radii.
 pub(crate) fn apart(part: &ConvexPart, ray: &RayAt<'_>, first: &Instant, last: &Instant, range: Range) -> bool {
     let within = over_the_bottom(part, first, last, range).and_then(|range| under_the_top(part, first, last, range));
     let Some(range) = within else { return true };
-    let slack = ray.sagitta(range.outer, last.t - first.t);
     let outside = |n: &Vector| {
-        let plane = support(part, n) + length(n) * (slack - GRAZE);
-        [first, last].iter().all(|at| dot(n, &at.point(range.inner)) > plane && dot(n, &at.point(range.outer)) > plane)
+        let (plane, length) = (support(part, n), length(n));
+        // The sagitta grows with the radius as the rest does, so the corners still speak for the whole patch. On the axis
+        // there is none: a ray that starts in the face of a cutter which stands on the axis needs no finer stretches.
+        [range.inner, range.outer].into_iter().all(|r| {
+            let plane = plane + length * (ray.sagitta(r, last.t - first.t) - GRAZE);
+            [first, last].iter().all(|at| dot(n, &at.point(r)) > plane)
+        })
     };
     let middle = ray.at(0.5 * (first.t + last.t));
     outside(&sideways(&middle, range)) || any_toward_nearest(part, &middle, range, outside)
@@ -261,4 +266,25 @@ pub(crate) fn depth_inside(part: &ConvexPart, point: &Vector) -> f64 {
             Primitive::RoundedDisc { disc, tube, center } => tube - plane_length((d - disc).max(0.0), w - center),
         })
         .fold(f64::NEG_INFINITY, f64::max)
+}
+
+#[cfg(test)]
+mod tests {
+    use dryturn_geom::{Flutes, Pose, Shape, angle};
+
+    use super::super::Piece;
+    use super::*;
+
+    /// A turn of 1° that ends a little below the level face of a cutter on the axis: there the ray begins in the face itself.
+    #[test]
+    fn a_ray_under_a_face_on_the_axis_is_apart_at_once() {
+        let flutes = Flutes::new(Shape::Flat, 6.0, 24.0).expect("a plain cutter");
+        let at = |degrees: f64| Pose { x: 0.0, y: 0.0, z: 0.0, turn: angle::radians(degrees) };
+        let piece = Piece::new(&at(0.0), &at(1.0));
+        let range = Range { inner: 0.0, outer: 30.0 };
+        for (theta, is_apart) in [(91.1, true), (91.01, true), (90.5, false)] {
+            let ray = piece.ray(1.0, piece.aim(angle::sin_cos(angle::radians(theta))));
+            assert_eq!(apart(&flutes.parts()[0], &ray, &ray.at(0.0), &ray.at(1.0), range), is_apart, "{theta}");
+        }
+    }
 }
