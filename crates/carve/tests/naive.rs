@@ -69,12 +69,35 @@ fn poses(case: &Case, degrees: f64, mm: f64) -> Vec<Pose> {
 
 /// Cuts the way into short stretches and takes the lowest and the highest radius met at the two ends of each.
 fn ends_only(case: &Case) -> Spans {
-    let met: Vec<Spans> = poses(case, 0.2, 0.5).iter().map(|pose| at_instant(case, pose)).collect();
+    ends_of(case, &poses(case, 0.2, 0.5))
+}
+
+/// The same with stretches of 1°, however far the tip moves meanwhile.
+fn ends_at_each_degree(case: &Case) -> Spans {
+    ends_of(case, &poses(case, 1.0, f64::INFINITY))
+}
+
+fn ends_of(case: &Case, poses: &[Pose]) -> Spans {
+    let met: Vec<Spans> = poses.iter().map(|pose| at_instant(case, pose)).collect();
     let hulls = met.windows(2).filter_map(|pair| {
         let both = pair.iter().flatten();
         both.copied().reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
     });
     joined(hulls.collect())
+}
+
+/// Takes what a convex cutter meets over a long stretch for one passage if it meets the ray at both ends.
+fn one_passage_a_stretch(case: &Case) -> Spans {
+    let is_convex = case.flutes.parts().len() == 1;
+    let swept = |pair: &[Pose]| {
+        let passages = exact(&Case { from: pair[0], to: pair[1], ..case.clone() });
+        let is_met = pair.iter().all(|pose| !at_instant(case, pose).is_empty());
+        match (passages.first(), passages.last()) {
+            (Some(first), Some(last)) if is_convex && is_met => vec![(first.0, last.1)],
+            _ => passages,
+        }
+    };
+    joined(poses(case, 45.0, f64::INFINITY).windows(2).flat_map(swept).collect())
 }
 
 /// Sweeps short stretches exactly, but passes over those at whose two ends the ray is not met.
@@ -218,6 +241,19 @@ fn the_ends_of_short_stretches_are_not_enough() {
     assert!(share_of_failures("ends only", ends_only) > 0.2);
     let failed = named_failures(ends_only);
     assert!(["N1", "N3", "N9"].iter().all(|name| failed.contains(name)), "{failed:?}");
+}
+
+#[test]
+fn nor_are_those_of_each_degree() {
+    assert!(share_of_failures("ends at each degree", ends_at_each_degree) > 0.4);
+    let failed = named_failures(ends_at_each_degree);
+    assert!(["N2", "N4", "N5", "N8", "N12"].iter().all(|name| failed.contains(name)), "{failed:?}");
+}
+
+#[test]
+fn a_long_stretch_may_hold_two_passages() {
+    assert!(share_of_failures("one passage a stretch", one_passage_a_stretch) > 0.005);
+    assert_eq!(named_failures(one_passage_a_stretch), ["N6", "N7", "N13"]);
 }
 
 #[test]
