@@ -2,7 +2,7 @@
 
 use bytemuck::{Pod, Zeroable};
 use dryturn_surface::{Kind, Mesh};
-use glam::DVec3;
+use glam::{DVec3, Vec3};
 use rayon::prelude::*;
 use smallvec::{SmallVec, smallvec};
 
@@ -34,6 +34,9 @@ pub(crate) struct Vertices {
 
 /// Two triangles that meet by more than this at an edge between sharp vertices do not share their normal: cos 12°.
 const CREASE: f64 = 0.978;
+/// Triangles lower than this share of their longest side are needles, and how much of their angle counts.
+const NEEDLE: f64 = 5e-3;
+const HARDLY: f64 = 1e-3;
 
 impl Vertices {
     /// The vertices of a mesh, those on edges and of several colours once for each side. `None` if there are more than
@@ -79,8 +82,20 @@ impl Vertices {
                 cell.iter().for_each(|it| stands_for[it.1 as usize] = cell[0].1);
             }
         }
-        let moved = self.indices.par_chunks_exact(3).map(|it| [it[0], it[1], it[2]].map(|it| stands_for[it as usize]));
-        moved.filter(|[a, b, c]| a != b && b != c && c != a).flatten_iter().collect()
+        let of = |it: &[u32]| [it[0], it[1], it[2]];
+        let moved = self.indices.par_chunks_exact(3).map(|it| (of(it).map(|it| stands_for[it as usize]), of(it)));
+        moved.filter(|(to, from)| self.throws_shadow(*to, *from)).flat_map_iter(|(to, _)| to).collect()
+    }
+
+    /// Whether a triangle is left once other vertices stand for its own. One that is turned over would stand in the light
+    /// of its own place, which others cover twice without it.
+    fn throws_shadow(&self, to: [u32; 3], from: [u32; 3]) -> bool {
+        let normal = |corners: [u32; 3]| {
+            let [a, b, c] = corners.map(|it| Vec3::from(self.vertices[it as usize].position));
+            (b - a).cross(c - a)
+        };
+        let [a, b, c] = to;
+        a != b && b != c && c != a && (to == from || normal(to).dot(normal(from)) > 0.0)
     }
 }
 
@@ -196,7 +211,7 @@ impl Fan<'_> {
         let mut color = [0; 4];
         for (corner, _) in corners {
             let triangle = *corner as usize / 3;
-            sum += self.normals[triangle] * self.angle(triangle, *corner as usize % 3);
+            sum += self.normals[triangle] * self.say(triangle, *corner as usize % 3);
             if let Some([red, green, blue]) = self.colors.and_then(|colors| colors.get(triangle)) {
                 color = [*red, *green, *blue, 255];
             }
@@ -210,11 +225,15 @@ impl Fan<'_> {
         Vertex { position: self.mesh.vertices[vertex].map(|it| it as f32), normal: [x, y, z, kind], color }
     }
 
-    /// The angle of a triangle at a corner, radians.
-    fn angle(&self, triangle: usize, corner: usize) -> f64 {
+    /// How much a triangle has to say about the normal at its corner: its angle there, radians. Which way a needle looks is
+    /// chance, and its angle may be half a turn.
+    fn say(&self, triangle: usize, corner: usize) -> f64 {
         let corners = self.mesh.triangles[triangle].map(|it| DVec3::from_array(self.mesh.vertices[it as usize]));
         let (at, next, last) = (corners[corner], corners[(corner + 1) % 3], corners[(corner + 2) % 3]);
-        (next - at).angle_between(last - at)
+        let (one, other) = (next - at, last - at);
+        let longest = one.length_squared().max(other.length_squared()).max((next - last).length_squared());
+        let is_needle = one.cross(other).length() < NEEDLE * longest;
+        one.angle_between(other) * if is_needle { HARDLY } else { 1.0 }
     }
 }
 
@@ -280,6 +299,30 @@ mod tests {
             .map(|[a, b, c]| 0.5 * ((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])))
             .sum();
         assert!((area - 1600.0).abs() < 0.1, "{area}");
+    }
+
+    #[test]
+    fn what_is_turned_over_throws_no_shadow() {
+        // In a cell of 1 mm the first corner stands for the second, which lies beyond the line between the others.
+        let places = [[0.1, 0.1], [0.9, 0.9], [1.1, 0.2], [0.2, 1.1]];
+        let vertex = |[x, y]: [f32; 2]| Vertex { position: [x, y, 0.0], normal: [0, 0, 32767, SMOOTH], color: [0; 4] };
+        let made = Vertices { vertices: places.map(vertex).to_vec(), indices: vec![2, 1, 3, 0, 2, 3] };
+        assert_eq!(made.coarse(1.0), [0, 2, 3]);
+    }
+
+    #[test]
+    fn needles_do_not_tell_where_a_vertex_looks() {
+        // A floor with a vertex on the side of two of its triangles, a hair beyond it: the needle between looks down.
+        let low = [[0.0, -1.0], [1.0, -1.0], [1.0, 0.0], [0.0, 0.0], [0.5, -1e-5], [1.0, 1.0], [0.0, 1.0]];
+        let triangles = vec![[0, 1, 2], [0, 2, 3], [3, 2, 4], [3, 4, 6], [4, 2, 5]];
+        let vertices = low.map(|[x, y]| [x, y, 0.0]).to_vec();
+        for kind in [Kind::Smooth, Kind::Edge] {
+            let mut mesh = Mesh { vertices: vertices.clone(), triangles: triangles.clone(), ..Mesh::default() };
+            mesh.kinds = vec![Kind::Smooth; 7];
+            mesh.kinds[4] = kind;
+            let made = Vertices::new(&mesh, None).unwrap();
+            assert!(made.vertices.iter().all(|vertex| vertex.normal[2] > 32_700), "{:?}", made.vertices);
+        }
     }
 
     #[test]

@@ -7,6 +7,9 @@ use crate::mesh::{Kind, Mesh, spokes};
 
 /// Triangles that meet at less than this are taken for a curve, if the vertex is on an edge: the cosine of 20°.
 const CREASE: f64 = 0.939_692_620_785_908_4;
+/// Triangles lower than this share of their longest side are needles, and how much of their angle counts.
+const NEEDLE: f64 = 5e-3;
+const HARDLY: f64 = 1e-3;
 
 /// A mesh whose vertices stand once for each normal they have.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -98,7 +101,7 @@ impl Mesh {
         let first = shaded.of.len();
         let mut sums = vec![DVec3::ZERO; sides.iter().max().map_or(0, |side| side + 1)];
         for (&triangle, &side) in ring.iter().zip(sides) {
-            sums[side] += facets[triangle as usize] * self.angle_at(triangle, vertex);
+            sums[side] += facets[triangle as usize] * self.say_at(triangle, vertex);
             let corners = self.triangles[triangle as usize];
             for (corner, new) in corners.iter().zip(&mut shaded.triangles[triangle as usize]) {
                 if *corner == vertex {
@@ -110,12 +113,15 @@ impl Mesh {
         shaded.normals.extend(sums.iter().map(|sum| sum.normalize_or(DVec3::Z).as_vec3().to_array()));
     }
 
-    /// The angle of a triangle at one of its corners, radians.
-    fn angle_at(&self, triangle: u32, vertex: u32) -> f64 {
+    /// How much a triangle has to say about the normal at one of its corners: its angle there, radians. Which way a needle
+    /// looks is chance, and its angle may be half a turn.
+    fn say_at(&self, triangle: u32, vertex: u32) -> f64 {
         let (a, b) = spokes(self.triangles[triangle as usize], vertex);
         let [corner, a, b] = [vertex, a, b].map(|it| DVec3::from_array(self.vertices[it as usize]));
+        let longest = [b - a, a - corner, b - corner].into_iter().map(DVec3::length_squared).fold(0.0, f64::max);
         let (a, b) = (a - corner, b - corner);
-        angle::atan2(a.cross(b).length(), a.dot(b))
+        let twice_area = a.cross(b).length();
+        angle::atan2(twice_area, a.dot(b)) * if twice_area < NEEDLE * longest { HARDLY } else { 1.0 }
     }
 }
 
@@ -165,5 +171,15 @@ mod tests {
             let off = |wanted: [f64; 3]| (0..3).map(|k| (f64::from(normal[k]) - wanted[k]).abs()).fold(0.0, f64::max);
             assert!([radial, [1.0, 0.0, 0.0], [-1.0, 0.0, 0.0]].into_iter().any(|it| off(it) < 1e-6), "{normal:?}");
         }
+    }
+
+    #[test]
+    fn needles_do_not_tell_where_a_vertex_looks() {
+        // A floor with a vertex on the side of two of its triangles, a hair beyond it: the needle between looks down.
+        let low = [[0.0, -1.0], [1.0, -1.0], [1.0, 0.0], [0.0, 0.0], [0.5, -1e-5], [1.0, 1.0], [0.0, 1.0]];
+        let triangles = vec![[0, 1, 2], [0, 2, 3], [3, 2, 4], [3, 4, 6], [4, 2, 5]];
+        let vertices = low.map(|[x, y]| [x, y, 0.0]).to_vec();
+        let floor = Mesh { vertices, kinds: vec![Kind::Smooth; 7], owners: vec![0; 5], triangles };
+        assert!(floor.shaded().normals.iter().all(|normal| normal[2] > 0.99));
     }
 }
