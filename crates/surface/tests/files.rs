@@ -4,6 +4,7 @@
 
 mod common;
 
+use std::collections::BTreeSet;
 use std::fs::File;
 use std::io::{self, BufReader, Write};
 use std::path::Path;
@@ -86,6 +87,24 @@ fn another_library_reads_the_stl_file_and_finds_it_closed() {
     let read = stl_io::read_stl(&mut io::Cursor::new(bytes)).unwrap();
     read.validate().unwrap();
     assert_eq!(read.faces.len(), mesh.triangles.len());
+}
+
+#[test]
+fn vertices_that_single_precision_does_not_tell_apart_stay_apart_in_an_stl_file() {
+    // All corners of a speck so small have the same numbers there.
+    let speck = Mesh::block([30.0, -2.0, 0.0], [[1e-7, 0.0, 0.0], [0.0, 1e-8, 0.0], [0.0, 0.0, 1e-9]]);
+    let mut two = speck.clone();
+    two.add(speck);
+    let mut bytes = Vec::new();
+    write_stl(&two, &mut bytes).unwrap();
+    let read = stl_io::read_stl(&mut io::Cursor::new(bytes)).unwrap();
+    assert_eq!((read.vertices.len(), read.faces.len()), (16, 24));
+    let ways = |face: &stl_io::IndexedTriangle| [0, 1, 2].map(|k| (face.vertices[k], face.vertices[(k + 1) % 3]));
+    let edges: BTreeSet<(usize, usize)> = read.faces.iter().flat_map(ways).collect();
+    assert_eq!(edges.len(), 72, "an edge is run through twice in one sense");
+    assert!(edges.iter().all(|&(from, to)| edges.contains(&(to, from))));
+    let far = |it: &stl_io::Vertex| (it[0] - 30.0).abs().max((it[1] + 2.0).abs()).max(it[2].abs());
+    assert!(read.vertices.iter().all(|it| far(it) < 2e-5));
 }
 
 fn paints() -> Vec<Paint> {
