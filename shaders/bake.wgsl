@@ -16,7 +16,8 @@ fn shadow(point: Point) -> @location(0) vec4f {
     let room = frame.middle + frame.across * point.place.x + frame.along * point.place.y;
     var got = 0.0;
     var open = 0.0;
-    // Every other texel has the same two sets; what is seen of the ground lies between texels of both kinds.
+    // Every other texel has the same two sets; what is seen of the ground is the mean of texels of both kinds.
+    let chances = chances_of(vec2u(point.clip.xy));
     let half = (u32(point.clip.x) + u32(point.clip.y) + frame.number) & 1u;
     for (var number = 0u; number < 2u * LIGHTS; number++) {
         let light = number + LIGHTS * (half + select(0u, 1u, number >= LIGHTS));
@@ -24,7 +25,7 @@ fn shadow(point: Point) -> @location(0) vec4f {
         if facing > 0.0 {
             let power = frame.lights[light].power.g * facing;
             open += power;
-            got += power * reaches(light, room, frame.up, facing, 0.0);
+            got += power * reaches(light, room, frame.up, facing, 0.0, chances);
         }
     }
     let inside = smoothstep(vec2f(0.0), frame.rim, 1.0 - abs(point.place));

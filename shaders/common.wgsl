@@ -1,13 +1,13 @@
 // What all passes share: what they are told, the section, and shadows.
 
 // Lights that light a pixel in one pass, and sets of them, between which the pixels alternate.
-const LIGHTS: u32 = 24u;
+const LIGHTS: u32 = 20u;
 const SETS: u32 = 4u;
 // Side of a map of shadows, texels.
 const MAP: f32 = 512.0;
 // Maps side by side, and below each other.
 const ACROSS: u32 = 8u;
-const DOWN: u32 = 12u;
+const DOWN: u32 = 10u;
 
 struct Light {
     // From the room to its map of shadows.
@@ -21,7 +21,8 @@ struct Light {
     // How much depth of its map a millimetre is.
     deep: f32,
     texel_down: vec3f,
-    unused: f32,
+    // How far from it the part of the sky reaches that it stands for, as a tangent.
+    spread: f32,
 }
 
 struct Frame {
@@ -132,27 +133,59 @@ fn first_light(pixel: vec2u) -> u32 {
 // The cosine below which a face is taken to be no steeper against a light: it gets next to nothing of it anyway.
 const STEEPEST: f32 = 0.06;
 
-// How much of a light reaches a point, 0 … 1, on a face that is turned to it by a cosine. A texel knows the depth at its
-// middle: what is asked is whether the face would be lit there, were it to go on straight. All four texels about the point
-// must agree that it is, for one beyond a corner knows nothing of the wall there. What lies less than `slack` of a map's
-// depth behind another surface is not in its shadow.
-fn reaches(light: u32, room: vec3f, normal: vec3f, facing: f32, slack: f32) -> f32 {
+// How much of a quarter of the sky around a light is open to chance: enough to break up the steps of four, too little to
+// be seen as grain.
+const DISORDER: f32 = 0.4;
+
+// How much of a light reaches a point, 0 … 1, on a face that is turned to it by a cosine. What lies less than `slack` of a
+// map's depth behind another surface is not in its shadow. `chances` are two numbers of a pixel, 0 … 1.
+fn reaches(light: u32, room: vec3f, normal: vec3f, facing: f32, slack: f32, chances: vec2f) -> f32 {
     let at = (frame.lights[light].to_map * vec4f(room, 1.0)).xyz;
     if any(abs(at.xy) >= vec2f(1.0)) {
         return 1.0;
     }
     let place = (at.xy * vec2f(0.5, -0.5) + 0.5) * MAP - 0.5;
-    let first = clamp(floor(place), vec2f(0.0), vec2f(MAP - 2.0));
-    let slope = frame.lights[light].deep / max(facing, STEEPEST);
-    let right = slope * dot(normal, frame.lights[light].texel_right);
-    let down = slope * dot(normal, frame.lights[light].texel_down);
-    let depth = at.z - slack + dot(first - place, vec2f(right, down));
+    let right = frame.lights[light].texel_right;
+    let down = frame.lights[light].texel_down;
+    let slopes = frame.lights[light].deep / max(facing, STEEPEST) * vec2f(dot(normal, right), dot(normal, down));
+    let depth = at.z - slack;
+    let behind = hidden(light, place, vec2f(0.0), slopes, depth);
+    if behind <= 0.0 {
+        return 1.0;
+    }
+    // A light stands for all of the sky up to the next ones: from somewhere there it may reach past what is in the way. So
+    // shadows fade from one light's to the next one's, and no edge of a single one is seen.
+    let reach = frame.lights[light].spread * behind / frame.lights[light].deep / vec2f(length(right), length(down));
+    let chance = fract(chances + vec2f(0.7548777, 0.5698403) * f32(light + LIGHTS * SETS * frame.number));
+    var lit = 0.0;
+    for (var quarter = 0u; quarter < 4u; quarter++) {
+        let sky = vec2f(vec2u(quarter & 1u, quarter >> 1u)) - 0.5 + DISORDER * (chance - 0.5);
+        lit += select(0.0, 0.25, hidden(light, place, reach * sky, slopes, depth) <= 0.0);
+    }
+    return lit;
+}
+
+// By how much of a map's depth a face at a place among its texels lies behind another, looked at some texels aside; nought
+// or less where it is lit. A texel knows the depth at its middle: what is asked is whether the face would be lit there,
+// were it to go on straight. All four texels about the place must agree that it is, for one beyond a corner knows nothing
+// of the wall there.
+fn hidden(light: u32, place: vec2f, aside: vec2f, slopes: vec2f, depth: f32) -> f32 {
+    let first = clamp(floor(place + aside), vec2f(0.0), vec2f(MAP - 2.0));
     // Nothing is smoothed here: the many lights are what makes shadows soft. The corner that four texels share gives all of
     // them: below on the left, on the right, and above on the right, on the left.
     let corner = first + 1.0 + MAP * vec2f(f32(light % ACROSS), f32(light / ACROSS));
     let met = textureGather(maps, texels, corner / (MAP * vec2f(f32(ACROSS), f32(DOWN))));
-    let is_lit = vec4f(depth) + vec4f(down, right + down, right, 0.0) <= met;
-    return select(0.0, 1.0, all(is_lit));
+    let own = depth + dot(first - place, slopes) + vec4f(slopes.y, slopes.x + slopes.y, slopes.x, 0.0);
+    let behind = own - met;
+    return max(max(behind.x, behind.y), max(behind.z, behind.w));
+}
+
+// Two numbers of a pixel, 0 … 1, that are spread evenly over pixels side by side (Jimenez, Next generation post processing in
+// Call of Duty, SIGGRAPH 2014: interleaved gradient noise).
+fn chances_of(pixel: vec2u) -> vec2f {
+    let at = vec2f(pixel & vec2u(63u));
+    let spread = vec2f(dot(at, vec2f(0.06711056, 0.00583715)), dot(at.yx + 17.0, vec2f(0.06711056, 0.00583715)));
+    return fract(52.9829189 * fract(spread));
 }
 
 // What is seen at each sample: two by two to a pixel. The first number is the normal, the second holds the colour of a

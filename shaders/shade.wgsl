@@ -49,7 +49,7 @@ fn lit(corner: Corner) -> @location(0) vec4f {
             }
         }
         let spot = Spot(first.sample, room / count, first.normal);
-        let got = shade(spot, first_light(vec2u(corner.clip.xy)));
+        let got = shade(spot, vec2u(corner.clip.xy));
         sum += 0.25 * count * (got.color * got.matt + got.gloss);
         color = got.color;
         face = Face(spot.room, spot.normal, select(0.0, 1.0, count == 4.0), got.matt, got.gloss);
@@ -158,7 +158,9 @@ struct Shade {
     gloss: vec3f,
 }
 
-fn shade(at: Spot, first: u32) -> Shade {
+fn shade(at: Spot, pixel: vec2u) -> Shade {
+    let first = first_light(pixel);
+    let chances = chances_of(pixel);
     let to_eye = normalize(frame.eye - at.room);
     var surface = Surface(body.early, body.roughness, 1.0, vec3f(0.0));
     if (at.sample.y & IS_PAINTED) != 0u {
@@ -171,7 +173,8 @@ fn shade(at: Spot, first: u32) -> Shade {
         let toward = frame.lights[light].toward;
         let facing = dot(at.normal, toward);
         if facing > 0.0 {
-            let got = frame.lights[light].power * (facing * reaches(light, at.room, at.normal, facing, slack(light, facing)));
+            let lit = reaches(light, at.room, at.normal, facing, slack(light, facing), chances);
+            let got = frame.lights[light].power * (facing * lit);
             let shares = back(surface, at.normal, to_eye, toward, frame.lights[light].breadth);
             sum.matt += got * shares.x;
             sum.gloss += got * shares.y;

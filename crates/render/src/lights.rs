@@ -12,9 +12,13 @@ use crate::view::View;
 pub(crate) const MAP: u32 = 512;
 /// Maps side by side in the one texture that holds all of a pass, and below each other; the shaders' own.
 pub(crate) const ACROSS: u32 = 8;
-pub(crate) const DOWN: u32 = 12;
+pub(crate) const DOWN: u32 = 10;
 /// By how many texels of a map a surface must lie behind another to be in its shadow: what throws it is thinned.
 const SLACK: f64 = 0.25;
+
+/// How far the part of the sky that a light stands for reaches from it, as a share of the side of a square as large: the
+/// ways between lights on their lattice are not all the same.
+const BETWEEN: f64 = 0.75;
 
 /// A soft light, as an area of the sky.
 struct Area {
@@ -30,13 +34,13 @@ struct Area {
 }
 
 const AREAS: [Area; 3] = [
-    Area { count: 7, at: [-48.0, 46.0], size: [34.0, 26.0], power: [0.92, 0.90, 0.865], breadth: 0.2 },
-    Area { count: 3, at: [58.0, 24.0], size: [44.0, 36.0], power: [0.21, 0.22, 0.24], breadth: 0.35 },
-    Area { count: 3, at: [158.0, 38.0], size: [50.0, 20.0], power: [0.34, 0.345, 0.36], breadth: 0.3 },
+    Area { count: 6, at: [-48.0, 46.0], size: [34.0, 26.0], power: [0.92, 0.90, 0.865], breadth: 0.2 },
+    Area { count: 2, at: [58.0, 24.0], size: [44.0, 36.0], power: [0.21, 0.22, 0.24], breadth: 0.35 },
+    Area { count: 2, at: [158.0, 38.0], size: [50.0, 20.0], power: [0.34, 0.345, 0.36], breadth: 0.3 },
 ];
 
 /// Lights of a pass that make up the dome.
-const DOME: usize = LIGHTS - 13;
+const DOME: usize = LIGHTS - 10;
 /// What level ground receives from the sky, and what comes back up from it.
 const SKY: [f64; 3] = [0.36, 0.37, 0.39];
 const BOUNCE: [f64; 3] = [0.17, 0.167, 0.16];
@@ -46,6 +50,8 @@ struct From {
     toward: DVec3,
     power: [f64; 3],
     breadth: f32,
+    /// The part of the sky that it stands for, steradians.
+    share: f64,
 }
 
 /// One of several passes, whose lights together are all.
@@ -68,6 +74,7 @@ pub(crate) fn lights(view: &View, points: &[DVec3], pass: Pass) -> [Light; LIGHT
 /// One set of the lights of a pass.
 fn set_of(view: &View, pass: Pass, set: usize) -> Vec<From> {
     let mut all = Vec::with_capacity(LIGHTS);
+    let all_sets = f64::from(pass.of) * SETS as f64;
     for (number, area) in AREAS.iter().enumerate() {
         for member in 0..area.count {
             let [u, v] = place(member, area.count, pass, (number, set));
@@ -75,12 +82,14 @@ fn set_of(view: &View, pass: Pass, set: usize) -> Vec<From> {
                 area.at[0] + (u - 0.5) * area.size[0] / area.at[1].to_radians().cos(),
                 area.at[1] + (v - 0.5) * area.size[1],
             );
-            all.push(From { toward, power: area.power.map(|it| it / area.count as f64), breadth: area.breadth });
+            let power = area.power.map(|it| it / area.count as f64);
+            let share = area.size[0].to_radians() * area.size[1].to_radians() / (area.count as f64 * all_sets);
+            all.push(From { toward, power, breadth: area.breadth, share });
         }
     }
     for member in 0..DOME {
         let [u, v] = place(member, DOME, pass, (AREAS.len(), set));
-        all.push(sky(view, u, v));
+        all.push(sky(view, u, v, all_sets));
     }
     all
 }
@@ -88,18 +97,18 @@ fn set_of(view: &View, pass: Pass, set: usize) -> Vec<From> {
 /// Members of a cluster over all passes lie on a lattice of Hammersley's; a pass takes every so many of them. The sets lie
 /// on the same lattice, each moved by another part of what is between its places.
 fn place(member: usize, count: usize, pass: Pass, (cluster, set): (usize, usize)) -> [f64; 2] {
-    const BETWEEN: [[f64; 2]; SETS] = [[0.125, 0.0], [0.375, 0.5], [0.625, 0.25], [0.875, 0.75]];
+    const MOVED: [[f64; 2]; SETS] = [[0.125, 0.0], [0.375, 0.5], [0.625, 0.25], [0.875, 0.75]];
     let all = f64::from(pass.of) * count as f64;
     let index = member as u32 * pass.of + pass.number;
     let turned = f64::from(index.reverse_bits()) / 4_294_967_296.0;
     // Clusters are moved against each other, so that none repeats another's gaps.
     let shift = cluster as f64 * 0.381_966;
-    let [along, up] = BETWEEN[set];
+    let [along, up] = MOVED[set];
     [(f64::from(index) + along) / all, (turned + shift + up / all).fract()]
 }
 
 /// A light of the dome: three of four from the sky, the others from the ground.
-fn sky(view: &View, u: f64, v: f64) -> From {
+fn sky(view: &View, u: f64, v: f64, all_sets: f64) -> From {
     const ABOVE: f64 = 0.7;
     let count = DOME as f64;
     let (sine, power) = if u < ABOVE {
@@ -108,7 +117,13 @@ fn sky(view: &View, u: f64, v: f64) -> From {
     } else {
         (-(u - ABOVE) / (1.0 - ABOVE), BOUNCE.map(|it| 2.0 * it / ((1.0 - ABOVE) * count)))
     };
-    From { toward: view.toward(360.0 * v, sine.clamp(-0.99, 0.99).asin().to_degrees()), power, breadth: 0.75 }
+    let toward = view.toward(360.0 * v, sine.clamp(-0.99, 0.99).asin().to_degrees());
+    From {
+        toward,
+        power,
+        breadth: 0.75,
+        share: std::f64::consts::TAU / (if u < ABOVE { ABOVE } else { 1.0 - ABOVE } * count * all_sets),
+    }
 }
 
 /// A light with a map that holds all of the points.
@@ -138,7 +153,7 @@ fn fitted(from: &From, points: &[DVec3]) -> Light {
         texel_right: (right * texel(x)).as_vec3().to_array(),
         deep: (1.0 / (z.1 - z.0)) as f32,
         texel_down: (-up * texel(y)).as_vec3().to_array(),
-        unused: 0.0,
+        spread: (BETWEEN * from.share.sqrt()).tan() as f32,
     }
 }
 

@@ -3,7 +3,7 @@
 use bytemuck::{Pod, Zeroable};
 
 /// Lights that light a pixel in one pass; the shaders' `LIGHTS`.
-pub(crate) const LIGHTS: usize = 24;
+pub(crate) const LIGHTS: usize = 20;
 /// Sets of so many lights, between which the pixels of a pass alternate; the shaders' `SETS`.
 pub(crate) const SETS: usize = 4;
 
@@ -27,7 +27,8 @@ pub(crate) struct Light {
     pub(crate) deep: f32,
     /// As `texel_right`, to the next below.
     pub(crate) texel_down: [f32; 3],
-    pub(crate) unused: f32,
+    /// How far from it the part of the sky reaches that it stands for, as a tangent.
+    pub(crate) spread: f32,
 }
 
 /// What all bodies share in a pass.
@@ -137,7 +138,7 @@ mod tests {
 
     fn mirrors() -> BTreeMap<&'static str, Layout> {
         BTreeMap::from([
-            layout!(Light: to_map, toward, bias, power, breadth, texel_right, deep, texel_down, unused),
+            layout!(Light: to_map, toward, bias, power, breadth, texel_right, deep, texel_down, spread),
             layout!(
                 Frame: to_clip, from_clip, eye, pixel, plane, up, ground, middle, unused, across, is_clear, along, baked_share, rim,
                 passes, number, lights
