@@ -37,3 +37,12 @@ fn with_an_adapter_it_is_told_which_one_draws_and_why() {
         refused.stderr
     );
 }
+
+#[test]
+fn an_interface_that_there_is_not_is_refused_with_those_that_there_are() {
+    let workshop = Workshop::new();
+    let output = workshop.command("doctor").env("WGPU_BACKEND", "vulkan,foo").output().unwrap();
+    let told = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(2), "{told}");
+    assert!(told.contains("WGPU_BACKEND asks for `foo`") && told.contains("it may name: vulkan"), "{told}");
+}

@@ -9,7 +9,8 @@ use crate::{REFUSED, print, tell};
 
 /// Lists the adapters, starts the one that would draw, and says why it is that one.
 pub(crate) fn examine(adapter: Option<&str>) -> u8 {
-    let all = Gpu::list();
+    // What keeps them from being listed keeps one from being opened too, and is told there.
+    let all = Gpu::list().unwrap_or_default();
     if !all.is_empty() {
         let code = print(&listed(&all));
         if code != 0 {

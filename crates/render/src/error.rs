@@ -17,6 +17,14 @@ pub enum RenderError {
         /// Those that there are, by number and name.
         there: String,
     },
+    /// `WGPU_BACKEND` names an interface of drivers that this program does not know, or not on this system.
+    #[error("WGPU_BACKEND asks for `{wish}`, which drivers here are not reached by; it may name: {there}")]
+    NoSuchBackend {
+        /// What was asked for.
+        wish: String,
+        /// Those that there are.
+        there: String,
+    },
     /// The adapter cannot do what a picture takes.
     #[error("{name} cannot draw these pictures: it lacks {lacks}; name another with --adapter, or {INSTALL}")]
     Unfit {

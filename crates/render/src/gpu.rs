@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-use wgpu::{DeviceType, TextureFormat, TextureFormatFeatureFlags, TextureUsages};
+use wgpu::{Backends, DeviceType, TextureFormat, TextureFormatFeatureFlags, TextureUsages};
 
 use crate::RenderError;
 use crate::passes::Passes;
@@ -52,18 +52,21 @@ pub struct Gpu {
 impl Gpu {
     /// The adapters of this machine, in the order of their numbers. `WGPU_BACKEND` narrows the search, as do the
     /// variables of the drivers themselves.
-    pub fn list() -> Vec<Adapter> {
-        find().1.iter().map(about).collect()
+    ///
+    /// # Errors
+    /// [`RenderError::NoSuchBackend`].
+    pub fn list() -> Result<Vec<Adapter>, RenderError> {
+        Ok(find()?.1.iter().map(about).collect())
     }
 
     /// Starts an adapter. Without a wish it is the most able one: a card of its own before one in the processor, that
     /// before software. `WGPU_POWER_PREF=low` turns the first two around.
     ///
     /// # Errors
-    /// [`RenderError::NoAdapter`], [`RenderError::NoSuchAdapter`], [`RenderError::Unfit`],
-    /// [`RenderError::NotStarted`].
+    /// [`RenderError::NoAdapter`], [`RenderError::NoSuchAdapter`], [`RenderError::NoSuchBackend`],
+    /// [`RenderError::Unfit`], [`RenderError::NotStarted`].
     pub fn open(wish: &Wish) -> Result<Gpu, RenderError> {
-        let (backends, found) = find();
+        let (backends, found) = find()?;
         let all: Vec<Adapter> = found.iter().map(about).collect();
         let wished = wish.adapter.clone().or_else(|| std::env::var("WGPU_ADAPTER_NAME").ok());
         let (number, why) = choose(&all, wished.as_deref(), &backends)?;
@@ -174,12 +177,26 @@ fn watch(device: &wgpu::Device, fault: &Arc<Mutex<Option<RenderError>>>) {
 }
 
 /// The interfaces that are asked, and the adapters they know.
-fn find() -> (String, Vec<wgpu::Adapter>) {
+fn find() -> Result<(String, Vec<wgpu::Adapter>), RenderError> {
+    let backends = asked(std::env::var("WGPU_BACKEND").ok().as_deref(), wgpu::Instance::enabled_backend_features())?;
     let descriptor = wgpu::InstanceDescriptor::new_without_display_handle_from_env();
-    let backends = descriptor.backends & wgpu::Instance::enabled_backend_features();
-    let instance = wgpu::Instance::new(descriptor);
-    let names: Vec<String> = backends.iter_names().map(|(name, _)| name.to_lowercase()).collect();
-    (names.join(", "), pollster::block_on(instance.enumerate_adapters(backends)))
+    let instance = wgpu::Instance::new(wgpu::InstanceDescriptor { backends, ..descriptor });
+    Ok((names(backends), pollster::block_on(instance.enumerate_adapters(backends))))
+}
+
+/// The interfaces that are named, by commas, or else all that there are.
+fn asked(named: Option<&str>, all: Backends) -> Result<Backends, RenderError> {
+    let Some(named) = named.filter(|named| !named.trim().is_empty()) else { return Ok(all) };
+    let of = |name: &str| {
+        let found = Backends::from_comma_list(name) & all;
+        let missing = || RenderError::NoSuchBackend { wish: name.trim().to_owned(), there: names(all) };
+        if found.is_empty() { Err(missing()) } else { Ok(found) }
+    };
+    named.split(',').map(of).collect()
+}
+
+fn names(backends: Backends) -> String {
+    backends.iter_names().map(|(name, _)| name.to_lowercase()).collect::<Vec<_>>().join(", ")
 }
 
 fn about(adapter: &wgpu::Adapter) -> Adapter {
@@ -281,6 +298,17 @@ mod tests {
         assert_eq!(choose(&all, Some("two"), "").unwrap().0, 2);
         assert_eq!(choose(&all, Some("0"), "").unwrap().0, 0);
         assert_eq!(choose(&all[..1], None, "").unwrap(), (0, "it is the only one".to_owned()));
+    }
+
+    #[test]
+    fn interfaces_that_there_are_not_are_refused_with_those_that_there_are() {
+        let all = Backends::VULKAN | Backends::GL;
+        for (named, found) in [(None, all), (Some(" "), all), (Some("vk, GL"), all), (Some("gl"), Backends::GL)] {
+            assert_eq!(asked(named, all).unwrap(), found, "{named:?}");
+        }
+        let there = "vulkan, gl".to_owned();
+        assert_eq!(asked(Some("gl,foo"), all), Err(RenderError::NoSuchBackend { wish: "foo".to_owned(), there }));
+        assert!(asked(Some("metal"), all).unwrap_err().to_string().contains("vulkan, gl"));
     }
 
     #[test]
