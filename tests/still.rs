@@ -186,6 +186,42 @@ fn what_makes_no_sense_is_refused_before_anything_is_written() {
 }
 
 #[test]
+fn what_would_show_nothing_is_told() {
+    let workshop = peg();
+    let Some(run) = workshop.drawn(&format!("still . -o still.png {SMALL} --view front --section 500")) else { return };
+    assert!(run.stderr.contains("the section passes the piece by at 435.0 mm"), "{}", run.stderr);
+    let cases = [
+        ("--view chuck --section 500", "takes all of the piece away, whose nearest lies 435.0 mm"),
+        ("--view 0,0,5", "at 5 mm from its middle the eye stands within the piece"),
+        ("--view 0,0,2 --turntable 2", "at 2 mm from its middle the eye stands within the piece"),
+    ];
+    for (options, told) in cases {
+        let run = workshop.expect(2, &format!("still . -o none.png {SMALL} {options}"));
+        assert!(run.stderr.contains(told), "{options}: {}", run.stderr);
+    }
+    assert!(workshop.files().keys().all(|name| !name.starts_with("none")));
+    // Seen along its axis its ends lie behind the eye or before it.
+    let run = workshop.expect(0, &format!("still . -o some.png {SMALL} --view 0,10,5 --turntable 3"));
+    assert!(run.stderr.contains("2 of the 3 views show nothing of the piece"), "{}", run.stderr);
+    // From afar it is small, but seen.
+    workshop.expect(0, &format!("still . -o far.png {SMALL} --view 0,10,3000"));
+}
+
+#[test]
+fn a_card_lies_beside_what_fills_the_picture() {
+    let workshop = peg();
+    let Some(bare) = shown(&workshop, "--color radius --view 0,10,60 --no-legend") else { return };
+    let told = shown(&workshop, "--color radius --view 0,10,60").unwrap();
+    assert_eq!((told.width(), told.height()), (bare.width(), bare.height()));
+    let corners = |picture: &Pixmap| {
+        [0, picture.width() - 1].map(|x| picture.pixel(x, 0).unwrap()).map(|it| [it.red(), it.green(), it.blue()])
+    };
+    let is_white = |corner: &&[u8; 3]| **corner == [255; 3];
+    assert_eq!(corners(&bare).iter().filter(is_white).count(), 0);
+    assert_eq!(corners(&told).iter().filter(is_white).count(), 1);
+}
+
+#[test]
 fn without_an_adapter_the_package_is_named_and_a_page_goes_without_its_picture() {
     let workshop = peg();
     let without = |arguments: &str| {

@@ -117,9 +117,34 @@ impl<'a> Stage<'a> {
     /// its foot, pixels.
     ///
     /// # Errors
-    /// [`RenderError::Size`], [`RenderError::Senseless`], [`RenderError::Nothing`].
+    /// As [`Stage::render`].
     pub fn touches(&self, shot: &Shot, turned: f64, part: [f64; 4]) -> Result<bool, RenderError> {
-        Ok(self.shoot(shot, turned)?.scene.touches(part))
+        if self.shoot(shot, turned)?.scene.touches(part) {
+            return Ok(true);
+        }
+        let share = share_of_glance(shot);
+        let [left, top, right, foot] = part.map(|side| side * share);
+        let is_within = |[x, y]: &[f64; 2]| (left..=right).contains(x) && (top..=foot).contains(y);
+        Ok(self.glance(shot, turned)?.0.iter().any(is_within))
+    }
+
+    /// The share of a picture's pixels in which something of the bodies is seen.
+    ///
+    /// # Errors
+    /// As [`Stage::render`].
+    pub fn filled(&self, shot: &Shot, turned: f64) -> Result<f64, RenderError> {
+        let (seen, all) = self.glance(shot, turned)?;
+        Ok(seen.len() as f64 / all as f64)
+    }
+
+    /// The middles of the pixels of a small picture in which something of the bodies is seen, and how many it has.
+    fn glance(&self, shot: &Shot, turned: f64) -> Result<(Vec<[f64; 2]>, usize), RenderError> {
+        let share = share_of_glance(shot);
+        let [width, height] = [shot.width, shot.height].map(|side| (f64::from(side) * share).ceil() as u32);
+        let depths = self.depths(&Shot { width, height, ..shot.clone() }, turned)?;
+        let middle = |number: usize| [number % width as usize, number / width as usize].map(|it| it as f64 + 0.5);
+        let seen = depths.iter().enumerate().filter(|(_, depth)| depth.is_finite());
+        Ok((seen.map(|(number, _)| middle(number)).collect(), depths.len()))
     }
 
     /// As [`depths`].
@@ -227,6 +252,13 @@ impl Loaded {
             pass.draw_indexed(0..*count, 0, instance..instance + 1);
         }
     }
+}
+
+/// How much smaller a picture is that is only glanced at.
+fn share_of_glance(shot: &Shot) -> f64 {
+    /// Its longer side, pixels.
+    const LONGER: f64 = 512.0;
+    (LONGER / f64::from(shot.width.max(shot.height))).min(1.0)
 }
 
 /// # Errors

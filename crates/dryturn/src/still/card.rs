@@ -14,6 +14,8 @@ pub(super) struct Card {
     rgb: Vec<u8>,
     /// From the border of the picture, pixels.
     margin: u32,
+    /// Of the picture.
+    size: Size,
 }
 
 /// Where its upper left corner lies, pixels from that of the picture.
@@ -27,45 +29,72 @@ impl Card {
     pub(super) fn of(tinted: &Tinted, size: Size) -> Option<Card> {
         let letters = (size.width.min(size.height) as f32 / 42.0).max(9.0);
         let (width, height, rgb) = tinted.key.card(letters, tinted.is_part_raw)?;
-        Some(Card { width, height, rgb, margin: letters as u32 })
+        Some(Card { width, height, rgb, margin: letters as u32, size })
     }
 
-    /// Finds a lower corner for the card, and if it would cover something there has the picture leave room for it; `None`
-    /// where the picture is too small.
+    /// Finds one lower corner for the card in all of some shots of one size. Where it would cover something, they leave room
+    /// for it, or are made smaller where what is so near to the eye does not leave any. `None` where they are too small.
     ///
     /// # Errors
     /// Those of the stage.
-    pub(super) fn place(&self, stage: &Stage<'_>, shot: &mut Shot, mesh: &Mesh) -> Result<Option<Corner>, RenderError> {
+    pub(super) fn place(
+        &self,
+        stage: &Stage<'_>,
+        shots: &mut [Shot],
+        mesh: &Mesh,
+    ) -> Result<Option<Corner>, RenderError> {
         let [wide, high] = [self.width + 2 * self.margin, self.height + 2 * self.margin];
-        if self.width + self.margin > shot.width || self.height + self.margin > shot.height {
+        let Size { width, height } = self.size;
+        let Some(first) = shots.first() else { return Ok(None) };
+        if self.width + self.margin > width || self.height + self.margin > height {
             return Ok(None);
         }
         // The end that is nearer to the eye is seen lower.
-        let [right, _, back] = shot.view.axes();
+        let [right, _, back] = first.view.axes();
         let is_right = right[0] * back[0] < 0.0;
-        let left = if is_right { shot.width - self.width - self.margin } else { self.margin };
-        let corner = [left, shot.height - self.height - self.margin];
-        let part = [left, corner[1]].map(|at| f64::from(at.saturating_sub(self.margin)));
-        let covered = [part[0], part[1], part[0] + f64::from(wide), f64::from(shot.height)];
-        if !stage.touches(shot, 0.0, covered)? {
+        let left = if is_right { width - self.width - self.margin } else { self.margin };
+        let corner = [left, height - self.height - self.margin];
+        if !self.covers(stage, shots, corner)? {
             return Ok(Some(corner));
         }
-        let [aside, below] = [f64::from(wide) / f64::from(shot.width), f64::from(high) / f64::from(shot.height)];
-        let aside = if is_right { Free::Right(aside) } else { Free::Left(aside) };
+        let [aside, below] = [f64::from(wide) / f64::from(width), f64::from(high) / f64::from(height)];
+        let rooms =
+            [(if is_right { Free::Right(aside) } else { Free::Left(aside) }, aside), (Free::Below(below), below)];
         let (low, top) = mesh.bounds().unwrap_or_default();
         let radius = [low[1], low[2], top[1], top[2]].into_iter().fold(0.0, |most: f64, it| most.max(it.abs()));
         // The room that leaves the piece larger.
-        let rooms = [(aside, f64::from(wide) / f64::from(shot.width)), (Free::Below(below), below)];
-        let shots = rooms.into_iter().filter(|(_, share)| *share <= MOST);
-        let shots = shots.map(|(free, _)| Shot { free: Some(free), ..shot.clone() });
-        let size = |shot: &Shot| shot.pixel_mm([low[0], top[0]], radius);
-        let Some(best) = shots.min_by(|one, other| size(one).total_cmp(&size(other))) else { return Ok(None) };
-        *shot = best;
+        let size = |free: Free| Shot { free: Some(free), ..first.clone() }.pixel_mm([low[0], top[0]], radius);
+        let rooms = rooms.into_iter().filter(|(_, share)| *share <= MOST).map(|(free, _)| (free, size(free)));
+        let Some((best, _)) = rooms.min_by(|one, other| one.1.total_cmp(&other.1)) else { return Ok(None) };
+        shots.iter_mut().for_each(|shot| shot.free = Some(best));
+        if self.covers(stage, shots, corner)? {
+            for shot in shots {
+                shot.free = None;
+                match best {
+                    Free::Below(_) => shot.height -= high,
+                    Free::Left(_) | Free::Right(_) => shot.width -= wide,
+                }
+            }
+        }
         Ok(Some(corner))
     }
 
-    /// Lays the card over a picture.
-    pub(super) fn lay_over(&self, image: &mut Image, [left, top]: Corner) {
+    /// Whether the card would cover something of any of the shots.
+    fn covers(&self, stage: &Stage<'_>, shots: &[Shot], [left, top]: Corner) -> Result<bool, RenderError> {
+        let from = [left, top].map(|at| f64::from(at.saturating_sub(self.margin)));
+        let to = [left + self.width + self.margin, self.size.height].map(f64::from);
+        for shot in shots {
+            if stage.touches(shot, 0.0, [from[0], from[1], to[0], to[1]])? {
+                return Ok(true);
+            }
+        }
+        Ok(false)
+    }
+
+    /// Lays the card over a picture; one that was made smaller gets a white border for it.
+    pub(super) fn lay_over(&self, image: &mut Image, corner: Corner) {
+        self.widen(image, corner);
+        let [left, top] = corner;
         for (row, pixels) in self.rgb.chunks_exact(3 * self.width as usize).enumerate() {
             let start = 4 * ((top as usize + row) * image.width as usize + left as usize);
             for (to, from) in image.rgba[start..].chunks_exact_mut(4).zip(pixels.chunks_exact(3)) {
@@ -73,5 +102,20 @@ impl Card {
                 to[3] = u8::MAX;
             }
         }
+    }
+
+    /// Brings a picture to its full size, with white where the card is to lie.
+    fn widen(&self, image: &mut Image, [left, _]: Corner) {
+        let Size { width, height } = self.size;
+        if (image.width, image.height) == (width, height) {
+            return;
+        }
+        let before = if left == self.margin { width - image.width } else { 0 };
+        let mut wide = Image { width, height, rgba: vec![u8::MAX; 4 * width as usize * height as usize] };
+        for (row, pixels) in image.rgba.chunks_exact(4 * image.width as usize).enumerate() {
+            let start = 4 * (row * width as usize + before as usize);
+            wide.rgba[start..start + pixels.len()].copy_from_slice(pixels);
+        }
+        *image = wide;
     }
 }

@@ -1,6 +1,6 @@
 //! The piece before the camera.
 
-use dryturn_render::{Body, Finish, Gpu, Ground, Model, Picture, Shot, Stage, View};
+use dryturn_render::{Body, Finish, Gpu, Ground, Model, Picture, Section, Shot, Stage, View};
 use dryturn_scene::Scene;
 use dryturn_scene::material::Material;
 use dryturn_surface::Mesh;
@@ -9,7 +9,7 @@ use super::Files;
 use super::card::Card;
 use super::dimensions::Measures;
 use super::file::{self, Animation, Image};
-use super::frame::{around, section};
+use super::frame::{around, dot, section};
 use super::page::{self, Told};
 use super::tint::{Tinted, tinted};
 use crate::arguments::{Backdrop, Size, StillArguments, Tint};
@@ -104,29 +104,74 @@ impl Still<'_> {
             let stage = Stage::new(gpu, &model, options)?;
             let card = tinted.as_ref().filter(|_| !self.arguments.no_legend);
             let card = card.and_then(|tinted| Card::of(tinted, self.arguments.size));
+            let mut shots: Vec<Shot> = views.iter().map(|view| Shot { view: *view, ..self.shot() }).collect();
+            shots.first().and_then(|shot| shot.section).iter().try_for_each(|section| self.check_section(section))?;
+            self.check_views(&stage, &shots)?;
+            let place = card.as_ref().map(|card| card.place(&stage, &mut shots, self.mesh)).transpose()?.flatten();
+            if card.is_some() && place.is_none() {
+                self.tell("there is no room in the picture for the card that explains its colours; a larger --size makes some");
+            }
             let share = 1.0 / views.len() as f64;
-            let take = |(number, view): (usize, &View)| {
+            let take = |(number, shot): (usize, &Shot)| {
                 let show = |done: f64| options.progress.iter().for_each(|tell| tell((number as f64 + done) * share));
                 let options = dryturn_check::RunOptions { progress: Some(&show), ..*options };
-                let mut shot = Shot { view: *view, ..self.shot() };
-                let place = card.as_ref().map(|card| card.place(&stage, &mut shot, self.mesh)).transpose()?.flatten();
-                let mut image = image(stage.render(&shot, 0.0, &options)?);
-                match (&card, place) {
-                    (Some(card), Some(place)) => card.lay_over(&mut image, place),
-                    (Some(_), None) if number == 0 => self.tell_lack(),
-                    _ => (),
+                let mut image = image(stage.render(shot, 0.0, &options)?);
+                if let (Some(card), Some(place)) = (&card, place) {
+                    card.lay_over(&mut image, place);
                 }
                 each(image)
             };
-            views.iter().enumerate().map(take).collect()
+            shots.iter().enumerate().map(take).collect()
         })
     }
 
-    fn tell_lack(&self) {
+    /// Tells of a section that does not meet the piece.
+    ///
+    /// # Errors
+    /// If it leaves nothing.
+    fn check_section(&self, section: &Section) -> Result<(), Failure> {
+        let reach = self.mesh.vertices.iter().map(|vertex| beyond(section, *vertex));
+        let (least, most) = reach.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), it| (a.min(it), b.max(it)));
+        if least >= 0.0 {
+            return Err(Failure::Other(format!(
+                "there is nothing to show: the section takes all of the piece away, whose nearest lies {least:.1} mm beyond it"
+            )));
+        }
+        if most <= 0.0 {
+            let off = -most;
+            self.tell(&format!("the section passes the piece by at {off:.1} mm, so nothing of it is cut open"));
+        }
+        Ok(())
+    }
+
+    /// Tells how many views from a distance that was given show nothing, or next to nothing.
+    ///
+    /// # Errors
+    /// If none shows more.
+    fn check_views(&self, stage: &Stage<'_>, shots: &[Shot]) -> Result<(), Failure> {
+        /// Share of the picture that is next to nothing where the eye stands so near that it should be filled.
+        const NEXT_TO_NOTHING: f64 = 0.005;
+        let Some(distance) = shots.first().and_then(|shot| shot.view.distance) else { return Ok(()) };
+        let (low, high) = self.mesh.bounds().unwrap_or_default();
+        let across = low.iter().zip(high).map(|(low, high)| (high - low).powi(2)).sum::<f64>().sqrt();
+        let least = if distance < across { NEXT_TO_NOTHING } else { 0.0 };
+        let filled = shots.iter().map(|shot| stage.filled(shot, 0.0)).collect::<Result<Vec<f64>, _>>()?;
+        match filled.iter().filter(|filled| **filled <= least).count() {
+            0 => Ok(()),
+            empty if empty < shots.len() => {
+                self.tell(&format!("{empty} of the {} views show nothing of the piece", shots.len()));
+                Ok(())
+            }
+            _ => Err(Failure::Other(format!(
+                "at {distance} mm from its middle the eye stands within the piece or looks past it, and sees nothing of it; \
+                 take a greater distance"
+            ))),
+        }
+    }
+
+    fn tell(&self, note: &str) {
         if !self.running.quiet {
-            tell(
-                "note: there is no room in the picture for the card that explains its colours; a larger --size makes some.",
-            );
+            tell(&format!("note: {note}."));
         }
     }
 
@@ -155,6 +200,13 @@ impl Still<'_> {
     fn finish(&self) -> Finish {
         finish(&self.piece.job.scene)
     }
+}
+
+/// How far a point lies in what a section takes away, mm.
+fn beyond(section: &Section, point: [f64; 3]) -> f64 {
+    let Section { point: on, normal } = section;
+    let from_plane: [f64; 3] = std::array::from_fn(|axis| point[axis] - on[axis]);
+    dot(from_plane, *normal) / dot(*normal, *normal).sqrt()
 }
 
 /// How a picture of a view is taken, without dimension lines.
