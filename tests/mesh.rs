@@ -283,6 +283,6 @@ fn little_is_said_and_nothing_where_that_is_asked_for() {
 fn what_does_not_fit_into_memory_is_refused_with_the_pitch_that_does() {
     let workshop = peg();
     let stderr = refused(&workshop, "mesh . -o peg.stl --pitch 0.05 --memory 60MB");
-    let fits = stderr.split("pitch = ").nth(1).and_then(|rest| rest.split(' ').next()).unwrap().to_owned();
+    let fits = stderr.split("--pitch ").nth(1).and_then(|rest| rest.split([' ', '`']).next()).unwrap().to_owned();
     workshop.expect(0, &format!("mesh . -o peg.stl --memory 60MB --pitch {fits}"));
 }
