@@ -86,6 +86,13 @@ fn mouse_wheel_keys_and_fingers_turn_the_piece_and_come_nearer() {
     });
     assert!(change(&first, &browser.picture()) < 1e-3);
     browser.value("document.getElementById('piece').focus()");
+    // Home stops a piece that was let go in full swing: once more at rest it changes nothing.
+    changed_by(&mut browser, |browser| {
+        browser.drag(&[[400, 350], [450, 360], [520, 380]]);
+        browser.key("Home");
+    });
+    let again = changed_by(&mut browser, |browser| browser.key("Home"));
+    assert!(again < 1e-3, "{again}");
     for (key, least) in [("ArrowRight", 0.03), ("ArrowDown", 0.03), ("q", 0.03), ("+", 0.01), ("Home", 0.03)] {
         let moved = changed_by(&mut browser, |browser| browser.key(key));
         assert!(moved > least, "{key}: {moved}");

@@ -236,4 +236,9 @@ fn without_an_adapter_the_package_is_named_and_a_page_goes_without_its_picture()
     assert!(run.code == 0 && run.stderr.contains("the page has no picture"), "{}", run.stderr);
     assert_eq!(workshop.files().len(), 5);
     assert!(!workshop.read("still.html").contains("<img"));
+    // Neither does one that cannot draw it stand in the way of a page.
+    let mut command = workshop.command("still . -o unfit.html");
+    command.env("VK_DRIVER_FILES", "/nowhere").env("VK_ICD_FILENAMES", "/nowhere");
+    let run = crate::workshop::Run::of(command.output().unwrap());
+    assert!(run.code == 0 && run.stderr.contains("the page has no picture"), "{}", run.stderr);
 }

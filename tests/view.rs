@@ -252,6 +252,20 @@ fn closed_while_a_mesh_is_written_it_waits_and_closed_again_it_leaves_no_part_of
     assert!(left.is_empty(), "{left:?}");
 }
 
+/// Nothing happens after the last key, so nothing but the setting itself can have it kept.
+#[test]
+fn what_is_set_is_kept_though_nothing_more_happens() {
+    let Some(screen) = Screen::new() else { return };
+    let workshop = Workshop::copy_of(&Path::new(env!("CARGO_MANIFEST_DIR")).join("../../scenes/kite-reel"));
+    let mut window = Window::open(&screen, &workshop, "scene.toml --pitch 1");
+    window.still("the piece", |it| it.pixels().iter().any(|pixel| pixel.alpha() > 0));
+    window.strike("m");
+    window.strike("l");
+    let kept = |it: &Window<'_>| fs::read_to_string(it.workshop.path("settings/view.json")).unwrap_or_default();
+    window.wait("the setting", |it| kept(it).contains("\"dark\": true"));
+    assert_eq!(window.close(), 0);
+}
+
 #[test]
 fn without_a_display_it_says_what_to_do() {
     let workshop = Workshop::copy_of(&Path::new(env!("CARGO_MANIFEST_DIR")).join("../../scenes/kite-reel"));
@@ -292,6 +306,15 @@ fn without_a_driver_it_says_what_to_do() {
     let run = crate::workshop::Run::of(command.output().unwrap());
     assert_eq!((run.code, run.stdout.as_str()), (2, ""));
     assert!(run.stderr.contains("driver for Vulkan or GL"), "{}", run.stderr);
+}
+
+#[test]
+fn an_interface_of_drivers_that_there_is_not_is_refused_with_those_that_there_are() {
+    let workshop = Workshop::copy_of(&Path::new(env!("CARGO_MANIFEST_DIR")).join("../../scenes/kite-reel"));
+    let mut command = workshop.command("view scene.toml");
+    let run = crate::workshop::Run::of(command.env("WGPU_BACKEND", "nonsense").output().unwrap());
+    assert_eq!((run.code, run.stdout.as_str()), (2, ""));
+    assert!(run.stderr.contains("`nonsense`") && run.stderr.contains("vulkan"), "{}", run.stderr);
 }
 
 #[test]

@@ -165,7 +165,7 @@ fn facet(arguments: &StillArguments, form: Form, stations: [f64; 2], radius: f64
 
 /// Whether a run can do nothing without what draws.
 fn is_needed(form: Form, error: &RenderError) -> bool {
-    form != Form::Page || !matches!(error, RenderError::NoAdapter { .. })
+    form != Form::Page || !matches!(error, RenderError::NoAdapter { .. } | RenderError::Unfit { .. })
 }
 
 /// Tells what draws where that matters.

@@ -346,11 +346,12 @@
     canvas.addEventListener("pointercancel", lift);
     canvas.addEventListener("wheel", (event) => {
       event.preventDefault();
+      speed = [0, 0];
       const step = event.deltaMode === 0 ? 1 : event.deltaMode === 1 ? 16 : 300;
       camera.approach(Math.exp(-0.0015 * step * event.deltaY), ...place(event));
       redraw();
     }, { passive: false });
-    canvas.addEventListener("dblclick", () => { camera.reset(); redraw(); });
+    canvas.addEventListener("dblclick", () => { speed = [0, 0]; camera.reset(); redraw(); });
 
     const step = Math.PI / 24;
     const keys = {
@@ -364,6 +365,8 @@
       const act = keys[event.key] || keys[event.key.toLowerCase()];
       if (!act || event.ctrlKey || event.metaKey || event.altKey) return;
       event.preventDefault();
+      // What is asked for by a key is where the piece stays.
+      speed = [0, 0];
       act();
       redraw();
     });

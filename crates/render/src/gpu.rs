@@ -59,6 +59,14 @@ impl Gpu {
         Ok(find()?.1.iter().map(about).collect())
     }
 
+    /// Whether `WGPU_BACKEND` names none but interfaces that there are.
+    ///
+    /// # Errors
+    /// [`RenderError::NoSuchBackend`].
+    pub fn check_asked() -> Result<(), RenderError> {
+        asked_for().map(drop)
+    }
+
     /// Starts an adapter. Without a wish it is the most able one: a card of its own before one in the processor, that
     /// before software. `WGPU_POWER_PREF=low` turns the first two around.
     ///
@@ -178,10 +186,15 @@ fn watch(device: &wgpu::Device, fault: &Arc<Mutex<Option<RenderError>>>) {
 
 /// The interfaces that are asked, and the adapters they know.
 fn find() -> Result<(String, Vec<wgpu::Adapter>), RenderError> {
-    let backends = asked(std::env::var("WGPU_BACKEND").ok().as_deref(), wgpu::Instance::enabled_backend_features())?;
+    let backends = asked_for()?;
     let descriptor = wgpu::InstanceDescriptor::new_without_display_handle_from_env();
     let instance = wgpu::Instance::new(wgpu::InstanceDescriptor { backends, ..descriptor });
     Ok((names(backends), pollster::block_on(instance.enumerate_adapters(backends))))
+}
+
+/// The interfaces that `WGPU_BACKEND` names, or all.
+fn asked_for() -> Result<Backends, RenderError> {
+    asked(std::env::var("WGPU_BACKEND").ok().as_deref(), wgpu::Instance::enabled_backend_features())
 }
 
 /// The interfaces that are named, by commas, or else all that there are.

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::time::Duration;
 
 use eframe::wgpu;
 
@@ -14,9 +15,10 @@ use crate::settings::Settings;
 /// Opens the window and stays until it is closed.
 ///
 /// # Errors
-/// [`ViewError::Display`], [`ViewError::Driver`] or [`ViewError::Window`]; [`ViewError::Lost`] or [`ViewError::Settings`]
+/// [`ViewError::Asked`], [`ViewError::Display`], [`ViewError::Driver`] or [`ViewError::Window`]; [`ViewError::Lost`] or [`ViewError::Settings`]
 /// once it is closed.
 pub fn open(host: Arc<dyn Host>, going: Going, adapter: Option<String>) -> Result<(), ViewError> {
+    dryturn_render::Gpu::check_asked()?;
     let place = Settings::place();
     let (settings, damage) = place.as_deref().map(Settings::load).unwrap_or_default();
     let told = place.as_deref().zip(damage.as_ref()).map(|(file, damage)| damage.told(file));
@@ -124,9 +126,13 @@ impl eframe::App for App {
         self.desk.settings.window = [size.x.round(), size.y.round()];
         self.desk.ui(ui);
         let now = ui.input(|input| input.time);
-        if now - self.saved_at > KEEPS {
+        let still = self.saved_at + KEEPS - now;
+        if still <= 0.0 {
             self.saved_at = now;
             self.keep();
+        } else if self.saved.as_ref() != Some(&self.desk.settings) {
+            // Where nothing happens after a change, no picture would come by to keep it with.
+            ui.ctx().request_repaint_after(Duration::from_secs_f64(still));
         }
     }
 

@@ -6,6 +6,9 @@ use std::panic::{self, AssertUnwindSafe};
 /// Why there is no window, or none any more.
 #[derive(Debug, thiserror::Error)]
 pub enum ViewError {
+    /// What is asked to draw it is not there.
+    #[error("no window can be opened: {0}")]
+    Asked(#[from] dryturn_render::RenderError),
     /// Nothing to open it on.
     #[error(
         "no window can be opened: {0}; a window needs a display: start dryturn on a desktop, or let DISPLAY or WAYLAND_DISPLAY name one (Debian: libxkbcommon-x11-0); `dryturn still` draws without one"

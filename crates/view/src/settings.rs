@@ -130,6 +130,12 @@ impl Settings {
             && (0.3..=0.9).contains(&self.pictures)
             && self.rows.iter().all(|row| (0.05..=1.0).contains(row))
             && self.window.iter().all(|side| (300.0..=20_000.0).contains(side))
+            && self.shows_anything()
+    }
+
+    /// Whether any pane or the words are shown.
+    pub(crate) fn shows_anything(&self) -> bool {
+        self.words || self.shown.contains(&true)
     }
 }
 
@@ -186,12 +192,14 @@ mod tests {
     fn one_wrong_key_costs_only_itself_and_is_told() {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("view.json");
-        let text = r#"{"dark": true, "rows": "tall", "zoom": 90, "cut": "lengthwise", "unheard": 1}"#;
+        let text = r#"{"dark": true, "rows": "tall", "zoom": 90, "cut": "lengthwise", "unheard": 1,
+            "shown": [false, false, false], "words": false}"#;
         std::fs::write(&file, text).unwrap();
         let (settings, damage) = Settings::load(&file);
-        assert_eq!(settings, Settings { dark: true, cut: Cut::Lengthwise, ..Settings::default() });
+        let shown = [false; 3];
+        assert_eq!(settings, Settings { dark: true, cut: Cut::Lengthwise, shown, ..Settings::default() });
         let told = damage.unwrap().told(&file);
-        assert!(told.contains("rows, zoom") && !told.contains("dark"), "{told}");
+        assert!(told.contains("rows, words, zoom") && !told.contains("dark"), "{told}");
         assert_eq!(std::fs::read_to_string(folder.path().join("view.damaged-1.json")).unwrap(), text);
     }
 

@@ -4,6 +4,7 @@ use egui::{Key, Modifiers};
 
 use super::Desk;
 use crate::session::{Aim, Stride};
+use crate::settings::Settings;
 use crate::spot::Spot;
 use dryturn_geom::angle;
 
@@ -179,6 +180,17 @@ impl Desk {
         }
     }
 
+    /// Hides or shows something; what is seen last stays.
+    fn hide_or_show(&mut self, which: impl Fn(&mut Settings) -> &mut bool) {
+        *which(&mut self.settings) ^= true;
+        if !self.settings.shows_anything() {
+            *which(&mut self.settings) = true;
+            self.session
+                .notes
+                .push("nothing else is seen, so it stays; 1, 2 and 3 show the pictures, 4 the words".to_owned());
+        }
+    }
+
     pub(crate) fn does(&mut self, ctx: &egui::Context, does: Does) {
         match does {
             Does::Step(stride, forward) => self.session.step(stride, forward, true),
@@ -193,8 +205,8 @@ impl Desk {
             Does::Cut => self.settings.cut = self.settings.cut.next(),
             Does::Holding => self.settings.holding ^= true,
             Does::Cutter => self.settings.cutter ^= true,
-            Does::Pane(pane) => self.settings.shown[pane] ^= true,
-            Does::Words => self.settings.words ^= true,
+            Does::Pane(pane) => self.hide_or_show(|settings| &mut settings.shown[pane]),
+            Does::Words => self.hide_or_show(|settings| &mut settings.words),
             Does::Dark => self.settings.dark ^= true,
             Does::Larger(more) => {
                 let zoom = self.zoom(ctx) * if more { 1.1 } else { 1.0 / 1.1 };

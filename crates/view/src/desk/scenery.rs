@@ -28,8 +28,15 @@ pub(crate) struct Painted {
     number: u64,
     /// What was asked for last: from where, and the bodies by where they lie, with their looks.
     asked: Option<(Sight, Vec<(usize, Look)>)>,
-    /// Where the cutter stood when its shapes were moved there.
-    tool: Option<(Pose, u16, [Arc<Shape>; 2])>,
+    tool: Option<Tool>,
+}
+
+/// The shapes of a cutter where it stands.
+struct Tool {
+    tip: Pose,
+    /// Its shapes with the tip at nothing, those of the job that is open.
+    at_nothing: [Arc<Shape>; 2],
+    moved: [Arc<Shape>; 2],
 }
 
 impl Desk {
@@ -146,10 +153,12 @@ impl Desk {
     /// The shapes of the cutter that is in the spindle when so many blocks have run, where it stands, θ on top being 0.
     fn tool_at(&mut self, opened: &Opened, tip: Pose, blocks: u32) -> [Arc<Shape>; 2] {
         let cutter = opened.job.cutter_index(blocks.saturating_sub(1)).unwrap_or(u16::MAX);
-        if let Some((at, of, shapes)) = &self.painted.tool
-            && (*at, *of) == (tip, cutter)
+        let at_nothing = opened.tools.get(usize::from(cutter)).cloned().unwrap_or_default();
+        if let Some(tool) = &self.painted.tool
+            && tool.tip == tip
+            && tool.at_nothing.iter().zip(&at_nothing).all(|(one, other)| Arc::ptr_eq(one, other))
         {
-            return shapes.clone();
+            return tool.moved.clone();
         }
         let across = if opened.job.scene.machine.chuck_on == Side::Plus { -tip.y } else { tip.y };
         let by = [tip.x as f32, across as f32, tip.z as f32];
@@ -160,10 +169,9 @@ impl Desk {
             }
             Arc::new(shape)
         };
-        let shapes = opened.tools.get(usize::from(cutter)).map(|shapes| [moved(&shapes[0]), moved(&shapes[1])]);
-        let shapes = shapes.unwrap_or_default();
-        self.painted.tool = Some((tip, cutter, shapes.clone()));
-        shapes
+        let moved = [moved(&at_nothing[0]), moved(&at_nothing[1])];
+        self.painted.tool = Some(Tool { tip, at_nothing, moved: moved.clone() });
+        moved
     }
 
     /// Has what is seen written as a picture once it is drawn as it stands; tells where that never is.

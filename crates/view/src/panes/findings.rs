@@ -40,6 +40,8 @@ fn list(desk: &mut Desk, ui: &mut Ui, opened: &Opened) {
         ui.label(RichText::new("Try another zero:").color(desk.theme.soft));
         nudges(desk, ui, None);
     }
+    ui.add_space(6.0);
+    ui.label(RichText::new(dryturn_report::CAUTION).color(desk.theme.soft));
 }
 
 /// Why there is no proof of the job as it is now.

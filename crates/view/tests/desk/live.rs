@@ -5,7 +5,7 @@ use std::path::Path;
 use egui::Key;
 use egui_kittest::kittest::Queryable as _;
 
-use crate::common::{Bench, PEG, SCENE, done, laid, laid_for, strike, table, until};
+use crate::common::{Bench, PEG, SCENE, Table, done, laid, laid_for, pane, strike, table, until};
 
 /// The library.
 const MACHINE: &str = "format = 1\n[machine]\nbed = 75\n";
@@ -144,4 +144,43 @@ fn the_piece_and_what_is_written_over_it_are_of_one_moment() {
         desk.is_drawn() && desk.session.shown.as_ref().is_some_and(|shown| shown.blocks == 0)
     });
     table.get_by_label("Piece before the first block");
+}
+
+/// The pixels of the piece, once it is drawn as it stands; `None` where nothing is rendered.
+fn piece(table: &mut Table<'_>) -> Option<Vec<u8>> {
+    until(table, "the picture at rest", |desk| desk.is_drawn() && !desk.session.is_quick());
+    for _ in 0..4 {
+        table.step();
+    }
+    until(table, "the picture of it", |desk| desk.is_drawn());
+    let area = pane(table, "Piece");
+    let picture = table.render().ok()?;
+    let (left, right) = (4 * area.left().ceil() as usize, 4 * area.right().floor() as usize);
+    let rows = picture.as_raw().chunks_exact(4 * picture.width() as usize);
+    let rows = rows.skip(area.top().ceil() as usize).take(area.height().floor() as usize - 1);
+    Some(rows.flat_map(|row| &row[left..right]).copied().collect())
+}
+
+/// A longer cutter stands there as soon as it is saved, not only once the run has been gone on with.
+#[test]
+fn a_cutter_is_drawn_as_it_was_saved() {
+    let bench = Bench::new();
+    let mut table = table(&bench, [1024.0, 700.0]);
+    done(&mut table);
+    strike(&mut table, Key::Home);
+    (0..3).for_each(|_| strike(&mut table, Key::ArrowRight));
+    let short = piece(&mut table);
+    bench.write("scene.toml", &SCENE.replace("stickout = 14", "stickout = 24"));
+    until(&mut table, "the longer cutter", |desk| {
+        desk.session.opened.as_ref().unwrap().job.scene.cutters[0].stickout == Some(24.0)
+    });
+    done(&mut table);
+    let saved = piece(&mut table);
+    strike(&mut table, Key::ArrowRight);
+    strike(&mut table, Key::ArrowLeft);
+    let gone_back = piece(&mut table);
+    if let (Some(short), Some(saved), Some(gone_back)) = (short, saved, gone_back) {
+        let differ = |one: &[u8], other: &[u8]| one.iter().zip(other).filter(|(a, b)| a != b).count();
+        assert!(differ(&short, &saved) > 1000 && differ(&saved, &gone_back) < 40, "{}", differ(&saved, &gone_back));
+    }
 }

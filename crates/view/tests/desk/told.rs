@@ -3,7 +3,7 @@
 use egui::{Event, Key, Modifiers, ViewportCommand, ViewportEvent, ViewportId};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 
-use crate::common::{Bench, Table, click, laid, places, settled, strike, table, until};
+use crate::common::{Bench, Table, click, done, laid, places, settled, strike, table, until};
 use dryturn_view::Spot;
 
 const SIZE: [f32; 2] = [1024.0, 700.0];
@@ -178,4 +178,26 @@ fn the_finding_that_is_chosen_is_seen_in_the_list() {
         let rows: Vec<egui::Rect> = table.get_all_by_label_contains(text).map(|it| it.rect()).collect();
         assert!(rows.iter().any(|row| room.contains_rect(*row)), "{text}: {rows:?} in {room:?}");
     }
+}
+
+#[test]
+fn the_caution_stands_with_what_was_found() {
+    let bench = Bench::new();
+    let mut table = laid(&bench, [1280.0, 800.0]);
+    done(&mut table);
+    assert_eq!(table.query_all_by_label(dryturn_report::CAUTION).count(), 1);
+}
+
+#[test]
+fn what_is_seen_last_cannot_be_hidden() {
+    let bench = Bench::new();
+    let mut table = laid(&bench, [1280.0, 800.0]);
+    done(&mut table);
+    [Key::Num1, Key::Num2, Key::Num3, Key::Num4].into_iter().for_each(|key| strike(&mut table, key));
+    let desk = table.state();
+    assert!(desk.settings.words && desk.settings.shown == [false; 3]);
+    assert!(desk.session.notes.iter().any(|note| note.contains("so it stays")), "{:?}", desk.session.notes);
+    strike(&mut table, Key::Num2);
+    strike(&mut table, Key::Num4);
+    assert!(!table.state().settings.words && table.state().settings.shown[1]);
 }
