@@ -49,6 +49,18 @@ fn what_takes_no_wood_is_air() {
     assert_near(found.air_s, 7.2 + 0.1 * slanted * 30.0 / 32.0, 1e-3);
 }
 
+/// Thousands of turns in one block through the air: their shares add up to all of it.
+#[test]
+fn no_more_is_air_than_is_fed() {
+    for program in
+        ["G1 X10 A36000 F6000", "G1 A300000 F7200", "G1 X10 A98765 F6000\nX20 A0\nX30 A33333", "G1 X59 A3600 F600"]
+    {
+        let found = times("", &format!("M3 S9000\n{program}\n"));
+        assert!(found.cut_s > 0.0 && found.air_s <= found.cut_s, "{program}: {found:?}");
+        assert_near(found.air_s / found.cut_s, 1.0, 1e-7);
+    }
+}
+
 /// In from beyond the free end, off it, and straight down.
 #[test]
 fn air_within_a_stroke_is_air() {
