@@ -19,6 +19,8 @@ pub(crate) fn through_air(job: &Job, grid: &Grid, course: &Course) -> Vec<f32> {
     let mut shares = vec![0.0; job.count() as usize];
     let mut strokes = course.strokes(0..job.count()).peekable();
     let mut was_cutting = false;
+    // The air of the block under way: a long one has so many strokes that their shares do not add up in single precision.
+    let mut sum = (0, 0.0);
     while let Some(stroke) = strokes.next() {
         let is_cutting = stroke.volume_mm3 > 0.0;
         let next = strokes.peek().filter(|next| next.volume_mm3 > 0.0);
@@ -31,7 +33,10 @@ pub(crate) fn through_air(job: &Job, grid: &Grid, course: &Course) -> Vec<f32> {
             Some(looked) => looked.before_wood(next).unwrap_or(whole),
         };
         was_cutting = is_cutting;
-        (stroke.block..=stroke.last).for_each(|block| shares[block as usize] += air as f32);
+        for block in stroke.block..=stroke.last {
+            sum = (block, if block == sum.0 { sum.1 + air } else { air });
+            shares[block as usize] = sum.1.min(1.0) as f32;
+        }
     }
     shares
 }

@@ -5,7 +5,8 @@
 //! A block asks for a time: its feed, as this controller counts it (`dryturn_program`), or for a rapid the slowest of its
 //! words; no word goes faster than its rapid. Without accelerations that is all. With them each block is a stretch of a
 //! way in four dimensions, X, Y, Z and the arc of A at the blank's greatest radius, and speeds up and slows down at the
-//! greatest rate that no axis forbids. From one block into the next it goes as fast as if the corner were rounded by
+//! greatest rate that no axis forbids. A rapid need not keep to its way: each of its axes goes by its own rapid and acceleration, and
+//! the block takes as long as the one that comes last. From one block into the next it goes as fast as if the corner were rounded by
 //! [`CORNER`]; through an arc no faster than its curve allows. It stands still where the program does: at a dwell, a stop, a
 //! cutter change, its end. Such speeds are found in two passes, from the last block to the first what can still be slowed
 //! down, and on from the first what has been reached.

@@ -1,7 +1,7 @@
 //! The way a program goes, leg by leg, and how fast each is gone.
 
 use dryturn_geom::{Axis, Pose, angle};
-use dryturn_program::{Block, EventKind, FeedReading, Rates};
+use dryturn_program::{Block, BlockFlags, EventKind, FeedReading, Rates};
 use dryturn_scene::{FeedCounts, Job, ProgramRun};
 
 use super::CORNER;
@@ -51,6 +51,8 @@ pub(super) struct Way<'a> {
     reading: FeedReading,
     /// Radius at which turning counts as a length, mm.
     radius: f64,
+    /// Rapid rates of X, Y, Z and of a point at that radius, mm/s.
+    rapids: [f64; 4],
     /// One over the greatest acceleration of X, Y, Z and of a point at that radius, s²/mm; 0 where none is given.
     sluggishness: [f64; 4],
     /// After so many blocks it stands still, rising.
@@ -62,12 +64,14 @@ impl<'a> Way<'a> {
         let (machine, radius) = (&job.scene.machine, job.scene.swept_radius());
         let turning = machine.accel.a.map(|degrees| angle::radians(degrees) * radius);
         let accelerations = [machine.accel.x, machine.accel.y, machine.accel.z, turning];
+        let rapid = &machine.rapid;
+        let rapids = [rapid.x, rapid.y, rapid.z, angle::radians(rapid.a) * radius].map(|a_minute| a_minute / 60.0);
         let sluggishness = accelerations.map(|acceleration| acceleration.map_or(0.0, f64::recip));
         let stands = |kind: &EventKind| !matches!(kind, EventKind::SpindleSpeed(_));
         let events = run.program.events.iter().filter(|event| stands(&event.kind));
         let stops = events.map(|event| event.after_blocks).collect();
         let (rates, reading) = (rates(job, run), reading(job));
-        Way { run, rates, reading, radius, sluggishness, stops }
+        Way { run, rates, reading, radius, rapids, sluggishness, stops }
     }
 
     /// Whether a block moves, and how fast cannot be told.
@@ -93,7 +97,8 @@ impl<'a> Way<'a> {
             let [length, cruise, acceleration] = paces[at].stretch();
             let next = moving.peek().map_or(0.0, |&next| f64::from(paces[next].entry));
             let exit = reached(speed, length, acceleration, next);
-            let seconds = seconds(length, speed, cruise, exit, acceleration);
+            let together = || seconds(length, speed, cruise, exit, acceleration);
+            let seconds = self.at_rapid(at, [speed, exit]).unwrap_or_else(together);
             taken[at] = seconds.min(f64::from(f32::MAX)) as f32;
             speed = exit;
         }
@@ -155,6 +160,20 @@ impl<'a> Way<'a> {
         let acceleration = self.bound(&share);
         let round = if acceleration.is_finite() { (acceleration * curve).sqrt() } else { f64::INFINITY };
         Leg::new(length, (length / asked).min(round), acceleration, first, last)
+    }
+
+    /// Seconds of a block at rapid, which begins and ends at these speeds along its way: each axis goes by itself, and the one
+    /// that comes last counts. `None` of a block at feed, whose axes go together.
+    fn at_rapid(&self, at: usize, ends: [f64; 2]) -> Option<f64> {
+        self.run.program.blocks.get(at).filter(|block| block.flags.has(BlockFlags::RAPID))?;
+        let motion = self.run.motion(at, self.run.first_block + at as u32).filter(|motion| motion.arc.is_none())?;
+        let way = self.between(&motion.from, &motion.to).map(f64::abs);
+        let whole = norm(way);
+        let by_itself = |axis: usize| {
+            let [entry, exit] = ends.map(|speed| speed * way[axis] / whole);
+            seconds(way[axis], entry, self.rapids[axis].max(entry).max(exit), exit, self.sluggishness[axis].recip())
+        };
+        Some((0..4).map(by_itself).fold(0.0, f64::max))
     }
 
     /// What the axes allow along a way of which they have these shares: as much as the one that allows least.

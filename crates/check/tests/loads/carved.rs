@@ -11,7 +11,7 @@ use dryturn_scene::Job;
 use crate::strokes::job;
 
 /// The loads of a job of ⌀50 × 120 and one cutter, in order.
-fn loads(job: &Job, pitch: f64) -> Vec<Load> {
+pub(crate) fn loads(job: &Job, pitch: f64) -> Vec<Load> {
     let stock = job.scene.stock();
     let cutters = [Cutter { flutes: job.scene.cutters[0].flutes.clone(), uppers: vec![] }];
     let work = dryturn_carve::Job { stock: &stock, dimple: None, cutters: &cutters, motions: job };

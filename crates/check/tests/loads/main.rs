@@ -1,4 +1,5 @@
 //! Loads of strokes whose wood is known, on whole jobs.
 
 mod carved;
+mod settings;
 mod strokes;

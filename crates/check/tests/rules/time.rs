@@ -49,6 +49,18 @@ fn what_takes_no_wood_is_air() {
     assert_near(found.air_s, 7.2 + 0.1 * slanted * 30.0 / 32.0, 1e-3);
 }
 
+/// Thousands of turns in one block through the air: their shares add up to all of it.
+#[test]
+fn no_more_is_air_than_is_fed() {
+    for program in
+        ["G1 X10 A36000 F6000", "G1 A300000 F7200", "G1 X10 A98765 F6000\nX20 A0\nX30 A33333", "G1 X59 A3600 F600"]
+    {
+        let found = times("", &format!("M3 S9000\n{program}\n"));
+        assert!(found.cut_s > 0.0 && found.air_s <= found.cut_s, "{program}: {found:?}");
+        assert_near(found.air_s / found.cut_s, 1.0, 1e-7);
+    }
+}
+
 /// In from beyond the free end, off it, and straight down.
 #[test]
 fn air_within_a_stroke_is_air() {
@@ -69,12 +81,24 @@ fn a_lone_move_speeds_up_and_slows_down() {
     assert_near(times(ACCEL, "G0 X10\n").rapid_s, 2.0 * (10.0f64 / 400.0).sqrt(), 1e-6);
     // A by itself: 720° at 60 °/s and 1500 °/s².
     assert_near(times(ACCEL, "G0 A720\n").rapid_s, 12.0 + 60.0 / 1500.0, 1e-6);
-    // Two words: the slower axis leads, and neither passes its acceleration. X 30 and Z 10 down, rapid 0.3 s asked:
-    // along the way X has the greater share of what it can do.
-    let way = 1000.0f64.sqrt();
-    let acceleration = (400.0 * way / 30.0).min(200.0 * way / 10.0);
-    let cruise = way / 0.3;
-    assert_near(times(ACCEL, "G0 X30 Z40\n").rapid_s, way / cruise + cruise / acceleration, 1e-6);
+}
+
+/// Each axis by its own rapid and acceleration, and the one that comes last counts.
+#[test]
+fn a_rapid_takes_the_longest_of_the_times_of_its_axes() {
+    let trapezoid = |way: f64, rapid: f64, acceleration: f64| way / rapid + rapid / acceleration;
+    // X 30 and Z 10 down: X comes last. X 30 and Z 45 down: Z does.
+    assert_near(times(ACCEL, "G0 X30 Z40\n").rapid_s, trapezoid(30.0, 100.0, 400.0), 1e-6);
+    assert_near(times(ACCEL, "G0 X30 Z5\n").rapid_s, trapezoid(45.0, 50.0, 200.0), 1e-6);
+    // X speeds up slowly and is still there first: 2·√(100/50) s beside a turn of 6 s and its ramps.
+    let slow = ACCEL.replace("x = 400", "x = 50");
+    assert_near(times(&slow, "G0 X100 A360\n").rapid_s, trapezoid(360.0, 60.0, 1500.0), 1e-6);
+    assert_near(times(&slow, "G0 X100 A36\n").rapid_s, 2.0 * 2.0f64.sqrt(), 1e-6);
+    // At feed they go together, and the slow one holds the other back.
+    let fed = times(&slow, "M3 S9000\nG93 G1 X100 A360 F10\n").cut_s;
+    assert_near(fed, 6.0 + 100.0 / 6.0 / 50.0, 1e-6);
+    // From one rapid on into the next without a stop, as one way does not take longer in two parts.
+    assert_near(times(ACCEL, "G0 X30\nX60\n").rapid_s, trapezoid(60.0, 100.0, 400.0), 1e-6);
 }
 
 #[test]
