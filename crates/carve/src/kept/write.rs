@@ -3,6 +3,7 @@
 use std::io::{self, Write};
 
 use dryturn_geom::{Axis, Facets, Lattice, Motion};
+use rayon::prelude::*;
 use zip::write::{SimpleFileOptions, StreamWriter};
 use zip::{CompressionMethod, DateTime, ZipWriter};
 
@@ -10,7 +11,7 @@ use super::ends::{self, Wood};
 use super::file::{ABOUT, About, CutterText, FORMAT, HOLE, HoleText, OUTLINE, Outline, SourceText, WHAT};
 use super::npy;
 use super::past::{Past, Programs};
-use crate::carved::Carved;
+use crate::carved::{Band, Carved};
 use crate::dexel::Dexel;
 use crate::job::{CarveError, Job, RunOptions};
 use crate::plan::look;
@@ -77,25 +78,20 @@ impl<'a> Keeping<'a> {
     pub fn write(&self, to: &mut dyn Write) -> io::Result<()> {
         let mut zip = ZipWriter::new_stream(to);
         let (past, lattice) = (&self.past, &self.lattice);
-        let mut stretches = 0;
-        self.each_ray(|ray| {
-            stretches += spans(&ray).count();
-            Ok(())
-        })?;
+        let stretches = self.stretches();
         let about = self.about(stretches)?;
         begin(&mut zip, ABOUT, about.len())?;
         zip.write_all(&about)?;
         array(&mut zip, "spans", "<u2", &[lattice.stations, lattice.angles])?;
-        self.each_ray(|ray| zip.write_all(&(spans(&ray).count() as u16).to_le_bytes()))?;
+        self.rays(&mut zip, |ray, bytes| bytes.extend((spans(&ray).count() as u16).to_le_bytes()))?;
         array(&mut zip, "ends", "<f4", &[stretches, 2])?;
-        self.each_ray(|ray| {
-            spans(&ray)
-                .try_for_each(|span| zip.write_all([span.inner, span.outer].map(f32::to_le_bytes).as_flattened()))
+        self.rays(&mut zip, |ray, bytes| {
+            spans(&ray).for_each(|it| bytes.extend([it.inner, it.outer].map(f32::to_le_bytes).as_flattened()));
         })?;
         array(&mut zip, "by", "<i4", &[stretches, 2])?;
-        self.each_ray(|ray| {
-            let by = |span: Span| [span.inner_by, span.outer_by].map(|by| self.maker(by).to_le_bytes());
-            spans(&ray).try_for_each(|span| zip.write_all(by(span).as_flattened()))
+        self.rays(&mut zip, |ray, bytes| {
+            let by = |it: Span| [it.inner_by, it.outer_by].map(|by| self.maker(by).to_le_bytes());
+            spans(&ray).for_each(|it| bytes.extend(by(it).as_flattened()));
         })?;
         array(&mut zip, "motions", "<f8", &[past.motions.len(), 8])?;
         past.motions.iter().try_for_each(|motion| zip.write_all(numbers(&poses(motion)).as_flattened()))?;
@@ -139,21 +135,36 @@ impl<'a> Keeping<'a> {
         Ok(serde_json::to_vec_pretty(&about)?)
     }
 
-    /// Calls `visit` with every ray that is kept, in the order of the file.
-    fn each_ray(&self, mut visit: impl FnMut(Dexel<'_>) -> io::Result<()>) -> io::Result<()> {
+    /// How many stretches of solid there are on the rays that are kept.
+    fn stretches(&self) -> usize {
+        let of_row = |band: &Band<'_>, row| self.row(band, row).map(|ray| spans(&ray).count()).sum::<usize>();
+        self.bands().map(|band| band.rows().into_par_iter().map(|row| of_row(&band, row)).sum::<usize>()).sum()
+    }
+
+    /// Writes what `put` makes of each ray that is kept, in the order of the file; rows are made side by side.
+    fn rays(&self, to: &mut dyn Write, put: impl Fn(Dexel<'_>, &mut Vec<u8>) + Sync) -> io::Result<()> {
+        let bytes_of = |band: &Band<'_>, row: usize| {
+            let mut bytes = Vec::new();
+            self.row(band, row).for_each(|ray| put(ray, &mut bytes));
+            bytes
+        };
+        self.bands().try_for_each(|band| {
+            let rows: Vec<Vec<u8>> = band.rows().into_par_iter().map(|row| bytes_of(&band, row)).collect();
+            rows.iter().try_for_each(|bytes| to.write_all(bytes))
+        })
+    }
+
+    /// The rows that are kept, opened one part after the other.
+    fn bands(&self) -> impl Iterator<Item = Band<'a>> {
         let [first, last] = self.wood.rows;
-        let columns = self.lattice.angles;
-        for rows in self.carved.bands() {
-            let rows = rows.start.max(first)..rows.end.min(last + 1);
-            if rows.is_empty() {
-                continue;
-            }
-            let band = self.carved.band(rows.clone());
-            for (row, column) in rows.flat_map(|row| (0..columns).map(move |column| (row, column))) {
-                visit(band.dexel(row, if self.is_mirrored { (columns - column) % columns } else { column }))?;
-            }
-        }
-        Ok(())
+        let kept = self.carved.bands().map(move |rows| rows.start.max(first)..rows.end.min(last + 1));
+        kept.filter(|rows| !rows.is_empty()).map(|rows| self.carved.band(rows))
+    }
+
+    /// The rays of a row in the order of the file.
+    fn row<'b>(&self, band: &'b Band<'_>, row: usize) -> impl Iterator<Item = Dexel<'b>> {
+        let (columns, is_mirrored) = (self.lattice.angles, self.is_mirrored);
+        (0..columns).map(move |column| band.dexel(row, if is_mirrored { (columns - column) % columns } else { column }))
     }
 
     /// The maker of an end, as the file names it.

@@ -2,7 +2,7 @@
 //!
 //! Only blocks that move this cutter are in it; each has its place in their order, its *ordinal*. A leaf holds sixteen
 //! of them, every node eight below it, and each the box of tips and the range of angles of all its blocks. The tree
-//! keeps nothing of a block but the number its leaf begins with.
+//! keeps nothing of a block by itself: where ordinals and blocks count alike, one number tells them all.
 
 use super::region::Region;
 use dryturn_geom::{Motion, Motions};
@@ -17,17 +17,23 @@ const FARTHEST: f64 = 1e9;
 
 pub(crate) struct Tree<'a> {
     motions: &'a dyn Motions,
-    cutter: u16,
     /// Level 0: the leaves.
     levels: Vec<Vec<Region>>,
-    /// The block each leaf begins with.
-    firsts: Vec<u32>,
+    /// Where blocks do not follow on from the one before, in order.
+    runs: Vec<Run>,
     /// How many blocks there are.
     count: u32,
     /// Ordinals that do not follow on from the one before: another program, or another cutter moved in between.
     breaks: Vec<u32>,
     /// Once it is set nothing more is looked at, and what is found means nothing.
     cancel: Option<&'a AtomicBool>,
+}
+
+/// Blocks of which each follows on from the one before: where they begin, as an ordinal and as a block.
+#[derive(Clone, Copy, Debug)]
+struct Run {
+    ordinal: u32,
+    block: u32,
 }
 
 /// A node: its level and its place there.
@@ -86,8 +92,8 @@ impl<'a> Tree<'a> {
         program_of: &dyn Fn(u32) -> usize,
         cancel: Option<&'a AtomicBool>,
     ) -> Self {
-        let (levels, firsts, breaks) = (vec![Vec::new()], Vec::new(), Vec::new());
-        let mut tree = Tree { motions, cutter, levels, firsts, count: 0, breaks, cancel };
+        let (levels, runs, breaks) = (vec![Vec::new()], Vec::new(), Vec::new());
+        let mut tree = Tree { motions, levels, runs, count: 0, breaks, cancel };
         let mut before: Option<usize> = None;
         for block in 0..motions.count() {
             let Some(motion) = motions.motion(block).filter(is_sound) else { continue };
@@ -99,9 +105,11 @@ impl<'a> Tree<'a> {
             if before.replace(program) != Some(program) {
                 tree.breaks.push(tree.count);
             }
+            if tree.runs.is_empty() || tree.block_number(tree.count) != block {
+                tree.runs.push(Run { ordinal: tree.count, block });
+            }
             let region = Region::of_motion(&motion, 0.0, 1.0);
             if tree.count.is_multiple_of(LEAF) {
-                tree.firsts.push(block);
                 tree.levels[0].push(region);
             } else if let Some(leaf) = tree.levels[0].last_mut() {
                 leaf.join(&region);
@@ -153,7 +161,13 @@ impl<'a> Tree<'a> {
 
     /// The block at an ordinal.
     pub(crate) fn block_at(&self, ordinal: u32) -> Option<Motion> {
-        self.leaf(ordinal / LEAF).find(|&(at, _)| at == ordinal).map(|(_, motion)| motion)
+        (ordinal < self.count).then(|| self.motions.motion(self.block_number(ordinal)))?
+    }
+
+    /// The number of the block at an ordinal; past the last one as if its run went on.
+    fn block_number(&self, ordinal: u32) -> u32 {
+        let run = self.runs[self.runs.partition_point(|run| run.ordinal <= ordinal) - 1];
+        run.block + (ordinal - run.ordinal)
     }
 
     /// First and last ordinal of the blocks between two, both included; `None` where none of them moves this cutter.
@@ -182,20 +196,14 @@ impl<'a> Tree<'a> {
 
     /// Ordinal of the first block with this number or a later one; the count where there is none.
     fn first_from(&self, block: u32) -> u32 {
-        let Some(leaf) = self.firsts.partition_point(|first| *first <= block).checked_sub(1) else { return 0 };
-        let leaf = leaf as u32;
-        let found = self.leaf(leaf).find(|(_, motion)| motion.block >= block).map(|(ordinal, _)| ordinal);
-        found.unwrap_or((leaf + 1) * LEAF).min(self.count)
+        let next = self.runs.partition_point(|run| run.block <= block);
+        let end = self.runs.get(next).map_or(self.count, |run| run.ordinal);
+        next.checked_sub(1).map_or(0, |before| (self.runs[before].ordinal + (block - self.runs[before].block)).min(end))
     }
 
     fn leaf(&self, index: u32) -> impl Iterator<Item = (u32, Motion)> + '_ {
-        let first = self.firsts.get(index as usize).copied().unwrap_or(u32::MAX);
-        (first..self.motions.count())
-            .filter_map(|block| self.motions.motion(block))
-            .filter(|motion| motion.cutter == self.cutter && is_sound(motion))
-            .take(LEAF as usize)
-            .zip(index * LEAF..)
-            .map(|(motion, ordinal)| (ordinal, motion))
+        let ordinals = index * LEAF..((index + 1) * LEAF).min(self.count);
+        ordinals.filter_map(|ordinal| Some((ordinal, self.block_at(ordinal)?)))
     }
 
     fn root(&self) -> Node {
@@ -293,5 +301,43 @@ impl<'a> Tree<'a> {
             }
         }
         ControlFlow::Continue(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use dryturn_geom::Pose;
+
+    /// Two cutters by turns, now and then a block that nobody can make.
+    fn motions() -> Vec<Motion> {
+        let at = |x: f64| Pose { x, y: 0.0, z: 20.0, turn: 0.0 };
+        let motion = |block: u32| {
+            let cutter = u16::from((20..75).contains(&block) || block > 180);
+            let to = if block.is_multiple_of(37) { f64::NAN } else { f64::from(block + 1) };
+            Motion { from: at(f64::from(block)), to: at(to), arc: None, block, cutter, rapid: false }
+        };
+        (0..200).map(motion).collect()
+    }
+
+    #[test]
+    fn ordinals_and_blocks_are_told_as_by_counting() {
+        let motions = motions();
+        for cutter in [0, 1] {
+            let tree = Tree::new(&motions, cutter, &|_| 0, None);
+            let of_it: Vec<u32> =
+                motions.iter().filter(|it| it.cutter == cutter && is_sound(it)).map(|it| it.block).collect();
+            assert_eq!(tree.count as usize, of_it.len());
+            for (ordinal, &block) in of_it.iter().enumerate() {
+                assert_eq!(tree.block_at(ordinal as u32).map(|motion| motion.block), Some(block));
+            }
+            assert!(tree.block_at(tree.count).is_none());
+            for block in (0..=201).chain([u32::MAX]) {
+                let before = of_it.iter().filter(|it| **it < block).count();
+                assert_eq!(tree.first_from(block), before as u32, "cutter {cutter}, block {block}");
+            }
+            let in_leaves = (0..tree.levels[0].len() as u32).flat_map(|leaf| tree.leaf(leaf));
+            assert!(in_leaves.map(|(_, motion)| motion.block).eq(of_it.iter().copied()));
+        }
     }
 }
