@@ -218,10 +218,15 @@ fn axis_number(axis: Axis) -> f64 {
 
 type Archive<'a, 'b> = ZipWriter<StreamWriter<&'a mut (dyn Write + 'b)>>;
 
+/// How hard it is packed, 1 … 9: what is written after every run had better be written soon. The usual 6 takes twice as long
+/// over a rod of four million rays, and saves 3 in 1000 of the room.
+const PACKED: i64 = 5;
+
 /// Begins a file of the archive, of about so many bytes.
 fn begin(zip: &mut Archive<'_, '_>, name: &str, bytes: usize) -> io::Result<()> {
     let options = SimpleFileOptions::default()
         .compression_method(CompressionMethod::Deflated)
+        .compression_level(Some(PACKED))
         .last_modified_time(DateTime::default())
         .large_file(bytes > u32::MAX as usize);
     Ok(zip.start_file(name, options)?)
