@@ -43,7 +43,7 @@ struct Arguments {
 fn main() {
     let arguments = Arguments::parse();
     if !arguments.json {
-        println!("{HEADING}");
+        println!("{}\n{HEADING}", at_best(&arguments.threads));
     }
     for work in all(arguments.long) {
         if arguments.filter.as_ref().is_none_or(|part| work.name.contains(part.as_str())) {
@@ -115,6 +115,31 @@ fn measure(work: &Work, pitch: f64, arguments: &Arguments) -> Measured {
     let mut skimmed = 0;
     let floor = median(arguments.runs, || skimmed = skim(&job, &grid, &options(first)).expect("nothing stops it"));
     Measured { work: work.name, pitch, blocks: job.motions.count(), touches, seconds, skimmed, floor }
+}
+
+/// What so many threads can come to at best on this machine: told by a loop that stays in registers, as cores share their
+/// clocks, and some of them their arithmetic.
+fn at_best(threads: &[usize]) -> String {
+    let times = |threads: usize| median(3, || in_registers(threads));
+    let alone = times(1);
+    let each: Vec<String> = threads.iter().map(|&it| format!("{it}: {:.2}", alone / times(it))).collect();
+    format!("As many times as fast as one thread is a loop that stays in registers, on threads {}\n", each.join(", "))
+}
+
+/// The same sums, shared by so many threads.
+fn in_registers(threads: usize) {
+    const ROUNDS: usize = 50_000_000;
+    std::thread::scope(|scope| {
+        for _ in 0..threads {
+            scope.spawn(|| {
+                let mut numbers = std::hint::black_box([1.0f32; 32]);
+                for _ in 0..ROUNDS / threads {
+                    numbers.iter_mut().for_each(|number| *number = *number * 0.999_9 + 0.1);
+                }
+                std::hint::black_box(numbers)
+            });
+        }
+    });
 }
 
 fn median(runs: usize, mut run: impl FnMut()) -> f64 {

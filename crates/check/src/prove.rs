@@ -113,7 +113,10 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
         strain: run.strain.as_ref(),
         is_explained: false,
     };
-    let findings = findings(&evidence, options)?;
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(options.threads).build()?;
+    let (findings, preparation) = pool
+        .install(|| rayon::join(|| findings(&evidence, options), || Preparation::of(job, &run.carved, &run.course)));
+    let findings = findings?;
     let found_s = findings.iter().map(|found| moment_of(job, &run.times, found)).collect();
     let air = |block| run.air(block);
     let programs = (0..job.programs.len()).map(|program| summary(&evidence, program, air));
@@ -131,7 +134,7 @@ pub fn prove_in_slices(job: &Job, options: &RunOptions<'_>, slices: u32) -> Resu
         not_checked: not_checked(job, &programs, &told),
         cutters,
         times: run.times.whole(&by_program),
-        preparation: Preparation::of(job, &run.carved, &run.course),
+        preparation,
         findings,
         programs,
         told,

@@ -17,25 +17,31 @@ mod uphill;
 mod winding;
 mod wood;
 
+use rayon::prelude::*;
+
 use crate::evidence::Evidence;
 use crate::finding::Finding;
 
-/// All findings of a run.
+/// What each rule has to say, in the order in which people are told.
+const RULES: [fn(&Evidence<'_>) -> Vec<Finding>; 15] = [
+    contacts::findings,
+    swing::findings,
+    wood::findings,
+    loose_piece::findings,
+    loads::findings,
+    target::findings,
+    motion::findings,
+    winding::findings,
+    feed::findings,
+    holding::findings,
+    grip::findings,
+    language::findings,
+    strength::findings,
+    uphill::findings,
+    grid::findings,
+];
+
+/// All findings of a run; the rules are asked side by side.
 pub(crate) fn all(evidence: &Evidence<'_>) -> Vec<Finding> {
-    let mut findings = contacts::findings(evidence);
-    findings.extend(swing::findings(evidence));
-    findings.extend(wood::findings(evidence));
-    findings.extend(loose_piece::findings(evidence));
-    findings.extend(loads::findings(evidence));
-    findings.extend(target::findings(evidence));
-    findings.extend(motion::findings(evidence));
-    findings.extend(winding::findings(evidence));
-    findings.extend(feed::findings(evidence));
-    findings.extend(holding::findings(evidence));
-    findings.extend(grip::findings(evidence));
-    findings.extend(language::findings(evidence));
-    findings.extend(strength::findings(evidence));
-    findings.extend(uphill::findings(evidence));
-    findings.extend(grid::findings(evidence));
-    findings
+    RULES.par_iter().flat_map_iter(|rule| rule(evidence)).collect()
 }
