@@ -10,8 +10,8 @@ pub struct Doubts {
     /// Where the mesh still passes through itself: a corner of one triangle of each pair.
     pub crossings: Vec<[f64; 3]>,
     /// Where there is wood, or none, over less than a pitch on one ray alone of three side by side, but goes on across
-    /// them. What is thinner than the rays are apart they may miss in part, so that it comes out in pieces: a finer grid
-    /// tells.
+    /// them, as thin. What is thinner than the rays are apart they may miss in part, so that it comes out in pieces: a
+    /// finer grid tells. The tip of what grows thicker is not thin.
     pub thin: Vec<[f64; 3]>,
 }
 
@@ -39,6 +39,7 @@ fn of_ray(rays: &Rays, row: usize, column: usize) -> Vec<[f64; 3]> {
     let ends = rays.ends(row, column);
     let along = [(row - 1, column), (row + 1, column)];
     let around = [(row, rays.before(column)), (row, column + 1)];
+    let is_short = |pair: &[End]| (f64::MIN_POSITIVE..rays.pitch()).contains(&(pair[1].radius() - pair[0].radius()));
     let is_thin = |pair: &&[End]| {
         let (from, to) = (pair[0].radius(), pair[1].radius());
         let here = is_solid(ends, 0.5 * (from + to));
@@ -47,9 +48,20 @@ fn of_ray(rays: &Rays, row: usize, column: usize) -> Vec<[f64; 3]> {
             let is_met = there.iter().any(|end| (from..=to).contains(&end.radius()));
             !is_met && is_solid(there, 0.5 * (from + to)) != here
         };
-        let [along, around] = [along, around].map(|beside| beside.map(|ray| lacks(&ray)));
+        let is_as_thin = |&(row, column): &(usize, usize)| {
+            let there = rays.ends(row, column);
+            let is_same = |other: &&[End]| is_solid(there, 0.5 * (other[0].radius() + other[1].radius())) == here;
+            let meets = |other: &&[End]| other[0].radius() <= to && other[1].radius() >= from;
+            there.windows(2).any(|other| is_short(other) && is_same(&other) && meets(&other))
+        };
+        let is_alone = |beside: &[(usize, usize); 2]| beside.iter().all(lacks);
         // It goes on the one way and is alone the other way.
-        to - from < rays.pitch() && to > from && (along == [true; 2]) != (around == [true; 2])
+        is_short(pair)
+            && match (is_alone(&along), is_alone(&around)) {
+                (true, false) => around.iter().any(is_as_thin),
+                (false, true) => along.iter().any(is_as_thin),
+                _ => false,
+            }
     };
     let middle = |pair: &[End]| rays.point(row, column, 0.5 * (pair[0].radius() + pair[1].radius()));
     ends.windows(2).filter(is_thin).map(|pair| middle(pair).to_array()).collect()
@@ -90,6 +102,13 @@ mod tests {
         );
         assert!(thin(&rays(|_, column| if column == 7 { vec![4.0, 6.0, 6.6] } else { vec![4.0] })).is_empty());
         assert!(thin(&rays(|_, _| vec![4.0, 6.0, 6.1])).is_empty());
+        // The tip of a lip that is thicker on the ray before.
+        let lip = |row, column| match (row, column) {
+            (2, 7) => vec![4.0, 5.9, 6.0],
+            (1, 7) => vec![4.0, 5.0, 6.0],
+            _ => vec![4.0],
+        };
+        assert!(thin(&rays(lip)).is_empty());
         let speck = rays(|row, column| if (row, column) == (2, 7) { vec![4.0, 6.0, 6.2] } else { vec![4.0] });
         assert!(thin(&speck).is_empty());
     }
