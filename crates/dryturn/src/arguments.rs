@@ -201,7 +201,7 @@ pub(crate) struct ProveArguments {
 #[derive(Args, Clone, Debug)]
 pub(crate) struct Going {
     /// Carve at this pitch instead of the scene's, mm
-    #[arg(long, value_name = "MM", value_parser = pitch)]
+    #[arg(long, value_name = "MM", value_parser = pitch, allow_negative_numbers = true)]
     pub(crate) pitch: Option<f64>,
 
     /// Go on where a program is not understood; what a proof finds there is told as a finding

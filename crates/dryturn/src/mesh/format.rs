@@ -4,6 +4,7 @@ use std::borrow::Cow;
 use std::io;
 use std::path::{Path, PathBuf};
 
+use clap::ValueEnum;
 use dryturn_report::{Staging, plain};
 use dryturn_surface::{Body, Mesh, Model, write_3mf, write_glb, write_ply, write_stl};
 
@@ -38,13 +39,17 @@ impl Format {
         }
     }
 
-    /// Whether the format can hold what is asked for.
+    /// Whether the format can hold what is asked for, each body once.
     pub(super) fn check(self, arguments: &MeshArguments) -> Result<(), Failure> {
+        let what = &arguments.what;
+        if let Some(twice) = (1..what.len()).find(|k| what[..*k].contains(&what[*k])).map(|k| what[k]) {
+            let name = twice.to_possible_value().map_or_else(String::new, |value| value.get_name().to_owned());
+            return Err(Failure::Other(format!("--what names {name} twice; a file holds each body once")));
+        }
         if matches!(self, Format::Glb | Format::ThreeMf) {
             return Ok(());
         }
-        let several = arguments.what.iter().any(|what| *what != arguments.what[0]);
-        let holds = match (several, arguments.color) {
+        let holds = match (what.len() > 1, arguments.color) {
             (true, _) => "one body",
             (false, Some(_)) => "no colours",
             (false, None) => return Ok(()),
