@@ -11,10 +11,14 @@
 //! exactly two neighbours in common (Dey et al., *Topology preserving edge contraction*, Publ. Inst. Math. 66, 1999).
 //! No triangle may turn far or become a needle.
 //!
+//! Flat triangles cut off from what is round; vertices are moved out a little in the end so that the volume stays
+//! (`balance`).
+//!
 //! In rounds with ever greater bounds, bands of triangles, as they follow each other, are thinned on all threads while
 //! the vertices that two of them share stay; each round has its bands elsewhere, and the last has only one. Where the
 //! outcome passes through itself, the vertices there are kept and the mesh is thinned anew.
 
+mod balance;
 mod distance;
 mod part;
 
@@ -25,6 +29,7 @@ use rayon::prelude::*;
 use crate::mesh::Mesh;
 use crate::piercing::{Pair, piercings};
 use crate::{Stop, SurfaceError};
+use balance::balance;
 use part::{Part, Stay, Triangle};
 
 /// Bounds of the rounds, as shares of the one asked for: what costs nothing goes first.
@@ -39,8 +44,8 @@ type Group<'a> = &'a (dyn Fn(u32) -> u32 + Sync);
 
 impl Mesh {
     /// The mesh with fewer triangles, within about `within` mm of this one; with 0 or less it stays as it is. Its
-    /// vertices are some of those of this mesh, and each of its triangles has the owner of one that lay there. The
-    /// volume of round parts shrinks. Unless this mesh does, it does not pass through itself.
+    /// vertices are some of those of this mesh, moved out on round parts so that the volume stays, and each of its
+    /// triangles has the owner of one that lay there. Unless this mesh does, it does not pass through itself.
     ///
     /// The bits do not depend on the number of threads.
     ///
@@ -70,19 +75,21 @@ impl Mesh {
         pool.install(|| Thinner { mesh: self, within, group, stop: &stop, kept }.run())
     }
 
-    /// The mesh of some triangles over the vertices of this one, those that none of them has left out.
-    fn left_with(&self, triangles: &[Triangle]) -> Mesh {
+    /// The mesh of some triangles over the vertices of this one, those that none of them has left out, and which vertices of
+    /// this one it has.
+    fn left_with(&self, triangles: &[Triangle]) -> (Mesh, Vec<u32>) {
         let mut numbers = vec![0u32; self.vertices.len()];
         triangles.iter().flat_map(|it| it.corners).for_each(|corner| numbers[corner as usize] = 1);
-        let mut mesh = Mesh::default();
+        let (mut mesh, mut those) = (Mesh::default(), Vec::new());
         for (vertex, number) in numbers.iter_mut().enumerate().filter(|(_, number)| **number == 1) {
             *number = mesh.vertices.len() as u32;
             mesh.vertices.push(self.vertices[vertex]);
             mesh.kinds.push(self.kinds[vertex]);
+            those.push(vertex as u32);
         }
         mesh.triangles = triangles.iter().map(|it| it.corners.map(|corner| numbers[corner as usize])).collect();
         mesh.owners = triangles.iter().map(|it| it.owner).collect();
-        mesh
+        (mesh, those)
     }
 }
 
@@ -99,7 +106,7 @@ impl Thinner<'_> {
     fn run(mut self) -> Result<Mesh, SurfaceError> {
         let mut repairs = 0;
         loop {
-            let thinned = self.mesh.left_with(&self.thinned()?);
+            let thinned = self.balanced(&self.thinned()?);
             let pairs = piercings(&thinned, (0..thinned.triangles.len() as u32).collect(), self.stop)?;
             if pairs.is_empty() || repairs == REPAIRS {
                 return Ok(thinned);
@@ -110,9 +117,17 @@ impl Thinner<'_> {
         }
     }
 
+    /// The mesh of some triangles, with the volume of the whole.
+    fn balanced(&self, left: &[Triangle]) -> Mesh {
+        let (mut mesh, numbers) = self.mesh.left_with(left);
+        balance(&mut mesh, left, self.within, |vertex| self.kept[numbers[vertex as usize] as usize]);
+        mesh
+    }
+
     fn thinned(&self) -> Result<Vec<Triangle>, SurfaceError> {
         let all = self.mesh.triangles.iter().zip(&self.mesh.owners);
-        let mut left: Vec<Triangle> = all.map(|(&corners, &owner)| Triangle { corners, owner, bound: 0.0 }).collect();
+        let mut left: Vec<Triangle> =
+            all.map(|(&corners, &owner)| Triangle { corners, owner, bound: 0.0, lost: 0.0 }).collect();
         for (round, share) in ROUNDS.into_iter().enumerate() {
             let is_last = round + 1 == ROUNDS.len();
             let bands = if is_last { vec![&left[..]] } else { banded(&left, round % 2 == 1) };

@@ -7,7 +7,7 @@ mod common;
 use std::collections::BTreeMap;
 
 use common::carving::{Program, cutter, pose};
-use common::{flats, grooves, holes, passed, sound};
+use common::{flats, grooves, holes, passed, sound, turned};
 use dryturn_carve::{Grid, Job, Replay, RunOptions, carve};
 use dryturn_geom::{Shape, Side, Stock};
 use dryturn_surface::{Mesh, build};
@@ -39,6 +39,18 @@ fn thinned_meshes_stay_within_their_bound() {
             last = mesh.triangles.len();
         }
         assert_eq!(full.thinned(0.0, &options).unwrap(), full);
+    }
+}
+
+/// Chords lie under what is round: corners over it make up for that.
+#[test]
+fn thinned_meshes_keep_their_volume() {
+    for scene in [grooves(), holes(), passed(), flats(), vec![turned()]].into_iter().flatten() {
+        let full = scene.mesh(0.25);
+        let mesh = full.thinned(5e-3, &RunOptions::default()).unwrap();
+        let [before, after] = [&full, &mesh].map(|mesh| mesh.volume_mm3() / scene.left - 1.0);
+        println!("{:<28}{:>8} triangles, volume {after:.1e} (full {before:.1e})", scene.name, mesh.triangles.len());
+        assert!(after.abs() < 1e-5, "{}: {after:e}", scene.name);
     }
 }
 

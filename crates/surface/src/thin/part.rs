@@ -47,6 +47,8 @@ pub(crate) struct Triangle {
     pub(crate) owner: u32,
     /// How far it may lie off the surface it stands for, mm.
     pub(crate) bound: f64,
+    /// How much of the body lies between it and that surface, mm³: what it cuts off.
+    pub(crate) lost: f64,
 }
 
 /// A part of a mesh, its vertices numbered anew.
@@ -243,6 +245,7 @@ impl<'a> Part<'a> {
 
     fn draw(&mut self, vertex: u32, draw: &Draw) {
         self.left -= 1;
+        self.count_lost(vertex, draw.into);
         for number in std::mem::take(&mut self.at[vertex as usize]) {
             let triangle = &mut self.triangles[number as usize];
             if triangle.corners.contains(&draw.into) {
@@ -256,6 +259,32 @@ impl<'a> Part<'a> {
             }
         }
         self.renew(draw.into);
+    }
+
+    /// Counts what the triangles at a vertex that goes into another will cut off: the tetrahedra between it and them. One
+    /// that goes leaves what it has cut off to the one beside it.
+    fn count_lost(&mut self, vertex: u32, into: u32) {
+        let point = |vertex: u32| self.points[vertex as usize];
+        let (from, to) = (point(vertex), point(into));
+        let around = self.at[vertex as usize].clone();
+        let fan: SmallVec<[(u32, (u32, u32)); 12]> = around.iter().map(|it| (*it, self.spokes(*it, vertex))).collect();
+        let mut lost: SmallVec<[f64; 12]> = fan
+            .iter()
+            .map(|&(number, (a, b))| {
+                let six = (to - from).dot((point(a) - from).cross(point(b) - from));
+                self.triangles[number as usize].lost - six / 6.0
+            })
+            .collect();
+        for (at, &(_, (a, b))) in fan.iter().enumerate().filter(|(_, (_, (a, b)))| *a == into || *b == into) {
+            let shared = if a == into { b } else { a };
+            let beside = fan.iter().position(|&(_, (c, d))| (c == shared || d == shared) && c != into && d != into);
+            if let Some(beside) = beside {
+                lost[beside] += lost[at];
+            }
+        }
+        for ((number, _), lost) in fan.iter().zip(lost) {
+            self.triangles[*number as usize].lost = lost;
+        }
     }
 
     /// Has all vertices looked at anew for which something is otherwise around a vertex into which another went: those of
