@@ -283,6 +283,17 @@ fn little_is_said_and_nothing_where_that_is_asked_for() {
     assert!(full > 2 * usual && usual > rough, "{full} {usual} {rough}");
 }
 
+/// Tips of lips are no thin wood, and a kept dimple beside the axis has columns a micrometre wide.
+#[test]
+fn meshes_of_the_scenes_leave_nothing_to_doubt() {
+    let workshop = Workshop::with(&[]);
+    for scene in ["winch-handle/scene.toml", "kite-reel/scene-fixed.toml", "harbor-light/scene-fixed.toml"] {
+        let run =
+            workshop.expect(0, &format!("mesh {} -o mesh.ply --within 0", crate::workshop::scene(scene).display()));
+        assert_eq!(run.stderr, "", "{scene}");
+    }
+}
+
 #[test]
 fn what_does_not_fit_into_memory_is_refused_with_the_pitch_that_does() {
     let workshop = peg();

@@ -31,6 +31,9 @@ pub(crate) struct Cells {
     of_node: Ragged<u32>,
 }
 
+/// Where columns are narrower than this, in pitches, a surface that runs along them passes from one to the next within what
+/// a smooth vertex may lie off: it is kept in its cell.
+const NARROW: f64 = 0.125;
 /// How far beyond the knots of its loop a vertex may lie along a ray, in pitches.
 const BEYOND: f64 = 2.0;
 
@@ -70,22 +73,25 @@ impl Cells {
         self.vertices.start(column) + which
     }
 
-    /// A point near another for a vertex of the row, within its cell and, closely, between the radii of its knots;
-    /// `None` if it has no cell.
+    /// The column that a vertex of the row stands in; `None` if it is in the middle of an edge.
+    pub(crate) fn column_of(&self, vertex: usize) -> Option<usize> {
+        self.vertices.list_with(vertex)
+    }
+
+    /// A point near another for a vertex of a column, within its cell and, closely, between the radii of its knots.
     pub(crate) fn inside<W: Wood>(
         &self,
         complex: &Complex<'_, W>,
-        row: usize,
+        (row, number): (usize, usize),
         vertex: usize,
         closely: bool,
         from: DVec3,
-    ) -> Option<DVec3> {
-        let number = self.vertices.list_with(vertex)?;
+    ) -> DVec3 {
         let at = At { complex, row, number, column: complex.column(row, number) };
         let loops = at.column.loops(|level| complex.is_solid_between(row, number, level));
         let samples = at.samples(&loops, vertex - self.vertices.start(number));
         let cell = at.cell(&samples, if closely { 0.0 } else { BEYOND });
-        Some(inside(&samples, &cell, complex.wood, from))
+        inside(&samples, &cell, complex.wood, from)
     }
 }
 
@@ -115,7 +121,11 @@ impl<W: Wood> At<'_, W> {
     }
 
     fn through(&self, samples: &[Sample]) -> Vertex {
-        let (point, kind) = vertex(samples, || self.cell(samples, BEYOND), self.complex.wood);
+        let (mut point, kind) = vertex(samples, || self.cell(samples, BEYOND), self.complex.wood);
+        let narrow = NARROW * self.complex.rays.pitch() / self.complex.rays.angle_step;
+        if kind == Kind::Smooth && point.y * point.y + point.z * point.z < narrow * narrow {
+            point = self.cell(samples, BEYOND).clear(point);
+        }
         let is_plain = self.column.rays.iter().all(|ends| ends.len() == 1);
         Vertex { point, kind, is_pair: samples.len() == 2, is_plain }
     }

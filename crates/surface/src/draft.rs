@@ -13,6 +13,9 @@ use crate::twins::{EdgeOf, Finder, Pass, Twin};
 use crate::wood::Wood;
 use crate::{Stop, SurfaceError};
 
+/// Times that vertices are drawn in where faces fold over.
+const UNFOLDINGS: usize = 2;
+
 /// The vertices and the faces of a complex.
 pub(crate) struct Draft<'a, W> {
     pub(crate) complex: &'a Complex<'a, W>,
@@ -49,7 +52,44 @@ impl<'a, W: Wood> Draft<'a, W> {
         let all: Vec<usize> = (0..rows).collect();
         draft.find_twins(&all[..rows - 1], &BTreeSet::new())?;
         draft.faces = draft.faces_of(&all, || stop.step(rows))?;
+        draft.unfold(stop)?;
         Ok(draft)
+    }
+
+    /// Draws vertices back into their cells where faces fold over because some lie beyond others.
+    fn unfold(&mut self, stop: &Stop<'_>) -> Result<(), SurfaceError> {
+        let mut rows: Vec<usize> = (0..self.faces.len()).collect();
+        for _ in 0..UNFOLDINGS {
+            let turned: BTreeSet<u32> = rows.iter().flat_map(|row| self.faces[*row].turned.iter().copied()).collect();
+            let changed = turned.into_iter().filter_map(|vertex| self.draw_in(vertex, true));
+            rows = changed.flat_map(|row| [row, row + 1]).collect::<BTreeSet<usize>>().into_iter().collect();
+            self.remake(&rows, stop)?;
+        }
+        Ok(())
+    }
+
+    /// Makes the faces of some rows anew.
+    pub(crate) fn remake(&mut self, rows: &[usize], stop: &Stop<'_>) -> Result<(), SurfaceError> {
+        let made = self.faces_of(rows, || stop.check())?;
+        rows.iter().zip(made).for_each(|(row, faces)| self.faces[*row] = faces);
+        Ok(())
+    }
+
+    /// Draws a vertex back into its cell; tells the row of that, unless it was there already or has several columns.
+    pub(crate) fn draw_in(&mut self, vertex: u32, closely: bool) -> Option<usize> {
+        let row = self.first.partition_point(|first| *first <= vertex) - 1;
+        let at = self.vertices.get_mut(vertex as usize)?;
+        let number = (vertex - self.first[row]) as usize;
+        let column = self.cells[row].column_of(number)?;
+        if self.blocks.first(row, column).is_some() {
+            return None;
+        }
+        let inside = self.cells[row].inside(self.complex, (row, column), number, closely, at.point);
+        if inside == at.point {
+            return None;
+        }
+        (at.point, at.kind) = (inside, Kind::Smooth);
+        Some(row)
     }
 
     /// Puts a vertex in the middle of twin edges on the strips of some rows, and of all edges of the given faces; tells

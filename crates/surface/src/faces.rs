@@ -17,6 +17,8 @@ use crate::wood::Wood;
 const ASKEW: f64 = 0.3;
 /// Products closer than this are the same.
 const SAME: f64 = 1e-6;
+/// Lower triangles may look anywhere, mm: they lie within what the carve may be off.
+const LOW: f64 = 2e-4;
 
 /// The vertices of all columns, and those in the middle of twin edges.
 pub(crate) struct Corners<'a> {
@@ -48,6 +50,8 @@ pub(crate) struct Faces {
     pub(crate) owners: Vec<u32>,
     /// Vertices in the middle of faces; in the triangles they are numbered on from [`CENTER`].
     pub(crate) centers: Vec<DVec3>,
+    /// Corners of triangles that look into the wood, of which some lie on the wrong side of others.
+    pub(crate) turned: Vec<u32>,
     /// For each face the number of its first triangle, where that is asked for.
     pub(crate) passes: Vec<(usize, Pass)>,
 }
@@ -257,7 +261,18 @@ impl<W: Wood> Maker<'_, W> {
             }
         }
         faces.owners.extend(std::iter::repeat_n(polygon.sample.by, faces.triangles.len() - before));
+        let point = |corner: u32| if corner < CENTER { self.corners.point(corner) } else { polygon.sample.point };
+        let looks_in = |corners: &&[u32; 3]| looks_in(corners.map(point), polygon.sample.normal);
+        let corners = faces.triangles[before..].iter().filter(looks_in).flatten();
+        faces.turned.extend(corners.filter(|corner| **corner < CENTER));
     }
+}
+
+/// Whether a triangle looks against the normal of the surface that it stands for.
+fn looks_in([a, b, c]: [DVec3; 3], normal: DVec3) -> bool {
+    let twice = (b - a).cross(c - a);
+    let longest = || (b - a).length_squared().max((c - b).length_squared()).max((a - c).length_squared());
+    twice.dot(normal) < 0.0 && twice.length_squared() > LOW * LOW * longest()
 }
 
 impl Polygon {

@@ -26,6 +26,8 @@
 //! **Vertices** of smooth loops are placed so that the mesh holds the true volume to the fourth order of the pitch;
 //! those of sharp loops where the surfaces of the owners meet (`vertex`).
 //!
+//! **What folds over**, since vertices lie beyond those of the next cell, is drawn back into its cells (`draft`).
+//!
 //! **What passes through itself** is mended (`mend`): where an edge leaves its cell, or a face strays from the cells of
 //! its corners, triangles may meet that should not. Vertices are drawn back into their cells there, and faces cut where
 //! cells meet, until none does.

@@ -11,7 +11,7 @@ use std::collections::BTreeSet;
 use glam::DVec3;
 
 use crate::draft::Draft;
-use crate::mesh::{Kind, Mesh};
+use crate::mesh::Mesh;
 use crate::piercing::{Pair, piercings};
 use crate::twins::Pass;
 use crate::wood::Wood;
@@ -41,8 +41,7 @@ impl<W: Wood> Draft<'_, W> {
         let (mut part, mut rows) = (mesh, all.clone());
         for round in 0..ROUNDS {
             let changed = self.mend(&part, &rows, &pairs, round)?;
-            let made = self.faces_of(&changed, || stop.check())?;
-            changed.iter().zip(made).for_each(|(row, faces)| self.faces[*row] = faces);
+            self.remake(&changed, stop)?;
             rows = around(&changed, self.faces.len());
             part = self.joined(rows.iter().copied())?;
             pairs = piercings(&part, (0..part.triangles.len() as u32).collect(), stop)?;
@@ -75,19 +74,6 @@ impl<W: Wood> Draft<'_, W> {
             changed.extend(self.find_twins(&strips, &split)?);
         }
         Ok(changed.into_iter().collect())
-    }
-
-    /// Draws a vertex back into its cell; tells the row of that, unless it was there already.
-    fn draw_in(&mut self, vertex: u32, closely: bool) -> Option<usize> {
-        let row = self.first.partition_point(|first| *first <= vertex) - 1;
-        let number = (vertex - self.first[row]) as usize;
-        let at = self.vertices.get_mut(vertex as usize)?;
-        let inside = self.cells[row].inside(self.complex, row, number, closely, at.point)?;
-        if inside == at.point {
-            return None;
-        }
-        (at.point, at.kind) = (inside, Kind::Smooth);
-        Some(row)
     }
 
     /// The faces that some triangles of the mesh of some rows belong to.

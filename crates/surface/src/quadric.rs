@@ -40,6 +40,11 @@ impl Spread {
         self.values.iter().filter(|value| **value > share * self.values[0]).count()
     }
 
+    /// The direction in which two of the planes meet, if no more than two directions count.
+    pub(crate) fn edge(&self, rank: usize) -> Option<DVec3> {
+        (rank == 2).then_some(self.directions[2])
+    }
+
     /// The point nearest to the planes that is reached from another in the first `rank` directions.
     pub(crate) fn solve(&self, planes: &[Plane], from: DVec3, rank: usize) -> DVec3 {
         let pull: DVec3 = planes.iter().map(|(point, normal)| *normal * normal.dot(*point - from)).sum();

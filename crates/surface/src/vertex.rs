@@ -6,13 +6,14 @@
 //! the way from the one to the other, in both directions alike.
 //!
 //! A **sharp** loop's vertex lies where the planes of its knots meet. Where that is outside the cell, the vertex slides
-//! along the edge until it is inside. Then those who made the surfaces are asked how they lie at that very place.
+//! along the edge until it is inside. Then those who made the surfaces are asked how they lie at that very place, and the
+//! wood whether it is there: a third may have taken it between the rays.
 
 use glam::DVec3;
 use smallvec::SmallVec;
 
 use crate::Kind;
-use crate::place::Place;
+use crate::place::{Place, around, outward};
 use crate::quadric::{Plane, Spread};
 use crate::skin::Sample;
 use crate::wood::Wood;
@@ -37,9 +38,15 @@ const ASIDE: f64 = 0.05;
 /// How far from the sides of its cell a vertex that is drawn in stays, as a share of the width: those of two cells do not
 /// touch.
 const CLEAR: f64 = 2e-3;
-/// Farthest that a vertex may lie outside its cell and that a refinement may move it, in pitches.
+/// Farthest that a vertex may lie outside its cell, in pitches or, around the axis, in the width of the cell there.
 const OUTSIDE: f64 = 0.5;
+/// Farthest that a refinement may move it, in pitches.
 const MOVE: f64 = 2.0;
+/// How near to the ends of what its cell has of an edge a vertex may slide, as a share of that: the next cell has the rest.
+const END: f64 = 0.1;
+/// How far under a vertex there must be wood, in pitches, and how often it is asked who took it.
+const UNDER: f64 = 0.02;
+const THIRDS: usize = 2;
 
 /// Where a vertex should lie: ranges of station, angle and radius.
 #[derive(Clone, Copy, Debug)]
@@ -74,10 +81,49 @@ impl Cell {
         Cell { station: inner(self.station), theta: inner(self.theta), radius, ..*self }
     }
 
-    /// How far outside a point lies, mm, and the nearest one within.
-    fn outside(&self, point: DVec3) -> (f64, DVec3) {
-        let nearest = self.nearest(point);
-        ((point - nearest).length(), nearest)
+    /// The cell and so much around it: along and outward in pitches, around in its own width.
+    fn grown(&self, share: f64) -> Cell {
+        let outer = |(from, to): (f64, f64), by: f64| (from - by, to + by);
+        let by = share * self.pitch;
+        let theta = outer(self.theta, share * (self.theta.1 - self.theta.0));
+        Cell { station: outer(self.station, by), theta, radius: outer(self.radius, by), ..*self }
+    }
+
+    /// The nearest point within and clear of the sides; the point itself if it lies within.
+    pub(crate) fn clear(&self, point: DVec3) -> DVec3 {
+        if self.holds(point) { point } else { self.shrunk(CLEAR).nearest(point) }
+    }
+
+    /// Whether a point lies within, but for the rounding of places.
+    fn holds(&self, point: DVec3) -> bool {
+        (point - self.nearest(point)).length_squared() < SHORT * SHORT
+    }
+
+    /// The point nearest to another of what the cell has of the line through that; `None` if it has nothing of it.
+    fn slid(&self, from: DVec3, way: DVec3) -> Option<DVec3> {
+        let out = outward(0.5 * (self.theta.0 + self.theta.1));
+        let (low, high) = (around(self.theta.0), around(self.theta.1));
+        let walls = [
+            (DVec3::X, self.station.0),
+            (DVec3::NEG_X, -self.station.1),
+            (low, 0.0),
+            (-high, 0.0),
+            (out, self.radius.0),
+            (-out, -self.radius.1),
+        ];
+        let (mut first, mut last) = (f64::NEG_INFINITY, f64::INFINITY);
+        for (inward, least) in walls {
+            let (over, rise) = (inward.dot(from) - least, inward.dot(way));
+            if rise > 0.0 {
+                first = first.max(-over / rise);
+            } else if rise < 0.0 {
+                last = last.min(-over / rise);
+            } else if over < 0.0 {
+                return None;
+            }
+        }
+        let margin = END * (last - first);
+        (last > first && margin.is_finite()).then(|| from + way * 0.0f64.clamp(first + margin, last - margin))
     }
 }
 
@@ -139,24 +185,46 @@ fn sharp(samples: &[Sample], mean: DVec3, cell: &Cell, wood: &impl Wood) -> (DVe
             break;
         }
     }
-    let (outside, inside) = cell.outside(at);
-    let kind = match rank {
-        0 | 1 => Kind::Smooth,
-        2 => Kind::Edge,
-        _ => Kind::Corner,
-    };
-    (if outside <= OUTSIDE * cell.pitch { at } else { inside }, kind)
+    if !cell.grown(OUTSIDE).holds(at) {
+        at = cell.nearest(at);
+    }
+    match rank {
+        0 | 1 => (at, Kind::Smooth),
+        2 => without_thirds(samples, at, Kind::Edge, cell, wood),
+        _ => without_thirds(samples, at, Kind::Corner, cell, wood),
+    }
+}
+
+/// A vertex where surfaces of a loop would meet, or the nearest one on the surface of a third that took the wood from
+/// there without meeting any ray. If that lies between those of the loop, as cusps do that are nearer to each other than
+/// the rays, there is no edge.
+fn without_thirds(samples: &[Sample], vertex: DVec3, kind: Kind, cell: &Cell, wood: &impl Wood) -> (DVec3, Kind) {
+    let outward = samples.iter().map(|it| it.normal).sum::<DVec3>().normalize_or_zero();
+    let (mut at, mut found) = (vertex, kind);
+    for _ in 0..THIRDS {
+        let under = wood.at(Place::of(at - outward * (UNDER * cell.pitch)));
+        let third = under.by.filter(|by| !under.is_solid && samples.iter().all(|it| it.by != *by));
+        let surface = third.and_then(|by| wood.surface(by, Place::of(at)));
+        let Some(surface) = surface.filter(|it| it.height > 0.0 && it.height < cell.pitch) else { break };
+        let moved = at - surface.normal * surface.height;
+        if !cell.grown(OUTSIDE).holds(moved) {
+            break;
+        }
+        let is_between = samples.iter().all(|it| it.normal.dot(surface.normal) > SMOOTH);
+        (at, found) = (moved, if is_between { Kind::Smooth } else { kind });
+    }
+    (at, found)
 }
 
 /// Where the planes meet, near the cell.
 fn slide(spread: &Spread, planes: &[Plane], from: DVec3, rank: usize, cell: &Cell) -> DVec3 {
     let mut at = spread.solve(planes, from, rank);
     for _ in 0..SLIDES {
-        let (outside, inside) = cell.outside(at);
-        if outside == 0.0 {
+        if cell.holds(at) {
             break;
         }
-        at = spread.solve(planes, inside, rank);
+        let slid = spread.edge(rank).and_then(|way| cell.slid(at, way));
+        at = spread.solve(planes, slid.unwrap_or_else(|| cell.nearest(at)), rank);
     }
     at
 }
@@ -192,6 +260,48 @@ impl<'a> Face<'a> {
         match found.filter(|it| it.normal.dot(sample.normal) > SAME_FACE && it.height.abs() < cell.pitch) {
             Some(surface) => (asked - surface.normal * surface.height, surface.normal),
             None => (sample.point, sample.normal),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::wood::{Height, State};
+
+    /// Wood that nobody knows anything about but what the knots tell.
+    struct Unknown;
+
+    impl Wood for Unknown {
+        fn at(&self, _: Place) -> State {
+            State { is_solid: true, by: None }
+        }
+
+        fn surface(&self, _: u32, _: Place) -> Option<Height> {
+            None
+        }
+    }
+
+    #[test]
+    fn a_vertex_slides_along_its_edge_into_the_cell() {
+        let step = 0.01;
+        let cell = Cell { station: (0.0, 0.25), theta: (0.0, step), radius: (24.0, 26.0), pitch: 0.25 };
+        // A low ridge that crosses the column's first side at the station 0.1 and leans to it by so much.
+        for slope in [0.05, 0.1, 0.2] {
+            let along = DVec3::new(1.0, -slope, 0.0).normalize();
+            let across = DVec3::Z.cross(along);
+            let top = DVec3::new(0.1, 0.0, 25.0);
+            let sample = |station: f64, column: f64| {
+                let point = Place { station, theta: column * step, radius: 25.0 }.point();
+                let side = (point - top).dot(across).signum();
+                let normal = (DVec3::Z + across * (0.25 * side)).normalize();
+                Sample { point: point - normal * normal.dot(point - top), normal, by: u32::from(side > 0.0) }
+            };
+            let samples = [sample(0.0, 0.0), sample(0.0, 1.0), sample(0.25, 1.0), sample(0.25, 0.0)];
+            let (found, kind) = vertex(&samples, || cell, &Unknown);
+            assert_eq!(kind, Kind::Edge);
+            assert!((found - top).cross(along).length() < 1e-9, "{found}");
+            assert!(found.x > 0.1 && cell.holds(found), "{slope}: {found}");
         }
     }
 }

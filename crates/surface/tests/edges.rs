@@ -6,7 +6,7 @@ mod common;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use common::{flats, grooves, holes, passed, sound};
+use common::{combed, dimpled, flats, grooves, holes, passed, sharpest_fold, sound, twisted};
 use dryturn_carve::{RunOptions, UNTOUCHED};
 use dryturn_surface::{Kind, Mesh};
 use glam::DVec3;
@@ -81,6 +81,36 @@ fn no_mesh_of_a_plain_solid_passes_through_itself_thinned_or_not() {
         sound(scene.name, &full);
         sound(scene.name, &full.thinned(5e-3, &RunOptions::default()).unwrap());
     }
+}
+
+#[test]
+fn no_two_neighbours_fold_over() {
+    for scene in [grooves(), passed(), flats(), vec![twisted()]].into_iter().flatten() {
+        let fold = sharpest_fold(&scene.mesh(0.5));
+        println!("{}: {fold:.1}°", scene.name);
+        // The walls of the vee meet at the most.
+        assert!(fold < 120.1, "{}: {fold}", scene.name);
+    }
+}
+
+/// Columns are a micrometre wide there, and the cone runs along some of them.
+#[test]
+fn a_dimple_beside_the_axis_does_not_pass_through_itself() {
+    for tip in [(2.2, 0.2), (1.9, 0.2), (2.0, 0.2), (1.85, 0.05), (2.1, 0.3), (2.0, 0.5), (1.4, 0.15)] {
+        println!("{tip:?}");
+        sound("dimple", &dimpled(tip).mesh(0.25));
+    }
+}
+
+#[test]
+fn where_a_pass_meets_no_ray_its_neighbours_do_not_meet() {
+    let scene = combed();
+    let mesh = scene.mesh(0.6);
+    let off = mesh.vertices.iter().map(|vertex| (scene.outside)(*vertex)).fold(0.0, f64::max);
+    println!("comb: {off:.4} mm over the wood");
+    // A cusp is 0.032 mm high, the edge that two neighbours of a ring would have 0.134 mm.
+    assert!(off < 0.033, "{off}");
+    sound(scene.name, &mesh);
 }
 
 #[test]

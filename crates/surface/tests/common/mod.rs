@@ -5,6 +5,7 @@
 #[path = "../../../carve/tests/common/mod.rs"]
 pub(crate) mod carving;
 
+use std::collections::BTreeMap;
 use std::f64::consts::PI;
 use std::sync::Arc;
 
@@ -12,6 +13,7 @@ use carving::{Program, cutter, oracle, pose};
 use dryturn_carve::{Carved, Cutter, Grid, Job, Replay, RunOptions, carve};
 use dryturn_geom::{AnySolid, Motion, Offset, Section, Shape, Side, Solid, Stock};
 use dryturn_surface::{Kind, Mesh, Topology, build};
+use glam::DVec3;
 
 /// Radius and length of the blank, mm, unless said otherwise.
 pub(crate) const R: f64 = 25.0;
@@ -76,6 +78,28 @@ pub(crate) fn sound(name: &str, mesh: &Mesh) -> Topology {
     let crossings = mesh.crossings(&RunOptions::default()).unwrap();
     assert!(crossings.is_empty(), "{name}: {} pairs of triangles pass through each other", crossings.len());
     bounding(name, mesh)
+}
+
+/// The greatest angle by which two neighbouring triangles fold over, degrees. Those lower than a micrometre may look
+/// anywhere.
+pub(crate) fn sharpest_fold(mesh: &Mesh) -> f64 {
+    let corners = |triangle: [u32; 3]| triangle.map(|vertex| DVec3::from_array(mesh.vertices[vertex as usize]));
+    let normal = |triangle: [u32; 3]| {
+        let [a, b, c] = corners(triangle);
+        let longest = (b - a).length().max((c - b).length()).max((a - c).length());
+        let twice = (b - a).cross(c - a);
+        (twice.length() > 1e-3 * longest).then_some(twice)
+    };
+    let edges = |triangle: &[u32; 3]| {
+        let [a, b, c] = *triangle;
+        [[a, b], [b, c], [c, a]].map(|edge| (edge, [a, b, c]))
+    };
+    let by_edge: BTreeMap<[u32; 2], [u32; 3]> = mesh.triangles.iter().flat_map(edges).collect();
+    let fold = |(&[from, to], &one): (&[u32; 2], &[u32; 3])| {
+        let other = by_edge.get(&[to, from])?;
+        Some(normal(one)?.angle_between(normal(*other)?).to_degrees())
+    };
+    by_edge.iter().filter_map(fold).fold(0.0, f64::max)
 }
 
 /// What holds however coarse the grid is: it bounds a body.
@@ -147,6 +171,69 @@ impl Solid for Sphere {
     fn greatest_radius(&self, _: f64) -> f64 {
         self.0
     }
+}
+
+/// A bar round the axis with a round cone of 60° in its near end, beside the axis.
+#[derive(Debug)]
+struct Dimpled {
+    radius: f64,
+    /// Station of the cone's tip, and how far it lies off the axis.
+    tip: (f64, f64),
+}
+
+impl Solid for Dimpled {
+    fn spans(&self, station: f64, (sine, cosine): (f64, f64), _: Offset) -> Vec<(f64, f64)> {
+        let cone = (self.tip.0 - station).max(0.0) * (PI / 6.0).tan();
+        let (nearest, square) = (self.tip.1 * cosine, cone * cone - (self.tip.1 * sine).powi(2));
+        let [from, to] = [-1.0, 1.0].map(|side| (nearest + side * square.max(0.0).sqrt()).clamp(0.0, self.radius));
+        [(0.0, from), (to, self.radius)].into_iter().filter(|(from, to)| from < to).collect()
+    }
+
+    fn surface(&self, [x, y, z]: [f64; 3]) -> (f64, [f64; 3]) {
+        let (radius, aside) = (y.hypot(z), y.hypot(z - self.tip.1));
+        let (sine, cosine) = (PI / 6.0).sin_cos();
+        let into = (self.tip.0 - x) * sine - aside * cosine;
+        if into > radius - self.radius {
+            (into, [-sine, -y / aside * cosine, -(z - self.tip.1) / aside * cosine])
+        } else {
+            (radius - self.radius, [0.0, y / radius, z / radius])
+        }
+    }
+
+    fn greatest_radius(&self, _: f64) -> f64 {
+        self.radius
+    }
+}
+
+/// A short bar with a dimple whose tip lies so far in, and off the axis, mm.
+pub(crate) fn dimpled(tip: (f64, f64)) -> Scene {
+    let section = Section::Solid(AnySolid(Arc::new(Dimpled { radius: 30.0, tip })));
+    Scene {
+        stock: Stock { section, ..Stock::round(30.0, 5.0) },
+        ..scene("dimple beside the axis", 5.0, flat(3.0), vec![], 0.0, |_| 0.0)
+    }
+}
+
+/// A bar of thirteen sides, twisted so that its edges pass from column to column at a small angle.
+pub(crate) fn twisted() -> Scene {
+    let mut program = Program::new(pose(0.0, 0.0, 20.0, 0.0));
+    for a in evenly(13) {
+        program.resume(pose(-60.0, 0.0, 20.0, a), 0).feed(pose(160.0, 0.0, 20.0, a + 60.0));
+    }
+    scene("twisted bar", 100.0, flat(12.0), program.motions, 0.0, |_| 0.0)
+}
+
+/// Rings of a small ball side by side, two of them between many neighbouring rays.
+pub(crate) fn combed() -> Scene {
+    let stations: Vec<f64> = (0..20).map(|k| 5.0 + 0.5 * f64::from(k)).collect();
+    let mut program = Program::new(pose(0.0, 0.0, 26.0, 0.0));
+    for &x in &stations {
+        program.ring(x, 0.0, 24.0);
+    }
+    scene("comb", 20.0, ball(1.0), program.motions, 0.0, move |p| {
+        let ring = |x: &f64| rounded(p[0] - x, p[1].hypot(p[2]), 1.0, 25.0);
+        stations.iter().map(ring).fold(f64::INFINITY, f64::min)
+    })
 }
 
 fn scene(
