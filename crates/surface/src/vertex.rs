@@ -9,6 +9,7 @@
 //! along the edge until it is inside. Then those who made the surfaces are asked how they lie at that very place, and the
 //! wood whether it is there: a third may have taken it between the rays.
 
+use dryturn_carve::{PREPARED, UNTOUCHED};
 use glam::DVec3;
 use smallvec::SmallVec;
 
@@ -195,10 +196,15 @@ fn sharp(samples: &[Sample], mean: DVec3, cell: &Cell, wood: &impl Wood) -> (DVe
     }
 }
 
-/// A vertex where surfaces of a loop would meet, or the nearest one on the surface of a third that took the wood from
-/// there without meeting any ray. If that lies between those of the loop, as cusps do that are nearer to each other than
+/// A vertex where surfaces of a loop would meet, or, between two that were cut, the nearest one on the surface of a third
+/// that took the wood from there without meeting any ray. If that lies between those of the loop, as cusps do that are nearer to each other than
 /// the rays, there is no edge.
 fn without_thirds(samples: &[Sample], vertex: DVec3, kind: Kind, cell: &Cell, wood: &impl Wood) -> (DVec3, Kind) {
+    let mut cut = samples.iter().map(|it| it.by).filter(|by| ![UNTOUCHED, PREPARED].contains(by));
+    let first = cut.next();
+    if cut.all(|by| Some(by) == first) {
+        return (vertex, kind);
+    }
     let outward = samples.iter().map(|it| it.normal).sum::<DVec3>().normalize_or_zero();
     let (mut at, mut found) = (vertex, kind);
     for _ in 0..THIRDS {
