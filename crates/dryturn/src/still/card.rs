@@ -91,31 +91,46 @@ impl Card {
         Ok(false)
     }
 
-    /// Lays the card over a picture; one that was made smaller gets a white border for it.
+    /// Lays the card over a picture; one that was made smaller gets a strip of the card's own paper beside it.
     pub(super) fn lay_over(&self, image: &mut Image, corner: Corner) {
-        self.widen(image, corner);
-        let [left, top] = corner;
+        let [left, top] = corner.map(|at| at as usize);
+        // On its own paper the card needs no frame.
+        let frame = usize::from(self.widen(image, corner));
+        let inside = frame..self.width as usize - frame;
         for (row, pixels) in self.rgb.chunks_exact(3 * self.width as usize).enumerate() {
-            let start = 4 * ((top as usize + row) * image.width as usize + left as usize);
-            for (to, from) in image.rgba[start..].chunks_exact_mut(4).zip(pixels.chunks_exact(3)) {
+            if row < frame || row + frame >= self.height as usize {
+                continue;
+            }
+            let start = 4 * ((top + row) * image.width as usize + left + frame);
+            let pixels = pixels[3 * inside.start..3 * inside.end].chunks_exact(3);
+            for (to, from) in image.rgba[start..].chunks_exact_mut(4).zip(pixels) {
                 to[..3].copy_from_slice(from);
                 to[3] = u8::MAX;
             }
         }
     }
 
-    /// Brings a picture to its full size, with white where the card is to lie.
-    fn widen(&self, image: &mut Image, [left, _]: Corner) {
+    /// Brings a picture to its full size, with paper where the card is to lie and a line where that ends, as around the card.
+    /// Whether it was smaller.
+    fn widen(&self, image: &mut Image, [left, _]: Corner) -> bool {
         let Size { width, height } = self.size;
         if (image.width, image.height) == (width, height) {
-            return;
+            return false;
         }
+        let color = |row: u32, column: u32| {
+            let at = 3 * (row * self.width + column) as usize;
+            [self.rgb[at], self.rgb[at + 1], self.rgb[at + 2], u8::MAX]
+        };
+        let (line, paper) = (color(0, 0), color(1, 1));
         let before = if left == self.margin { width - image.width } else { 0 };
-        let mut wide = Image { width, height, rgba: vec![u8::MAX; 4 * width as usize * height as usize] };
+        let beside = if before > 0 { before - 1 } else { image.width };
+        let of_strip = |at: u32| if at % width == beside || at / width == image.height { line } else { paper };
+        let mut wide = Image { width, height, rgba: (0..width * height).flat_map(of_strip).collect() };
         for (row, pixels) in image.rgba.chunks_exact(4 * image.width as usize).enumerate() {
             let start = 4 * (row * width as usize + before as usize);
             wide.rgba[start..start + pixels.len()].copy_from_slice(pixels);
         }
         *image = wide;
+        true
     }
 }
