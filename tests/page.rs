@@ -107,6 +107,45 @@ fn mouse_wheel_keys_and_fingers_turn_the_piece_and_come_nearer() {
     assert_eq!(browser.complaints(), Vec::<String>::new());
 }
 
+/// Whether all of the piece is seen: nothing but ground where the canvas ends.
+fn is_whole(browser: &mut Browser) -> bool {
+    let picture = browser.picture();
+    let edge = |name: &str, browser: &mut Browser| {
+        let edge = browser.value(&format!("document.getElementById('piece').getBoundingClientRect().{name}"));
+        edge.as_f64().unwrap().round() as u32
+    };
+    let [left, right, top, bottom] = ["left", "right", "top", "bottom"].map(|name| edge(name, browser));
+    let ground = picture.pixel(right - 1, top);
+    let rows = (left..right).flat_map(|x| [[x, top], [x, bottom - 1]]);
+    let columns = (top..bottom).flat_map(|y| [[left, y], [right - 1, y]]);
+    covered(&picture) > 0.02 && rows.chain(columns).all(|[x, y]| picture.pixel(x, y) == ground)
+}
+
+#[test]
+fn the_whole_piece_is_seen_however_it_is_turned() {
+    let workshop = winch_handle();
+    let Some(mut browser) = opened(&workshop, Drawing::Software) else { return };
+    assert!(is_whole(&mut browser));
+    browser.value("document.getElementById('piece').focus()");
+    // A key turns it by 7.5°: on end, then over, to its other end, and back.
+    for (key, count) in [("q", 6), ("q", 6), ("ArrowDown", 7), ("ArrowRight", 7), ("e", 5), ("ArrowUp", 9)] {
+        for _ in 0..count {
+            changed_by(&mut browser, |browser| browser.key(key));
+        }
+        assert!(is_whole(&mut browser), "after {count} times {key}");
+    }
+    // What was come near to does not run away again while it is turned.
+    changed_by(&mut browser, |browser| browser.wheel([450, 350], -600));
+    assert!(!is_whole(&mut browser));
+    let near = covered(&browser.picture());
+    changed_by(&mut browser, |browser| browser.key("q"));
+    assert!(covered(&browser.picture()) > 0.7 * near);
+    // And far enough off it is whole once more, as from the start.
+    changed_by(&mut browser, |browser| browser.wheel([450, 350], 700));
+    changed_by(&mut browser, |browser| browser.key("Home"));
+    assert!(is_whole(&mut browser));
+}
+
 #[test]
 fn light_dark_and_motion_follow_the_reader() {
     let workshop = winch_handle();

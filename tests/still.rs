@@ -174,6 +174,8 @@ fn what_makes_no_sense_is_refused_before_anything_is_written() {
         ("-o still.html --section 40", "leave --section out"),
         ("-o still.html --turntable 9", "leave --turntable out"),
         ("-o still.html --color age", "leave --color out"),
+        ("-o still.html --ground plain", "leave --ground out"),
+        ("-o still.html --no-legend", "leave --no-legend out"),
     ];
     for (options, told) in cases {
         let run = workshop.expect(2, &format!("still . {options}"));
@@ -216,9 +218,13 @@ fn a_card_lies_beside_what_fills_the_picture() {
     let corners = |picture: &Pixmap| {
         [0, picture.width() - 1].map(|x| picture.pixel(x, 0).unwrap()).map(|it| [it.red(), it.green(), it.blue()])
     };
-    let is_white = |corner: &&[u8; 3]| **corner == [255; 3];
-    assert_eq!(corners(&bare).iter().filter(is_white).count(), 0);
-    assert_eq!(corners(&told).iter().filter(is_white).count(), 1);
+    // The card's paper goes up all the way, and the picture goes on to the other side.
+    let paper = told.pixels()[told.pixels().len() - told.width() as usize];
+    let paper = [paper.red(), paper.green(), paper.blue()];
+    assert!(paper.iter().all(|part| *part > 240), "{paper:?}");
+    let is_paper = |corner: &&[u8; 3]| **corner == paper;
+    assert_eq!(corners(&bare).iter().filter(is_paper).count(), 0);
+    assert_eq!(corners(&told).iter().filter(is_paper).count(), 1);
 }
 
 #[test]

@@ -90,6 +90,8 @@ fn page_lacks(arguments: &StillArguments) -> Option<&'static str> {
         (arguments.holding, "--holding"),
         (arguments.dimensions, "--dimensions"),
         (arguments.turntable.is_some(), "--turntable"),
+        (arguments.ground.is_some(), "--ground"),
+        (arguments.no_legend, "--no-legend"),
     ];
     given.into_iter().find(|(is_given, _)| *is_given).map(|(_, option)| option)
 }

@@ -233,22 +233,50 @@
     const room = about.standing ? [0, 1, 0, 0, 0, -1, -1, 0, 0] : [1, 0, 0, 0, 0, -1, 0, 1, 0];
     return times(turned(about.tilt, [1, 0, 0]), times(turned(-about.turn, [0, 1, 0]), room));
   };
+  // The piece as discs on its axis, so that it is as large however it is turned about that: stations and radii, mm.
+  const discs_of = ({ places }) => {
+    const COUNT = 64, STEPS = 65535;
+    const radii = new Float64Array(COUNT + 1);
+    for (let at = 0; at < places.length; at += 4) {
+      const [y, z] = [1, 2].map((axis) => about.least[axis] + about.extent[axis] * places[at + axis] / STEPS);
+      const radius = Math.hypot(y, z), part = Math.min(COUNT - 1, Math.floor(places[at] / STEPS * COUNT));
+      for (const side of [part, part + 1]) radii[side] = Math.max(radii[side], radius);
+    }
+    return Array.from(radii, (radius, number) => [about.least[0] + about.extent[0] * number / COUNT, radius]);
+  };
   const camera = {
+    discs: [],
     reset() {
       this.way = beginning();
-      this.nearness = 1;
       this.aside = [0, 0];
+      this.fit();
+      this.distance = this.fitting;
     },
-    turn(angle, axis) { this.way = straightened(times(turned(angle, axis), this.way)); },
+    turn(angle, axis) {
+      this.way = straightened(times(turned(angle, axis), this.way));
+      this.refit();
+    },
+    // A piece that is seen whole stays whole, as large as there is room for; one that was come near to stays as near.
+    refit() {
+      const before = this.fitting;
+      this.fit();
+      if (this.distance > 0.999 * before) this.distance *= this.fitting / before;
+    },
     shape() { return canvas.width / canvas.height; },
-    // So far away that all of the piece is seen as the page begins.
-    distance() { return this.fitting / this.nearness; },
+    // How far away the eye must be to see all of the piece as it is turned, and where the middle of that is.
     fit() {
-      const corners = [0, 1, 2, 3, 4, 5, 6, 7].map((corner) => this.seen_of(
-        about.extent.map((side, axis) => side * ((corner >> axis & 1) - 0.5))));
-      // Each side of the picture is a plane through the eye: the corners that reach out farthest decide.
+      const middle = about.extent.map((side, axis) => about.least[axis] + 0.5 * side);
+      const along = this.way.slice(0, 3);
+      const discs = this.discs.map(([station, radius]) =>
+        [this.seen_of([station - middle[0], -middle[1], -middle[2]]), radius]);
+      const dot = (a, b) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+      const farthest = (way) => {
+        const out = Math.sqrt(Math.max(0, dot(way, way) - dot(way, along) ** 2));
+        return Math.max(...discs.map(([at, radius]) => dot(way, at) + out * radius));
+      };
+      // Each side of the picture is a plane through the eye: what reaches out farthest decides.
       const reach = (axis, half) => {
-        const [plus, minus] = [1, -1].map((sign) => Math.max(...corners.map((at) => sign * at[axis] + half * at[2])));
+        const [plus, minus] = [1, -1].map((sign) => farthest([0, 1, 2].map((k) => k === axis ? sign : k === 2 ? half : 0)));
         return { middle: 0.5 * (plus - minus), distance: 0.5 * (plus + minus) / half };
       };
       const up = FILLED * Math.tan(0.5 * OPENING);
@@ -256,15 +284,16 @@
       this.middle = [x.middle, y.middle];
       this.fitting = Math.max(x.distance, y.distance);
     },
-    seen_of([x, y, z], m = beginning()) {
+    seen_of([x, y, z]) {
+      const m = this.way;
       return [0, 1, 2].map((row) => m[row] * x + m[row + 3] * y + m[row + 6] * z);
     },
     // Millimetres at the piece that a pixel of the page is worth.
-    pixel() { return 2 * this.distance() * Math.tan(0.5 * OPENING) / canvas.clientHeight; },
+    pixel() { return 2 * this.distance * Math.tan(0.5 * OPENING) / canvas.clientHeight; },
     // Comes nearer to a place of the canvas: what is seen there stays there.
     approach(factor, x = 0.5 * canvas.clientWidth, y = 0.5 * canvas.clientHeight) {
       const before = this.pixel();
-      this.nearness = Math.min(40, Math.max(0.5, this.nearness * factor));
+      this.distance = Math.min(2 * this.fitting, Math.max(this.fitting / 40, this.distance / factor));
       const change = before - this.pixel();
       this.aside[0] -= change * (x - 0.5 * canvas.clientWidth);
       this.aside[1] += change * (y - 0.5 * canvas.clientHeight);
@@ -275,12 +304,12 @@
     },
     view() {
       const m = this.way, [x, y] = this.aside;
-      const moved = this.seen_of(about.least.map((least, axis) => -least - 0.5 * about.extent[axis]), m);
+      const moved = this.seen_of(about.least.map((least, axis) => -least - 0.5 * about.extent[axis]));
       return [m[0], m[1], m[2], 0, m[3], m[4], m[5], 0, m[6], m[7], m[8], 0,
-        moved[0] + x - this.middle[0], moved[1] + y - this.middle[1], moved[2] - this.distance(), 1];
+        moved[0] + x - this.middle[0], moved[1] + y - this.middle[1], moved[2] - this.distance, 1];
     },
     projection() {
-      const f = 1 / Math.tan(0.5 * OPENING), d = this.distance(), r = 0.55 * Math.hypot(...about.extent);
+      const f = 1 / Math.tan(0.5 * OPENING), d = this.distance, r = 0.55 * Math.hypot(...about.extent);
       const near = Math.max(0.02 * d, d - r), far = d + r;
       return [f / this.shape(), 0, 0, 0, 0, f, 0, 0, 0, 0, (far + near) / (near - far), -1,
         0, 0, 2 * far * near / (near - far), 0];
@@ -387,7 +416,7 @@
       const [width, height] = [canvas.clientWidth, canvas.clientHeight].map((side) => Math.max(1, Math.round(side * scale)));
       if (canvas.width !== width || canvas.height !== height) {
         [canvas.width, canvas.height] = [width, height];
-        camera.fit();
+        camera.refit();
       }
       paint(camera);
       if (frames === 0 && gl.getError() !== gl.NO_ERROR) return give_up("the first frame could not be drawn");
@@ -403,6 +432,7 @@
     for (const id of ["piece", "help"]) document.getElementById(id).hidden = false;
     document.getElementById("picture").hidden = true;
     canvas.addEventListener("webglcontextlost", () => give_up("the drawing context was lost"));
+    camera.discs = discs_of(mesh);
     camera.reset();
     listen(redraw);
     new ResizeObserver(redraw).observe(canvas);

@@ -27,13 +27,14 @@ pub(crate) struct StillArguments {
     pub(crate) scene: PathBuf,
 
     /// The file to write: .png is a picture, .apng goes round (with --turntable), .html is a page to turn it by hand, for
-    /// which of all that follows only --view, --at, --samples and --adapter matter
+    /// which of all that follows only --view, --at and what concerns the picture that stands in where browsers cannot show it,
+    /// --size, --samples and --adapter, mean something
     #[arg(long, short, value_name = "FILE")]
     pub(crate) output: PathBuf,
 
-    /// Width and height in pixels
-    #[arg(long, default_value = "1800x1200", value_name = "SIZE")]
-    pub(crate) size: Size,
+    /// Width and height in pixels [default: 1800x1200]
+    #[arg(long, value_name = "SIZE")]
+    pub(crate) size: Option<Size>,
 
     /// From where: turn,tilt in degrees and, if wanted, a distance in mm, as in 30,20 or 30,20,400; or three-quarter,
     /// front, back, above, below, end (the free one), chuck, standing (on the chuck's end; standing,30,15 too). Turn 0 is
@@ -66,9 +67,9 @@ pub(crate) struct StillArguments {
     #[arg(long)]
     pub(crate) dimensions: bool,
 
-    /// What it stands before
-    #[arg(long, value_enum, default_value_t = Backdrop::Studio, value_name = "GROUND")]
-    pub(crate) ground: Backdrop,
+    /// What it stands before [default: studio]
+    #[arg(long, value_enum, value_name = "GROUND")]
+    pub(crate) ground: Option<Backdrop>,
 
     /// Passes that add up to the picture: more make shadows softer; 1 is a draft
     #[arg(long, default_value_t = dryturn_render::Shot::SAMPLES, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=256))]
@@ -84,6 +85,13 @@ pub(crate) struct StillArguments {
 
     #[command(flatten)]
     pub(crate) going: Going,
+}
+
+impl StillArguments {
+    /// The size of a picture.
+    pub(crate) fn size(&self) -> Size {
+        self.size.unwrap_or(Size { width: 1800, height: 1200 })
+    }
 }
 
 /// What the colours of the piece tell.

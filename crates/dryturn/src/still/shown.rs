@@ -59,7 +59,7 @@ impl Still<'_> {
 
     /// Pictures all around, as one that moves.
     pub(super) fn animation(&self, gpu: &Gpu, count: u32) -> Result<Vec<u8>, Failure> {
-        let Size { width, height } = self.arguments.size;
+        let Size { width, height } = self.arguments.size();
         let mut file = Vec::new();
         let mut animation = Animation::new(&mut file, [width, height], count, WAY_AROUND / count).map_err(encoding)?;
         self.shown(gpu, &self.around(count), |image| animation.add(&image).map_err(encoding))?;
@@ -70,8 +70,8 @@ impl Still<'_> {
     /// The page to turn it by hand, with a picture if there is an adapter.
     pub(super) fn page(&self, gpu: Option<&Gpu>) -> Result<String, Failure> {
         let scene = &self.piece.job.scene;
-        let shot = Shot { width: ON_PAGE.width, height: ON_PAGE.height, ..self.shot() };
-        let shot = Shot { ground: Ground::Transparent, ..shot };
+        let Size { width, height } = self.arguments.size.unwrap_or(ON_PAGE);
+        let shot = Shot { width, height, ground: Ground::Transparent, ..self.shot() };
         let picture = gpu.map(|gpu| {
             let model = Model { bodies: vec![self.body(None)], turned: 0.0 };
             let picture =
@@ -103,7 +103,7 @@ impl Still<'_> {
         self.running.stage("drawing", |options| {
             let stage = Stage::new(gpu, &model, options)?;
             let card = tinted.as_ref().filter(|_| !self.arguments.no_legend);
-            let card = card.and_then(|tinted| Card::of(tinted, self.arguments.size));
+            let card = card.and_then(|tinted| Card::of(tinted, self.arguments.size()));
             let mut shots: Vec<Shot> = views.iter().map(|view| Shot { view: *view, ..self.shot() }).collect();
             shots.first().and_then(|shot| shot.section).iter().try_for_each(|section| self.check_section(section))?;
             self.check_views(&stage, &shots)?;
@@ -211,18 +211,18 @@ fn beyond(section: &Section, point: [f64; 3]) -> f64 {
 
 /// How a picture of a view is taken, without dimension lines.
 pub(super) fn bare(arguments: &StillArguments, view: View) -> Shot {
-    let StillArguments { size, samples, .. } = *arguments;
+    let Size { width, height } = arguments.size();
     Shot {
-        width: size.width,
-        height: size.height,
+        width,
+        height,
         view,
         section: arguments.section.map(|cut| section(cut, &view)),
         ground: match arguments.ground {
-            Backdrop::Transparent => Ground::Transparent,
-            Backdrop::Plain => Ground::Plain(WHITE),
-            Backdrop::Studio => Ground::Studio,
+            Some(Backdrop::Transparent) => Ground::Transparent,
+            Some(Backdrop::Plain) => Ground::Plain(WHITE),
+            Some(Backdrop::Studio) | None => Ground::Studio,
         },
-        samples,
+        samples: arguments.samples,
         lines: vec![],
         free: None,
     }
@@ -230,7 +230,7 @@ pub(super) fn bare(arguments: &StillArguments, view: View) -> Shot {
 
 /// So many views all around of what lies in a box.
 pub(super) fn all_around(arguments: &StillArguments, bounds: [[f64; 3]; 2], count: u32) -> Vec<View> {
-    let Size { width, height } = arguments.size;
+    let Size { width, height } = arguments.size();
     around(&arguments.view, bounds, f64::from(width) / f64::from(height), count)
 }
 
