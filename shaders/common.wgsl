@@ -59,8 +59,9 @@ struct Body {
     ring: f32,
     ray: vec3f,
     late_share: f32,
-    turn: vec2f,
+    fleck: vec3f,
     gradual: f32,
+    turn: vec2f,
     ring_porous: f32,
     pore_width: f32,
     pore_length: f32,
@@ -70,9 +71,9 @@ struct Body {
     rays: f32,
     streaks: f32,
     clouds: f32,
-    pith: vec2f,
     figure: f32,
-    unused: u32,
+    pith: vec2f,
+    unused: vec2f,
 }
 
 @group(0) @binding(0) var<uniform> frame: Frame;

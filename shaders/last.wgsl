@@ -31,6 +31,13 @@ fn tone(light: vec3f) -> vec3f {
     return min(light, vec3f(KNEE)) + (1.0 - KNEE) * min(soft, vec3f(1.0));
 }
 
+// Each part by itself bends bright colours, for the greatest is held back the most: wood in the sun would turn yellow. All
+// by the greatest keeps the hue, and has no white highlights; so, some of both.
+fn toned(light: vec3f) -> vec3f {
+    let peak = max(max(light.r, light.g), max(light.b, 1e-4));
+    return mix(light * (tone(vec3f(peak)).r / peak), tone(light), 0.3);
+}
+
 fn to_srgb(light: vec3f) -> vec3f {
     let low = light * 12.92;
     let high = 1.055 * pow(max(light, vec3f(0.0031308)), vec3f(1.0 / 2.4)) - 0.055;
@@ -41,7 +48,7 @@ fn to_srgb(light: vec3f) -> vec3f {
 fn finish(@builtin(position) at: vec4f) -> @location(0) vec4f {
     let sum = textureLoad(sums, vec2i(at.xy), 0) * last.share;
     let alpha = clamp(sum.a, 0.0, 1.0);
-    let shown = tone(sum.rgb / max(alpha, 1e-4));
+    let shown = toned(sum.rgb / max(alpha, 1e-4));
     if last.kind == PLAIN {
         return vec4f(to_srgb(mix(last.ground, shown, alpha)), 1.0);
     }
@@ -59,5 +66,5 @@ fn finish(@builtin(position) at: vec4f) -> @location(0) vec4f {
 fn studio(at: vec2f) -> vec3f {
     let behind = smoothstep(0.75, 0.0, at.y);
     let corner = smoothstep(0.3, 1.1, length((at - vec2f(0.5, 0.62)) * vec2f(1.0, 1.1)));
-    return vec3f(0.80, 0.795, 0.785) * (1.0 - 0.42 * behind) * (1.0 - 0.35 * corner);
+    return vec3f(0.80, 0.795, 0.785) * (1.0 - 0.3 * behind) * (1.0 - 0.2 * corner);
 }

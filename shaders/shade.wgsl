@@ -281,26 +281,29 @@ fn kept(size: f32, pixel: f32) -> f32 {
     return 1.0 - smoothstep(0.4, 1.6, pixel / size);
 }
 
-// Where a point is in the tree: along it, out from the pith, and around it, mm; and in which ring, and how far in that.
+// Where a point is in the tree: along it, out from the pith, and around it, mm; in which ring, and how far in that; and the
+// way out, across the axis.
 struct Tree {
     along: f32,
     out: f32,
     around: f32,
     ring: f32,
     season: f32,
+    outward: vec2f,
 }
 
-fn tree(p: vec3f) -> Tree {
+// Borders of rings are frayed, by some mm, for fibres that grew side by side did not stop together.
+fn tree(p: vec3f, frayed: f32) -> Tree {
     // The pith leans against the axis and is never quite straight.
     let bend = vec2f(wander(p.x / 70.0, 1u), wander(p.x / 70.0, 2u));
     let across = p.yz - body.pith - vec2f(0.022, -0.034) * p.x - bend * 1.6;
     let out = length(across);
     // Rings bulge a little where others lag, and are not all as wide.
     let bulge = noise(vec3f(p.x / 55.0, across / 14.0)) * 0.32 + noise(vec3f(p.x / 16.0, across / 4.0)) * 0.06;
-    let even = out / body.ring + bulge;
-    let count = even + 0.45 * wander(even * 0.55, 3u);
+    let even = (out + frayed) / body.ring + bulge;
+    let count = even + 0.65 * wander(even * 0.55, 3u) + 1.2 * wander(even * 0.13, 4u);
     let around = atan2(across.y, across.x) * length(body.pith);
-    return Tree(p.x, out, around, floor(count), fract(count));
+    return Tree(p.x, out, around, floor(count), fract(count), across / max(out, 1e-3));
 }
 
 // How much latewood, 0 ... 1: rises over the ring, and ends where the next begins.
@@ -351,21 +354,24 @@ fn ray(at: Tree, pixel: f32) -> f32 {
 
 // Wood at a point of the piece frame, whose axis the fibres follow.
 fn wood(p: vec3f, normal: vec3f, pixel: f32) -> Surface {
-    let at = tree(p);
-    let of_ring = chance(vec3i(i32(at.ring), 1, 1));
-    let seasons = mix(0.4 * body.late_share + 0.1, latewood(at.season), kept(0.6 * body.ring, pixel));
-    let late = seasons * (0.72 + 0.5 * of_ring.x);
     let fine = noise(vec3f(p.x / 9.0, p.yz / 0.22)) * kept(0.22, pixel);
     let coarse = noise(vec3f(p.x / 34.0, p.yz / 1.1)) * kept(1.1, pixel);
+    let at = tree(p, 0.07 * fine + 0.16 * coarse);
+    let of_ring = chance(vec3i(i32(at.ring), 1, 1));
+    let seasons = mix(0.4 * body.late_share + 0.1, latewood(at.season), kept(0.6 * body.ring, pixel));
+    // Where a face runs along a thin layer, light comes back from beneath it too.
+    let along_layer = fourth(dot(normal.yz, at.outward));
+    let late = seasons * (0.55 + 0.7 * of_ring.x) * (1.0 - 0.35 * along_layer);
     let cloud = noise(vec3f(p.x / 85.0, p.yz / 16.0)) + 0.5 * noise(vec3f(p.x / 30.0, p.yz / 6.0));
     let darker = body.streaks * (0.13 * fine + 0.15 * coarse) + body.clouds * 0.3 * cloud;
     var color = mix(body.early, body.late, clamp(late + 0.9 * darker, -0.15, 1.3)) * (1.0 - 0.3 * darker);
-    color = mix(color, body.ray, 0.55 * ray(at, pixel));
-    let hollow = vessel(at, pixel);
-    color = mix(color, body.pore, 0.85 * hollow);
     // Cut across, the ends of the fibres drink the finish and show darker.
     let end = smoothstep(0.25, 0.95, abs(normal.x));
-    color *= 1.0 - vec3f(0.28, 0.35, 0.42) * end;
+    let aside = square(dot(normal.yz, vec2f(-at.outward.y, at.outward.x)));
+    color = mix(color, mix(body.ray, body.fleck, max(aside, end)), 0.55 * ray(at, pixel));
+    let hollow = vessel(at, pixel);
+    color = mix(color, body.pore, 0.85 * hollow);
+    color *= 1.0 - vec3f(0.13, 0.2, 0.27) * end;
     // Fibres that wave in and out shimmer.
     let wave = body.figure * 0.34 * noise(vec3f(p.x / 5.5, p.yz / 15.0)) + 0.05 * fine;
     let fibre = normalize(vec3f(1.0, wave, 0.6 * wave)) * (1.0 - end);

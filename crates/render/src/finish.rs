@@ -46,8 +46,10 @@ pub struct Wood {
     pub pores: f32,
     /// How far they keep to the earlywood: 0 diffuse-porous, 1 ring-porous.
     pub ring_porous: f32,
-    /// The rays, sheets that run from the pith outward.
+    /// The rays, sheets that run from the pith outward, where they are seen on edge, from the bark.
     pub ray: [u8; 3],
+    /// The same from their side, and where they are cut across.
+    pub fleck: [u8; 3],
     /// Their thickness.
     pub ray_width: f32,
     /// Their height along the grain.
@@ -78,8 +80,9 @@ impl Wood {
             ring: self.ring,
             ray: linear(self.ray),
             late_share: self.late_share,
-            turn: [1.0, 0.0],
+            fleck: linear(self.fleck),
             gradual: self.gradual,
+            turn: [1.0, 0.0],
             ring_porous: self.ring_porous,
             pore_width: self.pore_width,
             pore_length: self.pore_length,
@@ -89,9 +92,9 @@ impl Wood {
             rays: self.rays,
             streaks: self.streaks,
             clouds: self.clouds,
-            pith: Wood::PITH,
             figure: self.figure,
-            unused: 0,
+            pith: Wood::PITH,
+            unused: [0.0; 2],
         }
     }
 }

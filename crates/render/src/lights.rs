@@ -35,7 +35,7 @@ struct Area {
 
 const AREAS: [Area; 3] = [
     Area { count: 6, at: [-48.0, 46.0], size: [34.0, 26.0], power: [0.92, 0.90, 0.865], breadth: 0.2 },
-    Area { count: 2, at: [58.0, 24.0], size: [44.0, 36.0], power: [0.21, 0.22, 0.24], breadth: 0.35 },
+    Area { count: 2, at: [58.0, 24.0], size: [44.0, 36.0], power: [0.27, 0.28, 0.30], breadth: 0.35 },
     Area { count: 2, at: [158.0, 38.0], size: [50.0, 20.0], power: [0.34, 0.345, 0.36], breadth: 0.3 },
 ];
 

@@ -80,9 +80,10 @@ pub(crate) struct Body {
     pub(crate) ring: f32,
     pub(crate) ray: [f32; 3],
     pub(crate) late_share: f32,
+    pub(crate) fleck: [f32; 3],
+    pub(crate) gradual: f32,
     /// Cosine and sine of how far it is turned.
     pub(crate) turn: [f32; 2],
-    pub(crate) gradual: f32,
     pub(crate) ring_porous: f32,
     pub(crate) pore_width: f32,
     pub(crate) pore_length: f32,
@@ -92,10 +93,10 @@ pub(crate) struct Body {
     pub(crate) rays: f32,
     pub(crate) streaks: f32,
     pub(crate) clouds: f32,
+    pub(crate) figure: f32,
     /// The pith, mm off the axis at station 0.
     pub(crate) pith: [f32; 2],
-    pub(crate) figure: f32,
-    pub(crate) unused: u32,
+    pub(crate) unused: [f32; 2],
 }
 
 /// How sums become a picture.
@@ -144,8 +145,8 @@ mod tests {
                 passes, number, lights
             ),
             layout!(
-                Body: early, roughness, late, metallic, pore, ring, ray, late_share, turn, gradual, ring_porous,
-                pore_width, pore_length, pores, ray_width, ray_height, rays, streaks, clouds, pith, figure, unused
+                Body: early, roughness, late, metallic, pore, ring, ray, late_share, fleck, gradual, turn, ring_porous,
+                pore_width, pore_length, pores, ray_width, ray_height, rays, streaks, clouds, figure, pith, unused
             ),
             layout!(
                 Live: to_clip, right, tint, upward, grain, back, faded, plane, early, ring, late, gloss, ground, opacity, turn,
