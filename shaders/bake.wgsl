@@ -25,7 +25,8 @@ fn shadow(point: Point) -> @location(0) vec4f {
         if facing > 0.0 {
             let power = frame.lights[light].power.g * facing;
             open += power;
-            got += power * reaches(light, room, frame.up, facing, 0.0, chances);
+            // What touches the ground hides it, though it lies no deeper; the ground itself is on no map.
+            got += power * reaches(light, room, frame.up, facing, -frame.lights[light].bias, chances);
         }
     }
     let inside = smoothstep(vec2f(0.0), frame.rim, 1.0 - abs(point.place));
