@@ -164,7 +164,7 @@ fn shade(at: Spot, pixel: vec2u) -> Shade {
     let to_eye = normalize(frame.eye - at.room);
     var surface = Surface(body.early, body.roughness, 1.0, vec3f(0.0));
     if (at.sample.y & IS_PAINTED) != 0u {
-        surface.color = unpack4x8unorm(at.sample.y).rgb;
+        surface.color = light_of(unpack4x8unorm(at.sample.y).rgb);
     } else if IS_WOOD {
         surface = wood(to_piece(at.room), to_piece(at.normal), frame.pixel * distance(frame.eye, at.room));
     }
@@ -199,6 +199,11 @@ fn fourth(x: f32) -> f32 {
 
 fn fifth(x: f32) -> f32 {
     return fourth(x) * x;
+}
+
+// The light of an sRGB colour (IEC 61966-2-1).
+fn light_of(color: vec3f) -> vec3f {
+    return select(pow((color + 0.055) / 1.055, vec3f(2.4)), color / 12.92, color <= vec3f(0.04045));
 }
 
 // The share of light that a surface sends to the eye, of what a white matt one would: as a multiple of its colour, and
@@ -306,11 +311,13 @@ fn tree(p: vec3f, frayed: f32) -> Tree {
     return Tree(p.x, out, around, floor(count), fract(count), across / max(out, 1e-3));
 }
 
-// How much latewood, 0 ... 1: rises over the ring, and ends where the next begins.
-fn latewood(season: f32) -> f32 {
-    let full = 1.0 - body.late_share;
-    let rise = smoothstep(full - body.gradual * full, full + 0.35 * body.late_share, season);
-    return rise * (1.0 - smoothstep(0.965, 1.0, season));
+// How much latewood, 0 ... 1: rises over the ring, and ends where the next begins. A pixel takes in a share of a ring; what
+// is thinner is drawn as wide, and so much paler, or lines would come apart into dots.
+fn latewood(season: f32, pixel: f32) -> f32 {
+    let wide = max(body.late_share, 1.2 * pixel);
+    let full = 1.0 - wide;
+    let rise = smoothstep(full - body.gradual * full, full + 0.35 * wide, season);
+    return body.late_share / wide * rise * (1.0 - smoothstep(1.0 - max(0.035, 0.5 * pixel), 1.0, season));
 }
 
 // How much of a vessel, 0 ... 1: a thin tube along the grain, or none, in each cell of a lattice.
@@ -356,12 +363,13 @@ fn ray(at: Tree, pixel: f32) -> f32 {
 fn wood(p: vec3f, normal: vec3f, pixel: f32) -> Surface {
     let fine = noise(vec3f(p.x / 9.0, p.yz / 0.22)) * kept(0.22, pixel);
     let coarse = noise(vec3f(p.x / 34.0, p.yz / 1.1)) * kept(1.1, pixel);
-    let at = tree(p, 0.07 * fine + 0.16 * coarse);
+    let at = tree(p, 0.045 * fine + 0.11 * coarse);
     let of_ring = chance(vec3i(i32(at.ring), 1, 1));
-    let seasons = mix(0.4 * body.late_share + 0.1, latewood(at.season), kept(0.6 * body.ring, pixel));
+    let toward_bark = square(dot(normal.yz, at.outward));
+    let clear = latewood(at.season, pixel / body.ring * sqrt(max(1.0 - toward_bark, 0.0)));
+    let seasons = mix(0.4 * body.late_share + 0.1, clear, kept(0.6 * body.ring, pixel));
     // Where a face runs along a thin layer, light comes back from beneath it too.
-    let along_layer = fourth(dot(normal.yz, at.outward));
-    let late = seasons * (0.55 + 0.7 * of_ring.x) * (1.0 - 0.35 * along_layer);
+    let late = seasons * (0.55 + 0.7 * of_ring.x) * (1.0 - 0.35 * square(toward_bark));
     let cloud = noise(vec3f(p.x / 85.0, p.yz / 16.0)) + 0.5 * noise(vec3f(p.x / 30.0, p.yz / 6.0));
     let darker = body.streaks * (0.13 * fine + 0.15 * coarse) + body.clouds * 0.3 * cloud;
     var color = mix(body.early, body.late, clamp(late + 0.9 * darker, -0.15, 1.3)) * (1.0 - 0.3 * darker);

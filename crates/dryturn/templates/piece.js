@@ -110,9 +110,11 @@
       float years = length(p.yz - pith + 0.8 * wander) / ring + 0.1 * noise(vec3(p.x / 60.0, p.yz / 4.0));
       // Some years grow fast, others slowly.
       years += 0.35 * noise(vec3(years * 0.9, 0.5, 0.5));
-      float share = fract(years), from = 1.0 - lateShare;
-      float summer = smoothstep(from - gradual * from, from + 0.35 * lateShare, share) * (1.0 - smoothstep(0.95, 1.0, share));
-      float step = fwidth(years);
+      // Lines that are thinner than a pixel are drawn as wide and so much paler, or they would come apart into dots.
+      float step = fwidth(years), wide = max(lateShare, 1.2 * step);
+      float share = fract(years), from = 1.0 - wide;
+      float summer = smoothstep(from - gradual * from, from + 0.35 * wide, share)
+        * (1.0 - smoothstep(1.0 - max(0.05, 0.5 * step), 1.0, share)) * lateShare / wide;
       float clear = 1.0 - smoothstep(0.25, 0.8, step);
       summer = mix(0.6 * lateShare + 0.1, summer, clear);
       summer *= mix(1.0, 0.7 + 0.6 * hashed(ivec3(int(floor(years)), 3, 7)), clear);

@@ -191,6 +191,9 @@ mod tests {
             assert!(lengths.iter().all(|it| *it > 0.0), "{keys:?}");
             let light = |color: [u8; 3]| color.iter().map(|it| u32::from(*it)).sum::<u32>();
             assert!(light(wood.late) < light(wood.early), "{keys:?}: latewood is the darker");
+            // Rays stand out by a little: those of another wood would lie on this one as dashes.
+            let off = |color: [u8; 3]| color.iter().zip(wood.early).map(|(a, b)| a.abs_diff(b)).max().unwrap_or(0);
+            assert!(off(wood.fleck) <= 50 && off(wood.ray) <= 80, "{keys:?}: {:?} {:?}", wood.fleck, wood.ray);
         }
     }
 }

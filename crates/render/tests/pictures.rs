@@ -179,6 +179,23 @@ fn a_section_is_wood_all_over() {
 }
 
 #[test]
+fn a_colour_keeps_its_hue_in_light_and_shade() {
+    let Some(gpu) = gpu() else { return };
+    let mesh = cylinder(15.0, 60.0);
+    let orange = [230, 159, 20];
+    let body =
+        dryturn_render::Body { colors: Some(vec![orange; mesh.triangles.len()]), ..model(&mesh).bodies.remove(0) };
+    let shot = Shot { samples: 1, ..Shot::new(240, 160) };
+    let picture = render(&gpu, &Model { bodies: vec![body], turned: 0.0 }, &shot, &RunOptions::default()).unwrap();
+    // The ground is grey.
+    let colored = picture.rgba.chunks(4).filter(|it| it[0] > it[2].saturating_add(40));
+    let hues: Vec<f64> = colored.map(|it| f64::from(it[1]) / f64::from(it[0])).collect();
+    let mean = hues.iter().sum::<f64>() / hues.len() as f64;
+    let meant = f64::from(orange[1]) / f64::from(orange[0]);
+    assert!(hues.len() > 2000 && (mean - meant).abs() < 0.06, "{mean} for {meant}, {} pixels", hues.len());
+}
+
+#[test]
 fn transparent_ground_keeps_a_soft_shadow() {
     let Some(gpu) = gpu() else { return };
     let mesh = cylinder(10.0, 60.0);

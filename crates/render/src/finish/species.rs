@@ -135,7 +135,17 @@ pub(super) const SPECIES: [(&[&str], Wood); 21] = [
             ..MAPLE
         },
     ),
-    (&["red oak"], Wood { early: [210, 160, 120], late: [186, 132, 94], ray_height: 7.0, ..OAK }),
+    (
+        &["red oak"],
+        Wood {
+            early: [210, 160, 120],
+            late: [186, 132, 94],
+            ray: [158, 108, 78],
+            fleck: [224, 180, 140],
+            ray_height: 7.0,
+            ..OAK
+        },
+    ),
     (&["oak"], OAK),
     (
         &["ash"],
@@ -158,6 +168,8 @@ pub(super) const SPECIES: [(&[&str], Wood); 21] = [
             early: [220, 211, 178],
             late: [192, 180, 136],
             pore: [180, 170, 128],
+            ray: [196, 182, 140],
+            fleck: [212, 200, 162],
             ring: 4.0,
             late_share: 0.06,
             clouds: 0.7,
@@ -170,6 +182,8 @@ pub(super) const SPECIES: [(&[&str], Wood); 21] = [
         Wood {
             early: [234, 216, 188],
             late: [220, 196, 162],
+            ray: [214, 188, 152],
+            fleck: [226, 204, 172],
             ring: 3.0,
             pores: 0.15,
             rays: 0.15,
@@ -179,13 +193,26 @@ pub(super) const SPECIES: [(&[&str], Wood); 21] = [
     ),
     (
         &["redcedar eastern", "red cedar eastern"],
-        Wood { early: [178, 110, 88], late: [142, 76, 64], ring: 1.8, gradual: 0.6, clouds: 0.8, ..PINE },
+        Wood {
+            early: [178, 110, 88],
+            late: [142, 76, 64],
+            pore: [120, 62, 52],
+            ray: [156, 90, 72],
+            fleck: [168, 102, 82],
+            ring: 1.8,
+            gradual: 0.6,
+            clouds: 0.8,
+            ..PINE
+        },
     ),
     (
         &["redcedar", "cedar"],
         Wood {
             early: [194, 130, 92],
             late: [138, 80, 54],
+            pore: [120, 70, 46],
+            ray: [166, 104, 70],
+            fleck: [182, 118, 82],
             ring: 1.7,
             late_share: 0.14,
             gradual: 0.5,
@@ -195,7 +222,17 @@ pub(super) const SPECIES: [(&[&str], Wood); 21] = [
     ),
     (
         &["fir", "larch"],
-        Wood { early: [226, 176, 130], late: [172, 104, 62], ring: 2.2, late_share: 0.28, gradual: 0.35, ..PINE },
+        Wood {
+            early: [226, 176, 130],
+            late: [172, 104, 62],
+            pore: [170, 104, 62],
+            ray: [206, 154, 110],
+            fleck: [216, 166, 120],
+            ring: 2.2,
+            late_share: 0.28,
+            gradual: 0.35,
+            ..PINE
+        },
     ),
     (
         &["spruce"],
@@ -208,6 +245,8 @@ pub(super) const SPECIES: [(&[&str], Wood); 21] = [
             early: [166, 94, 62],
             late: [142, 76, 50],
             pore: [84, 38, 24],
+            ray: [134, 70, 46],
+            fleck: [172, 102, 70],
             pore_width: 0.17,
             pore_length: 5.0,
             pores: 0.42,
@@ -221,7 +260,16 @@ pub(super) const SPECIES: [(&[&str], Wood); 21] = [
     ),
     (
         &["teak"],
-        Wood { early: [178, 128, 74], late: [140, 94, 50], pore: [88, 56, 30], ring: 2.6, ring_porous: 0.7, ..WALNUT },
+        Wood {
+            early: [178, 128, 74],
+            late: [140, 94, 50],
+            pore: [88, 56, 30],
+            ray: [150, 104, 58],
+            fleck: [186, 138, 84],
+            ring: 2.6,
+            ring_porous: 0.7,
+            ..WALNUT
+        },
     ),
     (
         &["purpleheart"],
@@ -229,6 +277,8 @@ pub(super) const SPECIES: [(&[&str], Wood); 21] = [
             early: [124, 66, 88],
             late: [102, 50, 72],
             pore: [66, 24, 46],
+            ray: [104, 52, 74],
+            fleck: [132, 76, 96],
             ring: 4.0,
             ring_porous: 0.0,
             clouds: 0.3,
@@ -242,6 +292,8 @@ pub(super) const SPECIES: [(&[&str], Wood); 21] = [
             early: [226, 192, 152],
             late: [194, 150, 110],
             pore: [178, 130, 86],
+            ray: [200, 156, 114],
+            fleck: [214, 176, 134],
             pore_width: 0.09,
             gradual: 0.3,
             ..MAPLE
@@ -249,7 +301,15 @@ pub(super) const SPECIES: [(&[&str], Wood); 21] = [
     ),
     (
         &["butternut"],
-        Wood { early: [200, 160, 114], late: [164, 120, 78], pore: [112, 76, 46], clouds: 0.45, ..WALNUT },
+        Wood {
+            early: [200, 160, 114],
+            late: [164, 120, 78],
+            pore: [112, 76, 46],
+            ray: [176, 134, 90],
+            fleck: [206, 168, 122],
+            clouds: 0.45,
+            ..WALNUT
+        },
     ),
     (
         &["ebony", "blackwood"],
@@ -257,6 +317,8 @@ pub(super) const SPECIES: [(&[&str], Wood); 21] = [
             early: [46, 37, 32],
             late: [32, 26, 23],
             pore: [18, 14, 13],
+            ray: [38, 30, 26],
+            fleck: [52, 43, 38],
             pore_width: 0.09,
             ring_porous: 0.0,
             clouds: 0.3,
