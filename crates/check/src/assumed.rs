@@ -30,7 +30,7 @@ fn corners() -> Assumed {
         key: "times at corners".to_owned(),
         value: format!("rounded by {CORNER} mm"),
         because: "common practice, no source: from line to line as fast as the lesser of what both can speed up by lets a \
-                  corner be rounded by so much; G61, G61.1 and G64 change nothing in that, and an exact stop at every line \
+                  corner be rounded by so much, and through a bend of short lines no faster than its curve lets each axis; G61, G61.1 and G64 change nothing in that, and an exact stop at every line \
                   takes longer"
             .to_owned(),
     }

@@ -7,7 +7,7 @@
 //! way in four dimensions, X, Y, Z and the arc of A at the blank's greatest radius, and speeds up and slows down at the
 //! greatest rate that no axis forbids. A rapid need not keep to its way: each of its axes goes by its own rapid and acceleration, and
 //! the block takes as long as the one that comes last. From one block into the next it goes as fast as if the corner were rounded by
-//! [`CORNER`]; through an arc no faster than its curve allows. It stands still where the program does: at a dwell, a stop, a
+//! [`CORNER`]; through an arc no faster than its curve allows, whether it is written as one or in short lines. It stands still where the program does: at a dwell, a stop, a
 //! cutter change, its end. Such speeds are found in two passes, from the last block to the first what can still be slowed
 //! down, and on from the first what has been reached.
 //!
@@ -18,6 +18,7 @@
 //! [`Times`] is made once for a job and is asked by its blocks; [`BlockTimes`], [`ProgramTimes`], [`CutterTimes`] and [`JobTimes`] are what
 //! they come to.
 
+mod bends;
 mod blocks;
 mod profile;
 mod totals;

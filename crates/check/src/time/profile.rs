@@ -19,6 +19,11 @@ impl Leg {
     pub(super) fn new(length: f64, cruise: f64, acceleration: f64, first: [f64; 4], last: [f64; 4]) -> Option<Leg> {
         (length > 0.0 && cruise > 0.0).then_some(Leg { length, cruise, acceleration, first, last })
     }
+
+    /// Whether it ends in the direction in which it begins.
+    pub(super) fn is_straight(&self) -> bool {
+        self.first == self.last
+    }
 }
 
 /// Seconds from one speed to another over a length, at most at the speed `cruise`, speeding up and slowing down at a

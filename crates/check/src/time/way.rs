@@ -1,10 +1,11 @@
 //! The way a program goes, leg by leg, and how fast each is gone.
 
 use dryturn_geom::{Axis, Pose, angle};
-use dryturn_program::{Block, BlockFlags, EventKind, FeedReading, Rates};
+use dryturn_program::{BlockFlags, EventKind, FeedReading, Rates};
 use dryturn_scene::{FeedCounts, Job, ProgramRun};
 
 use super::CORNER;
+use super::bends::Bends;
 use super::profile::{Leg, corner_speed, reached, seconds};
 
 /// How far the chords that measure an arc may lie off it, mm.
@@ -13,12 +14,12 @@ const CHORD: f64 = 1e-3;
 /// How one block is gone; of length 0 where it does not move or its time cannot be told. Two passes wait for memory
 /// rather than for sums, so it is small: seven digits are as many as there are of a block's time.
 #[derive(Clone, Copy, Default)]
-struct Pace {
-    length: f32,
+pub(super) struct Pace {
+    pub(super) length: f32,
     cruise: f32,
     acceleration: f32,
     /// Greatest speed at which it may begin.
-    entry: f32,
+    pub(super) entry: f32,
 }
 
 impl Pace {
@@ -42,6 +43,12 @@ fn slow_down(paces: &mut [Pace]) {
         next = reached(next, length, acceleration, f64::from(pace.cruise.min(pace.entry)));
         pace.entry = next as f32;
     }
+}
+
+/// A block at rapid, whose axes go each by itself: its place, and how far each goes, mm.
+struct Rapid {
+    at: usize,
+    way: [f64; 4],
 }
 
 /// One program's way.
@@ -89,43 +96,57 @@ impl<'a> Way<'a> {
     /// Seconds that each block takes; none where it does not move, or its time cannot be told. What each asks for is added
     /// to `asked`.
     pub(super) fn seconds(&self, asked: &mut Vec<f32>) -> Vec<f32> {
-        let mut paces = self.paces(asked);
+        let (mut paces, rapids) = self.paces(asked);
         slow_down(&mut paces);
         let mut taken = vec![0.0; paces.len()];
+        let mut rapids = rapids.into_iter().peekable();
         let (mut speed, mut moving) = (0.0, (0..paces.len()).filter(|&at| paces[at].length > 0.0).peekable());
         while let Some(at) = moving.next() {
             let [length, cruise, acceleration] = paces[at].stretch();
             let next = moving.peek().map_or(0.0, |&next| f64::from(paces[next].entry));
             let exit = reached(speed, length, acceleration, next);
-            let together = || seconds(length, speed, cruise, exit, acceleration);
-            let seconds = self.at_rapid(at, [speed, exit]).unwrap_or_else(together);
+            let seconds = match rapids.next_if(|rapid| rapid.at == at) {
+                Some(rapid) => self.at_rapid(&rapid.way, [speed, exit]),
+                None => seconds(length, speed, cruise, exit, acceleration),
+            };
             taken[at] = seconds.min(f64::from(f32::MAX)) as f32;
             speed = exit;
         }
         taken
     }
 
-    /// The pace of each block, as fast from one into the next as the corner between them lets it go.
-    fn paces(&self, asked: &mut Vec<f32>) -> Vec<Pace> {
+    /// The pace of each block, as fast from one into the next as the corner between them and the bend that they are part of let
+    /// it go, and those at rapid.
+    fn paces(&self, asked: &mut Vec<f32>) -> (Vec<Pace>, Vec<Rapid>) {
         let blocks = &self.run.program.blocks;
+        let (mut paces, mut rapids): (Vec<Pace>, Vec<Rapid>) = (Vec::with_capacity(blocks.len()), Vec::new());
         // The leg before, and its place.
         let mut before: Option<(Leg, usize)> = None;
-        let pace = |(at, block): (usize, &Block)| {
+        let mut bends = Bends::default();
+        let bound = |share: &[f64; 4]| self.bound(share);
+        for (at, block) in blocks.iter().enumerate() {
             let seconds = self.asked(at);
             asked.push(seconds.map_or(f32::NAN, |seconds| seconds as f32));
             let Some(leg) = self.leg(at, seconds) else {
                 before = before.filter(|_| !block.is_unknown());
-                return Pace::default();
+                paces.push(Pace::default());
+                continue;
             };
-            let entry = match &before {
-                Some((before, place)) if !self.stands_between(*place, at) => corner_speed(before, &leg, CORNER),
-                _ => 0.0,
-            };
-            let pace = Pace::of(&leg, entry);
+            let goes_on = before.filter(|(_, place)| !self.stands_between(*place, at));
+            if goes_on.is_none() || !leg.is_straight() {
+                bends.end(&mut paces, bound);
+            }
+            if leg.is_straight() {
+                bends.go((at, &leg.first, leg.length), &mut paces, bound);
+            }
+            if leg.is_straight() && block.flags.has(BlockFlags::RAPID) {
+                rapids.push(Rapid { at, way: leg.first.map(|part| (part * leg.length).abs()) });
+            }
+            paces.push(Pace::of(&leg, goes_on.map_or(0.0, |(before, _)| corner_speed(&before, &leg, CORNER))));
             before = Some((leg, at));
-            pace
-        };
-        blocks.iter().enumerate().map(pace).collect()
+        }
+        bends.end(&mut paces, bound);
+        (paces, rapids)
     }
 
     /// Whether the program stands still after one block and before another.
@@ -162,18 +183,15 @@ impl<'a> Way<'a> {
         Leg::new(length, (length / asked).min(round), acceleration, first, last)
     }
 
-    /// Seconds of a block at rapid, which begins and ends at these speeds along its way: each axis goes by itself, and the one
-    /// that comes last counts. `None` of a block at feed, whose axes go together.
-    fn at_rapid(&self, at: usize, ends: [f64; 2]) -> Option<f64> {
-        self.run.program.blocks.get(at).filter(|block| block.flags.has(BlockFlags::RAPID))?;
-        let motion = self.run.motion(at, self.run.first_block + at as u32).filter(|motion| motion.arc.is_none())?;
-        let way = self.between(&motion.from, &motion.to).map(f64::abs);
-        let whole = norm(way);
+    /// Seconds of a rapid that goes so far by each axis and begins and ends at these speeds along its way: each axis goes by
+    /// itself, and the one that comes last counts.
+    fn at_rapid(&self, way: &[f64; 4], ends: [f64; 2]) -> f64 {
+        let whole = norm(*way);
         let by_itself = |axis: usize| {
             let [entry, exit] = ends.map(|speed| speed * way[axis] / whole);
             seconds(way[axis], entry, self.rapids[axis].max(entry).max(exit), exit, self.sluggishness[axis].recip())
         };
-        Some((0..4).map(by_itself).fold(0.0, f64::max))
+        (0..4).map(by_itself).fold(0.0, f64::max)
     }
 
     /// What the axes allow along a way of which they have these shares: as much as the one that allows least.
@@ -199,7 +217,7 @@ fn norm(way: [f64; 4]) -> f64 {
     way.iter().map(|part| part * part).sum::<f64>().sqrt()
 }
 
-fn unit(way: [f64; 4]) -> [f64; 4] {
+pub(super) fn unit(way: [f64; 4]) -> [f64; 4] {
     let length = norm(way);
     if length > 0.0 { way.map(|part| part / length) } else { way }
 }

@@ -110,6 +110,51 @@ fn a_way_cut_into_blocks_takes_as_long_as_in_one() {
     assert_near(many, one, 1e-5);
 }
 
+/// A way aslant, whose thousand lines are rounded to the last digit, and one along two axes with a square corner between.
+#[test]
+fn a_thousand_lines_of_a_way_take_as_long_as_one() {
+    let lines = |from: [f64; 2], to: [f64; 2], count: u32| {
+        let at = |axis: usize, k: u32| from[axis] + (to[axis] - from[axis]) * f64::from(k) / f64::from(count);
+        (1..=count).map(|k| format!("X{:.3} Y{:.3}\n", at(0, k), at(1, k))).collect::<String>()
+    };
+    let fed = |lines: &str| times(ACCEL, &format!("M3 S9000\nG1 F3000\n{lines}")).cut_s;
+    let aslant = |count: u32| fed(&lines([0.0, 0.0], [53.3, 17.7], count));
+    assert_near(aslant(1000) / aslant(1), 1.0, 2e-4);
+    let cornered =
+        |count: u32| fed(&(lines([0.0, 0.0], [25.0, 0.0], count) + &lines([25.0, 0.0], [25.0, 25.0], count)));
+    assert_near(cornered(500), cornered(1), 1e-3);
+}
+
+/// A quarter of a circle between two lines that touch it takes the speed √(a·R) (any handbook of mechanics), in lines of a degree or
+/// of a quarter of one as in one arc.
+#[test]
+fn a_bend_in_short_lines_takes_as_long_as_its_arc() {
+    let alike = "accel = { x = 400, y = 400, z = 400, a = 1500 }";
+    for (plane, [across, second], feed) in [("G17", ["Y", "J"], 6000), ("G18", ["Z", "K"], 3000)] {
+        // In X and Z, what goes up turns clockwise seen from where the standard looks.
+        let turns = if plane == "G17" { "G3" } else { "G2" };
+        let start = if plane == "G17" { 0.0 } else { 50.0 };
+        for radius in [0.5, 2.0, 10.0, 25.0] {
+            let arc = format!("{plane} {turns} X{} {across}{} I0 {second}{radius}\nG1", 20.0 + radius, start + radius);
+            let lines = |degrees: f64| {
+                let point = |k: u32| {
+                    let (sine, cosine) = (degrees * f64::from(k)).to_radians().sin_cos();
+                    format!("X{:.4} {across}{:.4}\n", 20.0 + radius * sine, start + radius * (1.0 - cosine))
+                };
+                (1..=(90.0 / degrees) as u32).map(point).collect::<String>()
+            };
+            let fed = |bend: &str| {
+                let end = start + radius + 20.0;
+                times(alike, &format!("M3 S9000\nG1 X20 F{feed}\n{bend} {across}{end}\n")).cut_s
+            };
+            let exact = fed(&arc);
+            for degrees in [1.0, 0.25] {
+                assert_near(fed(&lines(degrees)) / exact, 1.0, 0.03);
+            }
+        }
+    }
+}
+
 #[test]
 fn it_stands_still_at_a_dwell_and_at_a_turn_back() {
     let one = |way: f64| way / 50.0 + 50.0 / 400.0;
