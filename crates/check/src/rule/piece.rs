@@ -83,7 +83,8 @@ pub(super) const RULES: &[Rule] = &[
         when: "Needs a material. Bending and twist of the wood as it is at that stretch of the block, held as the scene \
                says, and the bending of the cutter where its stickout is known: a warning where they may come to more \
                than allowed at the greatest force, an error where they do at the least. Where the wood would break \
-               first, it is told how far it springs until then.",
+               first, it is told how far it springs until then. Where parting is meant, what is parted may spring: the \
+               cuts into a groove of which less than a quarter, or than the tab, is left.",
         why: "The cutter takes less than it should, leaves marks, or is drawn in and takes too much; the size is \
               off most in the middle of slender work.",
         quiet: "Cut slender parts last and in lighter passes, support the blank with a center, let the cutter stick out \

@@ -19,29 +19,26 @@ pub(super) fn findings(evidence: &Evidence<'_>) -> Vec<Finding> {
     findings
 }
 
-/// Of a stretch those that are sure to spring too far speak first.
 fn pushed_off(evidence: &Evidence<'_>, strain: &Strain) -> Vec<Finding> {
     let blocks = strain.pushed.iter().flat_map(|pushed| pushed.block..=pushed.last);
     let mut blocks: Vec<u32> = blocks.collect();
     blocks.dedup();
     let events = blocks.into_iter().filter_map(|block| {
-        let Pushed { ends, station, .. } = strain.worst_of(block)?;
-        let [least, greatest] = ends.map(f64::from);
-        let (value, place) = ((least > strain.allowed, greatest), place(f64::from(*station)));
-        Some(Event { block, place, value, volume: 0.0 })
+        let pushed = strain.worst_of(block)?;
+        Some(Event { block, place: place(f64::from(pushed.station)), value: strain.badness(pushed), volume: 0.0 })
     });
     let stretches = stretches(evidence.job, events);
     stretches.iter().filter_map(|stretch| pushed(evidence, strain, stretch)).collect()
 }
 
-fn pushed(evidence: &Evidence<'_>, strain: &Strain, stretch: &Stretch<(bool, f64)>) -> Option<Finding> {
-    let (block, (is_sure, greatest)) = (stretch.worst.block, stretch.worst.value);
-    let Pushed { ends: [least, _], share, breaks, .. } = strain.worst_of(block)?;
+fn pushed(evidence: &Evidence<'_>, strain: &Strain, stretch: &Stretch<(bool, bool, f64)>) -> Option<Finding> {
+    let (block, (is_sure, breaks, greatest)) = (stretch.worst.block, stretch.worst.value);
+    let Pushed { ends: [least, _], share, .. } = strain.worst_of(block)?;
     let [springs, allowed] = range_beside([f64::from(*least), greatest], strain.allowed, "mm");
     let stickout =
         evidence.job.cutter_index(block).and_then(|at| evidence.job.scene.cutters.get(usize::from(at))?.stickout);
     let what = if stickout.is_some() { "wood and cutter apart" } else { "the wood aside, the cutter not counted," };
-    let until = if *breaks { ", at which it breaks" } else { "" };
+    let until = if breaks { ", at which it breaks" } else { "" };
     Some(Finding {
         place: evidence.tip_place(block, f64::from(*share)),
         value: Some(greatest),

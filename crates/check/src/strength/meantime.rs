@@ -13,12 +13,11 @@
 use std::ops::Range;
 
 use dryturn_carve::{Section, Stroke};
-use dryturn_geom::Motions;
 
 use super::bar::Give;
+use super::passage::Passage;
 use super::strain::{Cut, Watch};
 use super::weak::Wood;
-use crate::load::reach_below;
 
 /// Share by which wood may give way more after some strokes than before, and counts as the same to all of them.
 const ALIKE: f64 = 0.05;
@@ -42,15 +41,8 @@ struct Bite {
 
 impl Bite {
     fn of(watch: &Watch<'_>, stroke: &Stroke) -> Bite {
-        let nothing = Bite { sections: 0..0, each: 0.0 };
-        let ends = [(stroke.block, stroke.share.0), (stroke.last, stroke.share.1)];
-        let motions = ends.map(|(block, share)| Some((watch.job.motion(block)?, share)));
-        let [Some((first, from)), Some((last, to))] = motions else { return nothing };
-        let Some(cutter) = watch.job.scene.cutters.get(usize::from(first.cutter)) else { return nothing };
-        let stations = [first.at(from).x, last.at(to).x];
-        // A row stands for half a step on either side.
-        let distance = reach_below(&cutter.flutes, stroke.depth_mm) + 0.5 * watch.held.step();
-        let sections = watch.held.within(stations, distance);
+        let sections =
+            Passage::of(watch.job, stroke).map_or(0..0, |passage| passage.sections(&watch.held, stroke.depth_mm));
         Bite { each: stroke.volume_mm3 / sections.len().max(1) as f64, sections }
     }
 }

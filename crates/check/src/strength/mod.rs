@@ -12,6 +12,7 @@ mod matrix;
 mod meantime;
 mod nearest;
 mod neck;
+mod passage;
 mod rays;
 mod section;
 mod spring;

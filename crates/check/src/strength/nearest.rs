@@ -5,6 +5,7 @@
 //! it stands before the middle one, until it hardly changes any more or a single stroke is left: that one meets the section as
 //! it was before. Strokes with the nearest bound come first, so that most are never looked into.
 
+use std::f64::consts::TAU;
 use std::ops::Range;
 use std::rc::Rc;
 
@@ -12,22 +13,45 @@ use dryturn_carve::{CarveError, Replay, RunOptions, Section};
 use dryturn_geom::{Motion, Motions};
 
 use super::neck::{outline, stresses};
+use super::passage::Passage;
 use super::rays::Rays;
 use super::section::Profile;
 use super::strain::{Cut, Neck, Seen, Watch};
-use super::weak::{Between, Burden, Stresses};
+use super::weak::{Between, Burden, Stresses, Weak};
 
 /// Sections of one place that are worked out ray by ray. Where it takes more, the bound is told.
-const LOOKS: usize = 48;
+const LOOKS: usize = 256;
 /// Share of what it is worth in bending and torsion that a section may lose and still count as the same.
 const SAME: f64 = 0.02;
+/// Share by which two sections may differ in each that they are worth for one outline to stand for both.
+const LIKE: f64 = 0.01;
 
-/// What a stroke makes a section carry.
+/// A stroke over a section is looked at anew wherever the wood has turned on by so much, radians.
+const TURNED: f64 = TAU / 64.0;
+/// And so many times as the rim of its cutter comes over the section, until its middle does.
+const CHORDS: u32 = 8;
+
+/// What a stroke, or a piece of one, makes a section carry.
+#[derive(Clone, Copy)]
 struct Carried {
     block: u32,
     /// Where on the block's way it begins.
     share: f64,
     burden: Burden,
+    /// Whether its cutter passes over the section.
+    is_over: bool,
+}
+
+impl Carried {
+    /// Of a stroke between two shares of it; `burden` tells what a load makes the section carry that stands between two stations.
+    fn of(cut: &Cut, shares: [f64; 2], is_over: bool, burden: impl Fn([f64; 2]) -> Burden) -> Carried {
+        let stroke = &cut.stroke;
+        // Joined blocks are about as long as each other.
+        let blocks = f64::from(stroke.last - stroke.block + 1);
+        let passed = ((shares[0] * blocks) as u32).min(stroke.last - stroke.block);
+        let share = stroke.share.0 + (stroke.share.1 - stroke.share.0) * (shares[0] * blocks - f64::from(passed));
+        Carried { block: stroke.block + passed, share, burden: burden(cut.stations(shares)), is_over }
+    }
 }
 
 /// A section at one moment.
@@ -100,19 +124,19 @@ impl Search<'_> {
     /// # Errors
     /// As [`Replay::new`].
     pub(super) fn nearest(&self, mut seen: Vec<Seen>) -> Result<Option<Neck>, CarveError> {
-        seen.sort_by(|a, b| a.weak.factor.total_cmp(&b.weak.factor));
+        seen.sort_by(|a, b| a.factor().total_cmp(&b.factor()));
         let mut seen = seen.into_iter().peekable();
         let (mut doubts, mut worst) = (Vec::<Doubt>::new(), None::<Neck>);
         let mut known = Known::default();
         loop {
             let least = (0..doubts.len()).min_by(|a, b| doubts[*a].factor.total_cmp(&doubts[*b].factor));
             let found = least.map_or(f64::INFINITY, |at| doubts[at].factor);
-            let unseen = seen.peek().map_or(f64::INFINITY, |seen| seen.weak.factor);
+            let unseen = seen.peek().map_or(f64::INFINITY, Seen::factor);
             if worst.as_ref().map_or(f64::INFINITY, |worst| worst.factors[1]) <= found.min(unseen) {
                 return Ok(worst);
             }
             let Some(least) = least.filter(|_| found <= unseen) else {
-                doubts.extend(seen.next().and_then(|seen| self.doubt(&seen)));
+                doubts.extend(seen.next().map(|seen| self.doubts(&seen)).unwrap_or_default());
                 continue;
             };
             let doubt = doubts.swap_remove(least);
@@ -125,21 +149,51 @@ impl Search<'_> {
         }
     }
 
-    /// All strokes between two looks.
-    fn doubt(&self, Seen { moment, weak }: &Seen) -> Option<Doubt> {
+    /// All strokes between two looks, for each section that may be too weak for them.
+    fn doubts(&self, Seen { moment, weak }: &Seen) -> Vec<Doubt> {
         let Watch { held, course, .. } = self.watch;
         let wood = self.watch.woods(*moment);
-        let mut carried = Vec::new();
+        let mut carried = vec![Vec::new(); weak.len()];
         self.watch.go(*moment, [&wood[0], &wood[1]], &[], &mut |cut, met| {
-            let Cut { stroke, load, .. } = cut;
+            let Some(forces) = cut.load.forces else { return };
             let between = Between { held, wood: met.wood, parted: &[] };
-            let burden = load.forces.map(|forces| between.carried(weak.at, &forces, cut.stations()));
-            carried.extend(burden.map(|burden| Carried { block: stroke.block, share: stroke.share.0, burden }));
+            for (weak, carried) in weak.iter().zip(&mut carried) {
+                let burden = |stations| between.carried(weak.at, &forces, stations);
+                let (looks, is_over) = self.looks(cut, weak.at);
+                carried.extend(looks.windows(2).map(|ends| Carried::of(cut, [ends[0], ends[1]], is_over, burden)));
+            }
         });
-        let carried: Rc<[Carried]> = carried.into();
-        let strokes = 0..carried.len();
-        let cuts = [*moment, moment + 1].map(|moment| State::seen(held.section(course, moment, weak.at)));
-        self.part(weak.at, carried, strokes, cuts)
+        let doubts = |(weak, carried): (&Weak, Vec<Carried>)| {
+            // Until the first stroke over it a section is as at the first look, and after the last as at the second.
+            let first = carried.iter().position(|one| one.is_over).unwrap_or(0);
+            let last = carried.iter().rposition(|one| one.is_over).map_or(carried.len(), |last| last + 1);
+            let [before, after] =
+                [*moment, moment + 1].map(|moment| State::seen(held.section(course, moment, weak.at)));
+            let carried: Rc<[Carried]> = carried.into();
+            let part = |strokes, cuts| self.part(weak.at, carried.clone(), strokes, cuts);
+            let parts = [
+                part(0..first, [before.clone(), before.clone()]),
+                part(first..last, [before, after.clone()]),
+                part(last..carried.len(), [after.clone(), after]),
+            ];
+            parts.into_iter().flatten()
+        };
+        weak.iter().zip(carried).flat_map(doubts).collect()
+    }
+
+    /// The shares of a stroke at which a section is looked at: its ends, and where its cutter passes over the section those at
+    /// which it stands alike to it, however the way is cut into strokes. And whether it does pass over it.
+    fn looks(&self, cut: &Cut, at: usize) -> (Vec<f64>, bool) {
+        let (height, station) = (cut.stroke.depth_mm, self.watch.held.station(at));
+        let passage = Passage::of(self.watch.job, &cut.stroke);
+        let over = passage.filter(|passage| passage.sections(&self.watch.held, height).contains(&at));
+        let Some(passage) = over else { return (vec![0.0, 1.0], false) };
+        let mut looks = vec![0.0, 1.0];
+        looks.extend(passage.turns(TURNED));
+        looks.extend(passage.chords(station, height, CHORDS));
+        looks.sort_by(f64::total_cmp);
+        looks.dedup();
+        (looks, true)
     }
 
     /// Some strokes in a row, if there is wood, and it may come near to breaking.
@@ -176,7 +230,7 @@ impl Search<'_> {
         if profile.is_round() {
             return Ok(Stresses::of(profile));
         }
-        if let Some((_, stresses)) = known.drawn.iter().find(|(other, _)| other == profile) {
+        if let Some((_, stresses)) = known.drawn.iter().find(|(other, _)| is_like(other, profile)) {
             return Ok(*stresses);
         }
         let drawn = match &before.rays {
@@ -205,6 +259,12 @@ impl Search<'_> {
             block: worst.map_or(0, |stroke| stroke.block),
         })
     }
+}
+
+/// Whether two sections are worth the same within [`LIKE`], and are then taken to bear the same.
+fn is_like(one: &Profile, other: &Profile) -> bool {
+    let worth = |it: &Profile| [it.area, it.inertia.least(), it.inertia.greatest(), it.reach, it.torsion];
+    worth(one).iter().zip(worth(other)).all(|(one, other)| (one - other).abs() <= LIKE * other)
 }
 
 /// The blocks before one, and a share of its way.

@@ -8,6 +8,7 @@ use std::ops::Range;
 
 use dryturn_carve::{CarveError, Course, Grid, RunOptions, Stroke};
 use dryturn_scene::Job;
+use rayon::prelude::*;
 
 use super::bar::Give;
 use super::held::Held;
@@ -15,7 +16,7 @@ use super::meantime::{Meantime, is_alike};
 use super::nearest::Search;
 use super::spring::{Sprung, spring, until_it_breaks};
 use super::stem::Stem;
-use super::weak::{Between, Burden, Pulls, Strength, Stresses, Weak, Wood, is_parted};
+use super::weak::{Between, Burden, Pulls, Strength, Stresses, Weak, Wood};
 use crate::limits;
 use crate::load::{Load, Loads};
 
@@ -75,19 +76,26 @@ pub(super) struct Cut {
 }
 
 impl Cut {
-    /// Between these stations its load stands, mm.
-    pub(super) fn stations(&self) -> [f64; 2] {
+    /// Between these stations its load stands from one share of the stroke to another, mm.
+    pub(super) fn stations(&self, shares: [f64; 2]) -> [f64; 2] {
         let moved = self.station - self.load.station;
-        let [from, to] = self.load.ends.map(|end| (end + moved).max(0.0));
+        let [start, end] = self.load.ends;
+        let [from, to] = shares.map(|share| (start + share * (end - start) + moved).max(0.0));
         [from.min(to), from.max(to)]
     }
 }
 
-/// A section that may be too weak for what is cut after a moment, up to the next.
-#[derive(Clone, Copy)]
+/// Sections of one place that may be too weak for what is cut after a moment, up to the next.
 pub(super) struct Seen {
     pub(super) moment: usize,
-    pub(super) weak: Weak,
+    pub(super) weak: Vec<Weak>,
+}
+
+impl Seen {
+    /// Strength over stress at the least, of all of them.
+    pub(super) fn factor(&self) -> f64 {
+        self.weak.iter().map(|weak| weak.factor).fold(f64::INFINITY, f64::min)
+    }
 }
 
 /// What is known of a job before its loads.
@@ -100,8 +108,8 @@ pub(crate) struct Watch<'a> {
     stems: Vec<Option<Stem>>,
     /// How far wood and cutter may spring apart, mm.
     allowed: f64,
-    /// Of each program the sections that it is meant to part, if any.
-    parted: Vec<Vec<bool>>,
+    /// Of each program that is meant to part the area of each section under which that is parted, mm²; 0 where it is not to be.
+    parted: Vec<Vec<f64>>,
 }
 
 /// What came of some moments in a row.
@@ -112,28 +120,37 @@ pub(crate) struct Part {
 }
 
 impl Strain {
-    /// How far the worst stroke of a block pushes wood and cutter apart, of those that are told.
+    /// The worst stroke of a block, of those that are told.
     pub(crate) fn worst_of(&self, block: u32) -> Option<&Pushed> {
         let first = self.pushed.partition_point(|pushed| pushed.last < block);
         let of_block = self.pushed[first..].iter().take_while(|pushed| pushed.block <= block);
-        of_block.reduce(|worst, next| if next.ends[1] > worst.ends[1] { next } else { worst })
+        of_block.reduce(|worst, next| if self.badness(next) > self.badness(worst) { next } else { worst })
+    }
+
+    /// How bad a stroke is that pushes too far; the greatest is the worst. Whether it is sure to, whether the wood breaks, and
+    /// how far it pushes at the most, mm: the same order among the strokes of a block and among blocks, so that it does not
+    /// matter which of them are one block.
+    pub(crate) fn badness(&self, pushed: &Pushed) -> (bool, bool, f64) {
+        let [least, greatest] = pushed.ends.map(f64::from);
+        (least > self.allowed, pushed.breaks, greatest)
     }
 }
 
 /// The sections that a program is meant to part: of those it leaves less than a quarter, or less than the tab that is to
-/// stay. How far these spring does not matter. None where parting is not meant.
-fn parted(job: &Job, course: &Course, held: &Held<'_>, program: usize) -> Vec<bool> {
+/// stay, and as soon as it does how far they spring does not matter any more. As in [`Watch`]; none where parting is not meant.
+fn parted(job: &Job, course: &Course, held: &Held<'_>, program: usize) -> Vec<f64> {
     let Some(parts) = job.scene.programs.get(program).and_then(|entry| entry.parts) else { return Vec::new() };
     let blocks = job.blocks_of(program);
     let moments = [blocks.start, blocks.end]
         .map(|block| course.moments().partition_point(|moment| *moment < block))
         .map(|moment| moment.min(course.moments().len() - 1));
     let tab = parts.min_tab.unwrap_or(0.0);
-    let is_parted = |at: usize| {
+    let under = |at: usize| {
         let [before, after] = moments.map(|moment| held.section(course, moment, at).area);
-        after < before && after < (0.25 * before).max(0.25 * PI * tab * tab)
+        let under = (0.25 * before).max(0.25 * PI * tab * tab);
+        if after < before && after < under { under } else { 0.0 }
     };
-    (0..held.count()).map(is_parted).collect()
+    (0..held.count()).map(under).collect()
 }
 
 impl<'a> Watch<'a> {
@@ -171,7 +188,7 @@ impl<'a> Watch<'a> {
             }
         }
         let search = |program: usize| Search { watch: self, work, options, program };
-        let necks = seen.into_iter().map(|((program, _), seen)| search(program).nearest(seen));
+        let necks = seen.into_par_iter().map(|((program, _), seen)| search(program).nearest(seen));
         let necks: Vec<Option<Neck>> = necks.collect::<Result<_, CarveError>>()?;
         let safety = self.job.scene.checks.safety;
         let is_weak = |neck: &Neck| neck.factors[1] < safety;
@@ -225,7 +242,7 @@ impl<'a> Watch<'a> {
 
     /// Goes through the cuts after a moment, up to the next, the wood known at both, and hands on each with what is known of the
     /// wood before and after it.
-    pub(super) fn go(&self, moment: usize, wood: [&Wood; 2], parted: &[bool], hear: &mut dyn FnMut(&Cut, Met<'_>)) {
+    pub(super) fn go(&self, moment: usize, wood: [&Wood; 2], parted: &[f64], hear: &mut dyn FnMut(&Cut, Met<'_>)) {
         let end = self.end(wood[0]);
         let mut cuts = self.course.strokes(self.blocks(moment)).enumerate().filter_map(|(index, stroke)| {
             let load = self.loads.of(&stroke)?;
@@ -236,7 +253,7 @@ impl<'a> Watch<'a> {
         while let Some(cut) = cuts.next() {
             let at = self.held.at(cut.station);
             let gives = *known.entry(at).or_insert_with(|| self.gives(&cut, wood));
-            if is_parted(parted, at) || is_alike(gives) {
+            if wood[0].is_through(parted, at) || is_alike(gives) {
                 hear(&cut, Met { wood, gives, is_looked_into: false });
                 continue;
             }
@@ -264,16 +281,34 @@ impl<'a> Watch<'a> {
         let parted = self.parted.get(program).map_or(&[][..], Vec::as_slice);
         let mut pulls = Pulls::default();
         self.go(moment, wood, parted, &mut |cut, met| {
-            let Cut { stroke, load, station, .. } = cut;
-            pulls.take(load, cut.stations(), met.is_looked_into);
-            let sprung = self.sprung(cut, &met).filter(|_| !is_parted(parted, self.held.at(*station)));
+            let Cut { stroke, load, .. } = cut;
+            pulls.take(load, cut.stations([0.0, 1.0]), met.is_looked_into);
+            let sprung = self.as_it_meets(cut, &met, parted).and_then(|met| self.sprung(cut, &met));
             part.pushed.extend(sprung.filter(|it| it.ends[1] > self.allowed).map(|it| Pushed::by(load, it)));
             tell(stroke, load, sprung);
         });
-        let between = Between { held: &self.held, wood, parted };
+        let between = Between { held: &self.held, wood, parted: if self.leaves_tab(program) { &[] } else { parted } };
         let weak = between.weak(&pulls, &self.strength, self.job.scene.checks.safety);
-        let key = |weak: &Weak| (program, self.held.place(weak.at));
+        let key = |weak: &[Weak]| (program, self.held.place(weak[0].at));
         part.seen.extend(weak.into_iter().map(|weak| (key(&weak), Seen { moment, weak })));
+    }
+
+    /// Whether a tab is to stay where a program parts: it then has to bear what is cut beyond it.
+    fn leaves_tab(&self, program: usize) -> bool {
+        let parts = self.job.scene.programs.get(program).and_then(|entry| entry.parts);
+        parts.and_then(|parts| parts.min_tab).is_some_and(|tab| tab > 0.0)
+    }
+
+    /// A cut that parts the wood with what it meets alone, as what it leaves may spring as it likes; nothing of one in wood that
+    /// is parted already.
+    fn as_it_meets<'w>(&self, cut: &Cut, met: &Met<'w>, parted: &[f64]) -> Option<Met<'w>> {
+        let (at, [before, after]) = (self.held.at(cut.station), met.wood);
+        if before.is_through(parted, at) {
+            return None;
+        }
+        let is_parting = after.is_through(parted, at);
+        let gives = if is_parting { [met.gives[0]; 2] } else { met.gives };
+        Some(Met { wood: if is_parting { [before; 2] } else { met.wood }, gives, ..*met })
     }
 
     /// How far a cut pushes wood and cutter apart.

@@ -18,7 +18,7 @@ use mesh::Mesh;
 /// Nodes across the greater width of a section.
 const NODES: usize = 128;
 /// Squared residual, beside that of the start, at which the iteration ends.
-const RESIDUAL: f64 = 1e-14;
+const RESIDUAL: f64 = 1e-11;
 
 /// What a section is worth in torsion.
 #[derive(Clone, Copy, Debug, PartialEq)]

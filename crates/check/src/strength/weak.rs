@@ -112,6 +112,9 @@ impl Stresses {
 /// How much more than the weakest section of a place another one there may have to carry.
 const CLOSE: f64 = 1.2;
 
+/// Of the sections that lie within so much of the axis one is looked into, mm.
+const SPOT: f64 = 0.5;
+
 /// A section that may be too weak.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Weak {
@@ -199,6 +202,14 @@ impl Wood {
         self.slices.iter().rposition(|slice| slice.has_wood).map_or(0.0, |last| held.station(last))
     }
 
+    /// Whether the groove in which a section lies is parted already, given the areas under which sections are.
+    pub(super) fn is_through(&self, parted: &[f64], at: usize) -> bool {
+        let is_groove = |at: &usize| is_parted(parted, *at);
+        let inward = (0..=at).rev().take_while(is_groove);
+        let mut groove = inward.chain((at..parted.len()).take_while(is_groove));
+        groove.any(|at| self.profile(at).is_none_or(|profile| profile.area < parted[at]))
+    }
+
     /// The profile of a section; `None` where there is nothing left of it.
     fn profile(&self, at: usize) -> Option<&Profile> {
         self.slices[at].profile.as_ref()
@@ -217,14 +228,16 @@ struct Borne<'w> {
 pub(super) struct Between<'w> {
     pub(super) held: &'w Held<'w>,
     pub(super) wood: [&'w Wood; 2],
-    /// The sections that are meant to be parted, if any: what they bear does not matter.
-    pub(super) parted: &'w [bool],
+    /// The areas under which sections that are meant to be parted are, as [`is_parted`] takes them: what those bear does not
+    /// matter.
+    pub(super) parted: &'w [f64],
 }
 
 impl Between<'_> {
-    /// Of each place the section that may come nearest to breaking under the pulls, of those that change and of those that
-    /// do not, where its strength may be less than so many times what it carries.
-    pub(super) fn weak(&self, pulls: &Pulls, strength: &Strength, safety: f64) -> Vec<Weak> {
+    /// Of each place the sections whose strength may be less than so many times what they carry under the pulls, of those that
+    /// change and of those that do not. The least of each spot stands for it: which of all spots is the weakest only their
+    /// outlines tell.
+    pub(super) fn weak(&self, pulls: &Pulls, strength: &Strength, safety: f64) -> Vec<Vec<Weak>> {
         if pulls.0.is_empty() {
             return Vec::new();
         }
@@ -235,15 +248,21 @@ impl Between<'_> {
         };
         // Sections as weak as the weakest may have more to carry: where it is close, all of a place are looked at.
         let is_close = |at: &usize| judge(*at).is_some_and(|weak| weak.factor < CLOSE * safety);
-        let worst = self.weakest().into_iter().filter(is_close).filter_map(|weakest| {
-            let (here, kind) = (self.held.place(weakest), self.changes(weakest));
-            let there = |at: &usize| self.held.place(*at) == here;
-            let before = (0..weakest).rev().take_while(there);
-            let all = before.chain((weakest..self.held.count()).take_while(there));
-            let judged = all.filter(|at| self.changes(*at) == kind).filter_map(judge);
-            judged.min_by(|a, b| a.factor.total_cmp(&b.factor))
-        });
-        worst.filter(|weak| weak.factor < safety).collect()
+        let mut places: Vec<usize> = self.weakest().into_iter().filter(is_close).collect();
+        places.dedup_by_key(|at| self.held.place(*at));
+        let of_place = |weakest: usize| {
+            let there = |at: &usize| self.held.place(*at) == self.held.place(weakest);
+            let first = (0..=weakest).rev().take_while(there).last().unwrap_or(weakest);
+            let mut spots: BTreeMap<(i64, bool), Weak> = BTreeMap::new();
+            let sections = (first..self.held.count()).take_while(there).filter_map(judge);
+            for weak in sections.filter(|weak| weak.factor < safety) {
+                let spot = ((self.held.station(weak.at) / SPOT).floor() as i64, self.changes(weak.at));
+                let least = spots.entry(spot).or_insert(weak);
+                *least = if weak.factor < least.factor { weak } else { *least };
+            }
+            spots.into_values().collect::<Vec<Weak>>()
+        };
+        places.into_iter().map(of_place).filter(|weak| !weak.is_empty()).collect()
     }
 
     /// Whether a section is cut meanwhile.
@@ -303,8 +322,8 @@ impl Between<'_> {
 }
 
 /// Whether a section is one of those that are meant to be parted.
-pub(super) fn is_parted(parted: &[bool], at: usize) -> bool {
-    parted.get(at).copied().unwrap_or(false)
+pub(super) fn is_parted(parted: &[f64], at: usize) -> bool {
+    parted.get(at).is_some_and(|area| *area > 0.0)
 }
 
 /// The greatest bending moment at a station per force, N·mm/N.

@@ -166,11 +166,15 @@ fn the_tab_of_a_part() {
     let stations: Vec<f64> = found.map(|finding| place(&finding).0).collect();
     assert!(stations.iter().any(|station| (5.0..20.0).contains(station)), "{stations:?}");
     assert!(stations.iter().all(|station| *station < 60.0), "{stations:?}");
+    // A tab that is to stay has to bear what is cut beyond it, as any neck.
+    let kept = tabs("min_tab = 1.9", &rings(&NECK_FIRST));
+    assert_eq!((kept.len(), kept[0].severity, kept[0].lines), (1, Severity::Error, Some((9, 9))));
+    assert_eq!(tabs("min_tab = 1.9", &rings(&[NECK_FIRST[1], NECK_FIRST[0]])), []);
     // The end of the rod is no tab, however thin.
     assert_eq!(tabs("min_tab = 5", &rings(&[(77.0, 1.5), (70.0, 4.0)])), []);
 }
 
-/// In the groove of a part nothing has to keep its place; beside it all has.
+/// What is parted has to keep its place no longer. What is yet to be has, and all beside it.
 #[test]
 fn parting_off_may_spring() {
     let scene = |parts: &str| {
@@ -179,12 +183,27 @@ fn parting_off_may_spring() {
     };
     let pushed = |parts: &str, program: &str| {
         let findings = run(&job_of(&scene(parts), &[program])).findings;
-        findings.into_iter().filter(|finding| finding.rule == "pushed-off").count()
+        findings.into_iter().filter(|finding| finding.rule == "pushed-off").collect::<Vec<_>>()
     };
-    let groove = rings(&[(60.0, 3.0), (60.0, 1.0)]);
-    assert_eq!(pushed("parts = {}", &groove), 0);
-    assert!(pushed("", &groove) > 0);
-    assert!(pushed("parts = {}", &rings(&[(40.0, 1.0), (60.0, 4.0)])) > 0);
+    let lines = |parts: &str, program: &str| {
+        pushed(parts, program).iter().map(|finding| finding.lines.expect("lines")).collect::<Vec<_>>()
+    };
+    // The first ring leaves less than a quarter, and meets the whole rod.
+    let groove = rings(&[(60.0, 2.9), (60.0, 1.0)]);
+    assert_eq!((lines("parts = {}", &groove), lines("", &groove)), (vec![(4, 5)], vec![(4, 8)]));
+    let [meets, leaves] = ["parts = {}", ""].map(|parts| pushed(parts, &rings(&[(60.0, 2.9)]))[0].value.unwrap());
+    assert!(meets > 0.005 && meets < leaves, "{meets} {leaves}");
+    assert!(!pushed("parts = {}", &rings(&[(40.0, 1.0), (60.0, 4.0)])).is_empty());
+    // A ring that goes to the axis but for a stub: of it as much is told as is cut while more than a quarter holds.
+    let deep = rings(&[(60.0, 1.0)]);
+    assert_eq!((lines("parts = {}", &deep), lines("", &deep)), (vec![(4, 4)], vec![(4, 5)]));
+    let tighter = job_of(&scene("parts = {}").replace("0.005", "0.003"), &[&deep]);
+    let told = run(&tighter).findings.into_iter().find(|finding| finding.rule == "pushed-off").expect("it springs");
+    assert_eq!(told.lines, Some((4, 5)));
+    // A groove wider than the cutter is parted once it is anywhere.
+    let wide = rings(&[(60.0, 1.0), (63.0, 1.0)]);
+    assert!(lines("parts = {}", &wide).iter().all(|lines| lines.1 <= 5));
+    assert_eq!(lines("", &wide), [(4, 9)]);
 }
 
 /// A motion as so many lines of equal length: from station 190 to 10 while the blank turns so often.
@@ -198,11 +217,11 @@ fn in_lines(count: u32, turns: f64, height: f64) -> String {
 
 /// A slot along the rod, a long groove and facing, from the free end inward: where the cutter stands the rod springs by what is
 /// cut behind it, not by what is yet to be cut, and what is thin bears what comes after it. How many lines say so does not
-/// matter, to a twentieth, and to an eighth for the stress in the corner of a notch that is twisted.
+/// matter, to a twentieth.
 #[test]
 fn a_motion_is_the_same_in_any_number_of_lines() {
     for holding in ["", TAILSTOCK] {
-        let scene = rod(16.0, 200.0, &format!("checks = {{ safety = 1000, spring = 100 }}\n{holding}"));
+        let scene = rod(16.0, 200.0, &format!("checks = {{ safety = 110, spring = 100 }}\n{holding}"));
         for (name, turns, height) in [("slot", 0.0, 2.0), ("groove", 6.0, 5.0), ("facing", 60.0, 5.5)] {
             let told = |count: u32| {
                 let proof = run(&job(&scene, &[&in_lines(count, turns, height)]));
@@ -211,13 +230,71 @@ fn a_motion_is_the_same_in_any_number_of_lines() {
                 [spring, necks.filter_map(|found| found.value).fold(f64::INFINITY, f64::min)]
             };
             let [one, seven, fifty] = [1, 7, 50].map(told);
-            let within = [0.05, if holding.is_empty() { 0.05 } else { 0.125 }];
-            for (k, within) in within.into_iter().enumerate() {
+            for k in 0..2 {
                 let off = [one, seven].map(|some| (some[k] / fifty[k] - 1.0).abs());
-                assert!(off.iter().all(|off| *off < within), "{name}, {holding}: {one:?} {seven:?} {fifty:?}");
+                assert!(off.iter().all(|off| *off < 0.05), "{name}, {holding}: {one:?} {seven:?} {fifty:?}");
             }
         }
     }
+}
+
+/// The way that a program goes on from such a neck: a slot or a helix beyond it, in so many lines.
+fn beyond(turns: f64, height: f64, count: u32) -> String {
+    let line = |k: u32| {
+        let share = f64::from(k) / f64::from(count);
+        format!("X{:.4} A{:.4}\n", 75.0 - 50.0 * share, 1440.0 + 360.0 * turns * share)
+    };
+    format!("G0 X75 A1440\nG1 Z{height} F40\nF1500\n{}G0 Z30\n", (1..=count).map(line).collect::<String>())
+}
+
+/// A neck that is sunk spirally and not turned clean, one with wood left standing on one side, one that a helical groove makes:
+/// its weakest section is told, however many lines say what is cut beyond it.
+#[test]
+fn a_neck_that_is_not_clean_is_as_weak_in_any_number_of_lines() {
+    let necks = [
+        ("sunk spirally", "G1 Z6 F40\nF3600\nZ1 A720\n"),
+        ("with remains", "G1 Z1 F40\nA300 F3600\n"),
+        ("grooved", "X30\nG1 Z2 F40\nF3600\nX6 A1440\n"),
+    ];
+    for (name, neck) in necks {
+        for (turns, height) in [(0.0, 2.0), (10.0, 3.0)] {
+            let told = |count: u32| {
+                let beyond = beyond(turns, height, count);
+                let program = format!("M3 S6000\nG0 Z30\nX10\n{neck}G0 Z30\n{beyond}");
+                let proof =
+                    run(&job(&rod(12.0, 80.0, &format!("checks = {{ safety = 6 }}\n{TAILSTOCK}")), &[&program]));
+                let necks = proof.findings.iter().filter(|found| found.rule == "thin-neck");
+                necks.filter_map(|found| found.value).fold(f64::INFINITY, f64::min)
+            };
+            let [one, seven, fifty] = [1, 7, 50].map(told);
+            let off = [one, seven].map(|some| (some / fifty - 1.0).abs());
+            assert!(off.iter().all(|off| *off < 0.05), "{name}, {turns}: {one} {seven} {fifty}");
+        }
+    }
+}
+
+/// Of a neck that is sunk over two turns and ends anywhere, the weakest section is that at the edge of what the last turn took: there
+/// torque meets the corner of a step. Told by the section with the least wood it would be half as weak.
+#[test]
+fn the_section_with_the_least_wood_need_not_be_the_weakest() {
+    let twisted = "{ density = 600, cutting = [15, 25], modulus = 11600, shear = 9.4 }";
+    let scene = rod(12.0, 80.0, "").replace("\"black walnut\"", twisted);
+    let program = format!("M3 S6000\nG0 Z30\nX10\nG1 Z6 F40\nF3600\nZ1 A720\nG0 Z30\n{}", beyond(0.0, 2.0, 1));
+    let neck = one("thin-neck", &scene, &[&program]);
+    assert!(place(&neck).0 < 8.0 && neck.value.unwrap() < 1.1, "{neck:?}");
+}
+
+/// What pushes too far for sure and what breaks are told of a slot beyond a neck, in however many lines it is cut.
+#[test]
+fn what_breaks_is_told_in_any_number_of_lines() {
+    let told = |count: u32| {
+        let line = |k: u32| format!("X{:.4}\n", 75.0 - 71.0 * f64::from(k) / f64::from(count));
+        let slot: String = (1..=count).map(line).collect();
+        let program = format!("{}G0 X75\nG1 Z5 F40\nF600\n{slot}G0 Z30\n", rings(&[(10.0, 1.0)]));
+        let pushed = one("pushed-off", &rod(12.0, 80.0, ""), &[&program]);
+        (pushed.severity, pushed.text.contains(", at which it breaks; "))
+    };
+    assert_eq!([1, 7, 50].map(told), [(Severity::Error, true); 3]);
 }
 
 /// In one line from the free end inward the slot lies beyond the cutter: what bends under it is the whole round, by
