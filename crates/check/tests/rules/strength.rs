@@ -221,7 +221,7 @@ fn in_lines(count: u32, turns: f64, height: f64) -> String {
 #[test]
 fn a_motion_is_the_same_in_any_number_of_lines() {
     for holding in ["", TAILSTOCK] {
-        let scene = rod(16.0, 200.0, &format!("checks = {{ safety = 110, spring = 100 }}\n{holding}"));
+        let scene = rod(16.0, 200.0, &format!("checks = {{ safety = 300, spring = 100 }}\n{holding}"));
         for (name, turns, height) in [("slot", 0.0, 2.0), ("groove", 6.0, 5.0), ("facing", 60.0, 5.5)] {
             let told = |count: u32| {
                 let proof = run(&job(&scene, &[&in_lines(count, turns, height)]));
