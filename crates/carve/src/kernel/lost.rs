@@ -119,8 +119,13 @@ impl Lost {
         let turned = side.turned(outer, sines, cosines);
         let by_itself = i64::from(turned > side.on_line) + i64::from(turned >= -side.on_line);
         let lowered = (outer - after.1.max(inner)).max(0.0);
-        let length = if lowered > 0.0 { lowered } else { under(after.0, units) };
-        let depth = fall(length, (aim.start.1 as f32, aim.end.1 as f32));
+        let (start, end) = (aim.start.1 as f32, aim.end.1 as f32);
+        let depth = if lowered > 0.0 {
+            fall(lowered, (start, end))
+        } else {
+            // From within, on either side of the axis.
+            fall(under(after.0, units), (start.abs(), end.abs()))
+        };
         Lost { units, left_twice: units * side.of_all.unwrap_or(by_itself), depth }
     }
 

@@ -200,7 +200,10 @@ fn engagement(
     let is_groove = !is_plunge && (left - 0.5).abs() <= BOTH_SIDES;
     let width = match is_plunge {
         true => 2.0 * (section / PI).sqrt(),
-        false if is_groove && way.is_along() => in_a_groove(section, stroke.depth_mm, way.height, diameter),
+        // Below the axis the wood stands as wide as the cutter on both sides of a slot.
+        false if is_groove && way.is_along() && way.height > 0.0 => {
+            in_a_groove(section, stroke.depth_mm, way.height, diameter)
+        }
         false => section / stroke.depth_mm,
     };
     let width = width.min(diameter);

@@ -58,6 +58,9 @@ fn thin_necks(evidence: &Evidence<'_>, strain: &Strain) -> Vec<Finding> {
         .collect()
 }
 
+/// Of so little wood, mm², no stress is worth telling.
+const NOTHING: f64 = 0.01;
+
 fn thin_neck(evidence: &Evidence<'_>, neck: &Neck) -> Option<Finding> {
     let motion = evidence.job.motion(neck.block)?;
     let breaks = neck.factors[1] < 1.0;
@@ -66,6 +69,16 @@ fn thin_neck(evidence: &Evidence<'_>, neck: &Neck) -> Option<Finding> {
     let [factor, safety] = beside(neck.factors[1], evidence.job.scene.checks.safety);
     let (bends, twists) =
         (range(neck.stresses.bending, neck.burden.bending), range(neck.stresses.torsion, neck.burden.torque));
+    let station = short(neck.station);
+    let text = if neck.area < NOTHING {
+        format!("The wood at station {station} is cut away to nothing while it holds what is cut: it breaks before.")
+    } else {
+        let [area, diameter] = [neck.area, neck.diameter].map(short);
+        format!(
+            "The neck at station {station} has {area} mm² left, as a round of ⌀{diameter}, while cuts go on that bend it \
+             with {bends} MPa and twist it with {twists} MPa: its strength is {factor} times that, {safety} is wanted."
+        )
+    };
     Some(Finding {
         place: Some(Place {
             station_mm: neck.station,
@@ -74,13 +87,7 @@ fn thin_neck(evidence: &Evidence<'_>, neck: &Neck) -> Option<Finding> {
         }),
         value: Some(neck.factors[1]),
         unit: Some("times"),
-        text: format!(
-            "The neck at station {} has {} mm² left, as a round of ⌀{}, while cuts go on that bend it with {bends} MPa and \
-             twist it with {twists} MPa: its strength is {factor} times that, {safety} is wanted.",
-            short(neck.station),
-            short(neck.area),
-            short(neck.diameter)
-        ),
+        text,
         cure: "Cut the neck last, take lighter passes after it, or support the free end.".to_owned(),
         ..evidence.over(
             "thin-neck",

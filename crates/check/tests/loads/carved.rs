@@ -105,3 +105,22 @@ fn a_groove_in_one_block() {
         assert_eq!(load.engagement.is_climb, None);
     }
 }
+
+/// A slot that is open down to the axis goes on below it: on the rays that point down wood is taken from within.
+#[test]
+fn a_slot_below_the_axis() {
+    let down = |floor: f64| format!("G0 X60\nG0 Z{floor}\nG1 X20 F1000\nG0 Z40\n");
+    let program = format!("M3 S18000\nG0 X60 Z40\n{}{}{}", down(12.0), down(0.0), down(-8.0));
+    let job = job("", "material = \"black walnut\"", "diameter = 6, flute = 45", &program);
+    let mut last: Vec<Load> = loads(&job, 0.2);
+    last.retain(|load| load.station < 55.0 && load.engagement.direction[0] < -0.9);
+    let block = last.last().expect("a slot").block;
+    last.retain(|load| load.block == block);
+    assert!(last.len() >= 4, "{}", last.len());
+    for load in &last {
+        near(load.engagement.depth, 8.0, 1e-3);
+        near(load.engagement.width, 6.0, 0.06);
+        near(load.engagement.rate.unwrap(), 6.0 * 8.0 * 1000.0 / 60.0, 0.06);
+        assert!(load.forces.unwrap().main[0] > 0.0);
+    }
+}

@@ -174,6 +174,18 @@ fn the_tab_of_a_part() {
     assert_eq!(tabs("min_tab = 5", &rings(&[(77.0, 1.5), (70.0, 4.0)])), []);
 }
 
+/// Of wood that is cut through while it holds what is cut no stress is told: there is none to tell.
+#[test]
+fn what_is_cut_through_breaks_before() {
+    let neck = one("thin-neck", &rod(12.0, 80.0, ""), &[&rings(&[(40.0, 0.0)])]);
+    assert!(
+        neck.text.ends_with("is cut away to nothing while it holds what is cut: it breaks before."),
+        "{}",
+        neck.text
+    );
+    assert_eq!(neck.severity, Severity::Error);
+}
+
 /// What is parted has to keep its place no longer. What is yet to be has, and all beside it.
 #[test]
 fn parting_off_may_spring() {

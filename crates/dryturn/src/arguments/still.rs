@@ -63,7 +63,7 @@ pub(crate) struct StillArguments {
     #[arg(long)]
     pub(crate) holding: bool,
 
-    /// Draw its length, and its greatest and least diameter
+    /// Draw its length, its greatest diameter, and that of the thinnest place between thicker ones
     #[arg(long)]
     pub(crate) dimensions: bool,
 
