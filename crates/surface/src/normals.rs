@@ -10,6 +10,8 @@ const CREASE: f64 = 0.939_692_620_785_908_4;
 /// Triangles lower than this share of their longest side are needles, and how much of their angle counts.
 const NEEDLE: f64 = 5e-3;
 const HARDLY: f64 = 1e-3;
+/// A triangle that looks away from the mean of its side by more than this looks for itself: the cosine of 60°.
+const ASTRAY: f64 = 0.5;
 
 /// A mesh whose vertices stand once for each normal they have.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -37,6 +39,7 @@ impl Mesh {
             } else {
                 self.sides(vertex, ring, &facets)
             };
+            let sides = self.set_apart(vertex, ring, sides, &facets);
             self.shade(vertex, ring, &sides, &facets, &mut shaded);
         }
         shaded
@@ -96,12 +99,50 @@ impl Mesh {
         (0..ring.len()).map(side_of).collect()
     }
 
-    /// Adds a vertex once for each of its sides.
-    fn shade(&self, vertex: u32, ring: &[u32], sides: &[usize], facets: &[DVec3], shaded: &mut Shaded) {
-        let first = shaded.of.len();
+    /// The sides again, where triangles that look elsewhere than the mean of theirs are sides by themselves: around the tip of a
+    /// cone, and where one side goes over into another by many small steps.
+    fn set_apart(&self, vertex: u32, ring: &[u32], mut sides: Vec<usize>, facets: &[DVec3]) -> Vec<usize> {
+        let mut count = sides.iter().max().map_or(0, |side| side + 1);
+        let sums = self.sums(vertex, ring, &sides, facets);
+        let is_astray = |at: usize, side: usize| {
+            let facet = facets[ring[at] as usize];
+            facet != DVec3::ZERO && facet.dot(sums[side].normalize_or_zero()) < ASTRAY && !self.is_needle(ring[at])
+        };
+        let astray: Vec<usize> = (0..ring.len()).filter(|at| is_astray(*at, sides[*at])).collect();
+        for &at in &astray {
+            sides[at] = count;
+            count += 1;
+        }
+        if !astray.is_empty() {
+            // Sides that all have left are none.
+            let mut left = sides.clone();
+            left.sort_unstable();
+            left.dedup();
+            sides.iter_mut().for_each(|side| *side = left.partition_point(|it| it < side));
+        }
+        sides
+    }
+
+    /// The sums of the normals of each side, by what its triangles have to say.
+    fn sums(&self, vertex: u32, ring: &[u32], sides: &[usize], facets: &[DVec3]) -> Vec<DVec3> {
         let mut sums = vec![DVec3::ZERO; sides.iter().max().map_or(0, |side| side + 1)];
         for (&triangle, &side) in ring.iter().zip(sides) {
             sums[side] += facets[triangle as usize] * self.say_at(triangle, vertex);
+        }
+        sums
+    }
+
+    fn is_needle(&self, triangle: u32) -> bool {
+        let [a, b, c] = self.corners(triangle as usize).map(DVec3::from_array);
+        let longest = [b - a, c - b, a - c].into_iter().map(DVec3::length_squared).fold(0.0, f64::max);
+        (b - a).cross(c - a).length() < NEEDLE * longest
+    }
+
+    /// Adds a vertex once for each of its sides.
+    fn shade(&self, vertex: u32, ring: &[u32], sides: &[usize], facets: &[DVec3], shaded: &mut Shaded) {
+        let first = shaded.of.len();
+        let sums = self.sums(vertex, ring, sides, facets);
+        for (&triangle, &side) in ring.iter().zip(sides) {
             let corners = self.triangles[triangle as usize];
             for (corner, new) in corners.iter().zip(&mut shaded.triangles[triangle as usize]) {
                 if *corner == vertex {
@@ -118,10 +159,8 @@ impl Mesh {
     fn say_at(&self, triangle: u32, vertex: u32) -> f64 {
         let (a, b) = spokes(self.triangles[triangle as usize], vertex);
         let [corner, a, b] = [vertex, a, b].map(|it| DVec3::from_array(self.vertices[it as usize]));
-        let longest = [b - a, a - corner, b - corner].into_iter().map(DVec3::length_squared).fold(0.0, f64::max);
         let (a, b) = (a - corner, b - corner);
-        let twice_area = a.cross(b).length();
-        angle::atan2(twice_area, a.dot(b)) * if twice_area < NEEDLE * longest { HARDLY } else { 1.0 }
+        angle::atan2(a.cross(b).length(), a.dot(b)) * if self.is_needle(triangle) { HARDLY } else { 1.0 }
     }
 }
 
@@ -170,6 +209,19 @@ mod tests {
             let radial = [0.0, y / 10.0, z / 10.0];
             let off = |wanted: [f64; 3]| (0..3).map(|k| (f64::from(normal[k]) - wanted[k]).abs()).fold(0.0, f64::max);
             assert!([radial, [1.0, 0.0, 0.0], [-1.0, 0.0, 0.0]].into_iter().any(|it| off(it) < 1e-6), "{normal:?}");
+        }
+    }
+
+    #[test]
+    fn the_tip_of_a_cone_looks_every_way() {
+        let cone = Mesh::turned(&[[0.0, 0.0], [5.0, 2.0]], 0.01);
+        let shaded = cone.shaded();
+        let used: std::collections::BTreeSet<u32> = shaded.triangles.iter().flatten().copied().collect();
+        assert_eq!(used.len(), shaded.of.len());
+        for (triangle, corners) in shaded.triangles.iter().enumerate() {
+            let facet = cone.facet(triangle);
+            let normals = corners.map(|corner| DVec3::from_array(shaded.normals[corner as usize].map(f64::from)));
+            assert!(normals.iter().all(|normal| normal.dot(facet) > ASTRAY), "{triangle}: {normals:?}");
         }
     }
 
