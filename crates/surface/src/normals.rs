@@ -102,17 +102,14 @@ impl Mesh {
     /// The sides again, where triangles that look elsewhere than the mean of theirs are sides by themselves: around the tip of a
     /// cone, and where one side goes over into another by many small steps.
     fn set_apart(&self, vertex: u32, ring: &[u32], mut sides: Vec<usize>, facets: &[DVec3]) -> Vec<usize> {
-        let mut count = sides.iter().max().map_or(0, |side| side + 1);
+        let count = sides.iter().max().map_or(0, |side| side + 1);
         let sums = self.sums(vertex, ring, &sides, facets);
         let is_astray = |at: usize, side: usize| {
             let facet = facets[ring[at] as usize];
             facet != DVec3::ZERO && facet.dot(sums[side].normalize_or_zero()) < ASTRAY && !self.is_needle(ring[at])
         };
         let astray: Vec<usize> = (0..ring.len()).filter(|at| is_astray(*at, sides[*at])).collect();
-        for &at in &astray {
-            sides[at] = count;
-            count += 1;
-        }
+        (count..).zip(&astray).for_each(|(side, at)| sides[*at] = side);
         if !astray.is_empty() {
             // Sides that all have left are none.
             let mut left = sides.clone();
