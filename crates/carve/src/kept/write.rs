@@ -83,15 +83,15 @@ impl<'a> Keeping<'a> {
         begin(&mut zip, ABOUT, about.len())?;
         zip.write_all(&about)?;
         array(&mut zip, "spans", "<u2", &[lattice.stations, lattice.angles])?;
-        self.rays(&mut zip, |ray, bytes| bytes.extend((spans(&ray).count() as u16).to_le_bytes()))?;
+        self.rays(&mut zip, |ray, bytes| bytes.extend((spans(ray).count() as u16).to_le_bytes()))?;
         array(&mut zip, "ends", "<f4", &[stretches, 2])?;
         self.rays(&mut zip, |ray, bytes| {
-            spans(&ray).for_each(|it| bytes.extend([it.inner, it.outer].map(f32::to_le_bytes).as_flattened()));
+            spans(ray).for_each(|it| bytes.extend([it.inner, it.outer].map(f32::to_le_bytes).as_flattened()));
         })?;
         array(&mut zip, "by", "<i4", &[stretches, 2])?;
         self.rays(&mut zip, |ray, bytes| {
             let by = |it: Span| [it.inner_by, it.outer_by].map(|by| self.maker(by).to_le_bytes());
-            spans(&ray).for_each(|it| bytes.extend(by(it).as_flattened()));
+            spans(ray).for_each(|it| bytes.extend(by(it).as_flattened()));
         })?;
         array(&mut zip, "motions", "<f8", &[past.motions.len(), 8])?;
         past.motions.iter().try_for_each(|motion| zip.write_all(numbers(&poses(motion)).as_flattened()))?;
@@ -137,15 +137,15 @@ impl<'a> Keeping<'a> {
 
     /// How many stretches of solid there are on the rays that are kept.
     fn stretches(&self) -> usize {
-        let of_row = |band: &Band<'_>, row| self.row(band, row).map(|ray| spans(&ray).count()).sum::<usize>();
+        let of_row = |band: &Band<'_>, row| self.row(band, row).iter().map(|ray| spans(ray).count()).sum::<usize>();
         self.bands().map(|band| band.rows().into_par_iter().map(|row| of_row(&band, row)).sum::<usize>()).sum()
     }
 
     /// Writes what `put` makes of each ray that is kept, in the order of the file; rows are made side by side.
-    fn rays(&self, to: &mut dyn Write, put: impl Fn(Dexel<'_>, &mut Vec<u8>) + Sync) -> io::Result<()> {
+    fn rays(&self, to: &mut dyn Write, put: impl Fn(&Dexel<'_>, &mut Vec<u8>) + Sync) -> io::Result<()> {
         let bytes_of = |band: &Band<'_>, row: usize| {
             let mut bytes = Vec::new();
-            self.row(band, row).for_each(|ray| put(ray, &mut bytes));
+            self.row(band, row).iter().for_each(|ray| put(ray, &mut bytes));
             bytes
         };
         self.bands().try_for_each(|band| {
@@ -162,9 +162,12 @@ impl<'a> Keeping<'a> {
     }
 
     /// The rays of a row in the order of the file.
-    fn row<'b>(&self, band: &'b Band<'_>, row: usize) -> impl Iterator<Item = Dexel<'b>> {
-        let (columns, is_mirrored) = (self.lattice.angles, self.is_mirrored);
-        (0..columns).map(move |column| band.dexel(row, if is_mirrored { (columns - column) % columns } else { column }))
+    fn row<'b>(&self, band: &'b Band<'_>, row: usize) -> Vec<Dexel<'b>> {
+        let mut rays: Vec<Dexel<'b>> = band.row(row).collect();
+        if self.is_mirrored {
+            rays[1..].reverse();
+        }
+        rays
     }
 
     /// The maker of an end, as the file names it.
